@@ -1,0 +1,126 @@
+// The book: one SQLite file with the log and everything derived from it.
+//
+// A Book belongs to one thread. Nothing here reads the clock, the environment or a random device: they come in as arguments.
+#pragma once
+
+#include <baybook/calendar.hpp>
+#include <baybook/drafts.hpp>
+#include <baybook/ids.hpp>
+#include <baybook/quantity.hpp>
+#include <baybook/result.hpp>
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace baybook {
+
+/// Fills `size` bytes with randomness fit for salts and identities.
+using Random = std::function<void(std::uint8_t* bytes, std::size_t size)>;
+
+/// How an installation and its book begin. None of it can be changed by editing; all of it is in entry 1.
+struct Settings {
+  std::string site;              ///< "Saltmarsh Motor Works"
+  std::string tag;               ///< short name of this installation, "bay"
+  std::string zone = "UTC";      ///< IANA name
+  Units units{};
+  DateOrder date_order = DateOrder::none;
+  std::string rules{};           ///< name of the rule set; kept for the returns
+};
+
+/// An entry as people name it: `17`, or `17@office` for another installation's.
+struct EntryRef {
+  EntryId id;
+  std::string tag;
+  [[nodiscard]] std::int64_t number() const { return id.number(); }
+};
+
+/// Who and when. Without `on` it happened today in the zone of the site.
+struct Stamp {
+  Instant now;
+  PersonId by{};              ///< none: not said
+  std::optional<Day> on{};
+  std::optional<Minute> at{};
+  std::string once{};         ///< once-key; the same key again changes nothing
+  bool dry_run = false;       ///< all checks, nothing written
+};
+
+/// A place after an entry.
+struct LevelAfter {
+  PlaceId place;
+  std::string name;       ///< "pan-1", "MARSH-07 coolant", "ground"
+  Role role = Role::hold_catch;
+  Dimension dimension = Dimension::volume;
+  std::int64_t low = 0, best = 0, high = 0;
+  std::optional<std::int64_t> size{};
+};
+
+struct Receipt {
+  EntryRef entry;
+  std::string digest;                 ///< 64 hex
+  std::string body;                   ///< the canonical body, as hashed
+  std::string summary;                ///< "drained 5.4 L coolant into pan-1"
+  std::int64_t job_number = 0;        ///< of the job opened or written to
+  std::vector<LevelAfter> levels{};   ///< each place whose level changed, ends of the world left out
+  std::vector<std::string> warnings{};
+  std::vector<std::string> cautions{};  ///< for the person who handles it
+  bool repeated = false;              ///< the once-key was known: this is the first entry
+  bool dry_run = false;
+};
+
+enum class Access : std::uint8_t { read, write };
+
+class Book {
+ public:
+  /// Makes a new book (file mode 0600) with entry 1. Refuses: unclear, not_found (zone), already_there (the file exists), unwritable.
+  [[nodiscard]] static Result<Book> start(const std::string& path, const Settings& settings, Instant now, const Random& random);
+  /// Opens a book. Refuses: unreadable (no file, not a book, newer, other tables than a book has), unwritable.
+  [[nodiscard]] static Result<Book> open(const std::string& path, Access access, const Random& random);
+
+  Book(Book&&) noexcept;
+  Book& operator=(Book&&) noexcept;
+  ~Book();
+
+  [[nodiscard]] const Settings& settings() const;
+  [[nodiscard]] const std::string& path() const;
+  /// The local day of an instant at the site.
+  [[nodiscard]] Result<Day> today(Instant now) const;
+  /// TAG:NUMBER:first 16 hex of the digest of the last entry.
+  [[nodiscard]] std::string seal() const;
+
+  /// The one way to write: checks everything, writes one entry, folds it into every derived table, commits; or leaves nothing.
+  [[nodiscard]] Result<Receipt> append(const Draft& draft, const Stamp& stamp);
+
+  // Finding things by what people call them. Each refuses with not_found (with near names) or ambiguous (with the candidates).
+  [[nodiscard]] Result<PlaceId> find_place(std::string_view code) const;
+  [[nodiscard]] Result<FluidId> find_fluid(std::string_view code_or_class) const;
+  [[nodiscard]] Result<PersonId> find_person(std::string_view name) const;
+  /// A plate now or once worn, a fragment of it, the tail of a VIN (4 or more), or one slip away from a plate if only one car is.
+  [[nodiscard]] Result<CarId> find_car(std::string_view text) const;
+  /// `17`, `17@office`, or a car with exactly one open job.
+  [[nodiscard]] Result<JobId> find_job(std::string_view text) const;
+  /// `42`, `42@office`, `last`.
+  [[nodiscard]] Result<EntryId> find_entry(std::string_view text) const;
+  /// A circuit of the job's car.
+  [[nodiscard]] Result<PlaceId> find_circuit_of(JobId job, std::string_view circuit) const;
+  [[nodiscard]] Result<CarId> car_of_job(JobId job) const;
+  [[nodiscard]] std::string name_of_place(PlaceId place) const;
+  [[nodiscard]] std::string plate_of(CarId car) const;
+  /// Names for completion: places, fluids, plates of cars that are not scrapped, open jobs.
+  [[nodiscard]] std::vector<std::string> names(std::string_view of_what) const;
+
+  /// Drops every derived table and folds the log anew.
+  [[nodiscard]] Result<Done> rebuild();
+
+  struct Inside;
+  [[nodiscard]] Inside& inside() const { return *inside_; }
+
+ private:
+  explicit Book(std::unique_ptr<Inside> inside);
+  std::unique_ptr<Inside> inside_;
+};
+
+}  // namespace baybook

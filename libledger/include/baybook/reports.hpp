@@ -1,0 +1,194 @@
+// Reading the book: every answer is derived from the log. Amounts are in base units; lists are sorted.
+//
+// `as_of`: the book as its entries tell it up to the end of that day (happened date), none: all of it.
+#pragma once
+
+#include <baybook/book.hpp>
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace baybook {
+
+using AsOf = std::optional<Day>;
+
+/// One entry for reading.
+struct EntryView {
+  EntryRef ref;
+  Day happened;
+  std::optional<Minute> at{};
+  Instant recorded;
+  std::string kind;       ///< "movement", "fit", ...
+  std::string verb;       ///< "drain", "code read": what it is called on the command line
+  std::string by;         ///< name, or empty
+  std::int64_t job_number = 0;
+  std::string job;        ///< "17" or "17@office"
+  std::string car;        ///< plate
+  std::string summary;    ///< "drained 5.4 L coolant into pan-1"
+  std::string text;       ///< the private main text, if any
+  bool withdrawn = false;
+  std::vector<EntryRef> corrected_by{};  ///< in effect order; the last one holds
+  std::string digest;     ///< 64 hex
+  std::string body;       ///< canonical body as hashed
+  std::vector<std::pair<std::string, std::string>> private_values{};  ///< field, text ("" when erased)
+};
+
+struct EntryFilter {
+  std::optional<CarId> car{};
+  std::optional<PlaceId> place{};
+  std::optional<Day> from{}, until{};
+  AsOf as_of{};
+  std::size_t newest = 40;  ///< at most so many, the newest; listed oldest first
+};
+[[nodiscard]] Result<std::vector<EntryView>> entries(const Book& book, const EntryFilter& filter);
+[[nodiscard]] Result<EntryView> entry(const Book& book, EntryId id);
+
+struct LevelRow {
+  LevelAfter level;            ///< one row for each dimension it holds; an empty place has one row of its size's dimension
+  std::vector<std::string> takes{};
+  std::string stream{};
+  std::vector<std::pair<std::string, std::int64_t>> parts{};  ///< product or class, best value; largest first
+  std::int64_t filling = 0;    ///< waste places: the running number of the filling, 0 before the first
+  std::optional<Day> since{};  ///< when something first went in since it was last empty
+  std::optional<Day> last_moved{};
+  bool sealed = false;
+  bool retired = false;
+};
+[[nodiscard]] Result<std::vector<LevelRow>> levels(const Book& book, AsOf as_of = {}, bool with_circuits = false);
+
+struct CarView {
+  CarId id;
+  std::string plate, vin, make, model, engine, keeper;
+  int year = 0;
+  bool scrapped = false;
+  std::vector<std::string> earlier_plates{};
+  struct CircuitView {
+    std::string name, takes, specification;
+    std::optional<Amount> capacity;
+  };
+  std::vector<CircuitView> circuits{};
+  std::optional<Day> odometer_day{};
+  std::int64_t odometer_metres = 0;  ///< latest reading; only with odometer_day
+};
+[[nodiscard]] Result<CarView> car(const Book& book, CarId id, AsOf as_of = {});
+[[nodiscard]] Result<std::vector<CarView>> cars(const Book& book);
+
+/// One circuit in one job: what left it and where that is now, what entered it. In - out = change; every litre counts once.
+struct JobAccount {
+  std::string circuit;
+  Dimension dimension = Dimension::volume;
+  struct Figure { std::int64_t low = 0, best = 0, high = 0; };
+  Figure left;         ///< out of the circuit
+  Figure put_back;     ///< of what left: returned to a circuit
+  Figure kept;         ///< of what left: filtered and kept (reuse)
+  Figure undecided;    ///< of what left: in pans
+  Figure to_waste;     ///< of what left: in waste places
+  Figure shipped;      ///< of what left: picked up
+  Figure gone;         ///< of what left: to the ground
+  Figure difference;   ///< of what left: settled by gauges, used up
+  Figure entered_back; ///< into the circuit out of reuse places and pans
+  Figure entered_new;  ///< into the circuit out of stock or from a supplier
+  Figure change;       ///< entered - left: below zero the circuit is short, above zero it is over
+  std::vector<std::string> undecided_in{};  ///< "pan-1"
+};
+struct JobView {
+  JobId id;
+  std::int64_t number = 0;
+  std::string ref;            ///< "17" or "17@office"
+  CarId car;
+  std::string plate;
+  Day opened;
+  std::optional<Day> closed{};
+  std::string complaint, result;
+  std::optional<std::int64_t> odometer_metres{};
+  std::vector<EntryView> lines{};   ///< everything written on it, in effect order
+  std::vector<JobAccount> accounts{};
+  std::vector<Recheck> rechecks{};
+};
+[[nodiscard]] Result<JobView> job(const Book& book, JobId id, AsOf as_of = {});
+struct JobLine { std::int64_t number; std::string ref, plate, complaint; Day opened; std::optional<Day> closed; };
+[[nodiscard]] Result<std::vector<JobLine>> jobs(const Book& book, bool open_only, AsOf as_of = {});
+
+/// `last CAR`: the newest job and, for each circuit or the one asked for, the last time it was touched.
+struct LastDone {
+  CarView car;
+  std::optional<JobView> last_job{};  ///< the newest job with anything on it
+  struct Touched {
+    std::string circuit;
+    Day day;
+    std::string job;
+    std::string by;
+    std::optional<std::int64_t> odometer_metres{};
+    std::int64_t drained = 0, put_back = 0, new_in = 0, lost = 0;  ///< in that job (or that day), best values
+    Dimension dimension = Dimension::volume;
+    std::vector<std::string> fluids_in{};  ///< products that went in, "oat-violet lot 7731"
+    std::vector<EntryView> lines{};        ///< the movements themselves
+  };
+  std::vector<Touched> circuits{};
+  std::vector<EntryView> parts{};    ///< parts of the newest job (or of the job that touched the circuit asked for)
+  std::vector<EntryView> codes{};    ///< fault codes of that job
+  std::vector<std::pair<Recheck, Day>> watch{};  ///< what was left to watch, with the day the job was closed
+};
+[[nodiscard]] Result<LastDone> last(const Book& book, CarId car, std::string_view circuit = {}, AsOf as_of = {});
+[[nodiscard]] Result<std::vector<EntryView>> history(const Book& book, CarId car, AsOf as_of = {}, std::size_t newest = 100000);
+
+struct FittedRow { std::string plate; CarId car; std::string part, lot, description, quantity, job; Day day; EntryRef entry; std::optional<std::int64_t> odometer_metres; };
+[[nodiscard]] Result<std::vector<FittedRow>> fitted(const Book& book, std::string_view part, std::string_view lot = {}, AsOf as_of = {});
+
+/// A sum of movements: best = measured + estimated, exactly; low and high are worst case.
+struct Sum {
+  std::int64_t low = 0, best = 0, high = 0;
+  std::int64_t measured = 0, estimated = 0;
+};
+/// One fluid over a span of days, everything in the shop's own places (circuits of cars are outside the door).
+/// opening + drained + received + brought_in + gauge = closing + put_back + new_used + lost_here + recycled + disposed + shipped_other + used_up.
+struct TotalsRow {
+  std::string fluid;    ///< class, or product when asked for
+  std::string of_class;
+  Dimension dimension = Dimension::volume;
+  Sum opening;
+  Sum drained;        ///< from circuits into the shop's places
+  Sum received;       ///< from suppliers into stock
+  Sum brought_in;     ///< shop waste that belongs to no job, old parts from cars
+  Sum gauge;          ///< found by gauges: more (+) or less (-)
+  Sum put_back;       ///< from reuse places and pans into circuits
+  Sum new_used;       ///< from stock into circuits
+  Sum lost_here;      ///< from the shop's places to the ground
+  Sum recycled, disposed, shipped_other;
+  Sum used_up;
+  Sum closing;
+  // Information beside the balance:
+  Sum lost_from_cars;  ///< spilled from circuits straight to the ground
+  Sum direct_new;      ///< from a supplier straight into a circuit
+  Sum filtered;        ///< from pans into reuse places
+  Sum to_waste;        ///< from anywhere into waste places
+  std::int64_t closing_undecided = 0, closing_kept = 0, closing_stock = 0, closing_waste = 0;  ///< parts of closing
+};
+struct Totals {
+  Day from, until;           ///< both included
+  std::vector<TotalsRow> rows;
+  std::string seal;
+  std::string site;
+};
+[[nodiscard]] Result<Totals> totals(const Book& book, Day from, Day until, bool by_product = false, AsOf as_of = {});
+
+/// What `prove` found.
+struct Finding {
+  std::string what;             ///< one sentence
+  std::optional<EntryRef> entry{};
+  std::string instead;          ///< what to do
+};
+struct Proof {
+  std::int64_t entries = 0;
+  std::int64_t good = 0;              ///< entries before the first bad one
+  std::vector<std::string> seals{};   ///< one for each installation
+  std::vector<Finding> findings{};    ///< none: sound
+  bool seal_checked = false;
+  bool tables_compared = false;
+};
+/// `seal`: TAG:NUMBER:HEX from a printed page, or empty.
+[[nodiscard]] Result<Proof> prove(const Book& book, std::string_view seal = {});
+
+}  // namespace baybook

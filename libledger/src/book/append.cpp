@@ -1,0 +1,306 @@
+// The one writer. Nothing else in the library inserts an entry.
+#include "book/inside.hpp"
+
+#include "fluids/build.hpp"
+#include "log/canonical.hpp"
+#include "log/chain.hpp"
+#include "log/commitment.hpp"
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+
+#include <algorithm>
+
+namespace baybook {
+
+using log::Built;
+using log::Desk;
+using log::Fact;
+using log::Kind;
+using log::Value;
+
+namespace {
+
+struct Tail {
+  std::int64_t number = 0;
+  std::int64_t recorded = 0;
+  log::Digest digest{};
+};
+
+Tail own_tail(store::Db& db, std::int64_t origin) {
+  auto q = db.query("SELECT id, recorded, digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
+  q.bind((origin + 1) << 40);
+  if (!q.step()) throw store::Failure(Code::unsound, db.path() + ": the log is empty", "a backup of the book");
+  Tail t;
+  t.number = EntryId{q.num(0)}.number();
+  t.recorded = q.num(1);
+  const std::string bytes = q.blob(2);
+  if (bytes.size() != t.digest.size()) throw store::Failure(Code::unsound, db.path() + ": the last entry has no whole digest", "baybook prove");
+  std::copy(bytes.begin(), bytes.end(), t.digest.begin());
+  return t;
+}
+
+// A movement of a job: the job must be open, and a circuit must be one of its car's.
+Result<Done> check_job(const Desk& desk, const Movement& m) {
+  if (!m.job) return Done{};
+  auto row = service::open_job(desk, m.job);
+  if (!row.ok()) return std::move(row).refusal();
+  for (const MoveLine& line : m.lines) {
+    for (const PlaceId p : {line.from, line.to}) {
+      if (is_circuit(p) && car_of(p) != row->car) {
+        return Refusal{Code::not_allowed, "that circuit belongs to another car than job " + service::job_name(desk.known, *row), "a job is about one car (F6)", "the job of that car", {}};
+      }
+    }
+  }
+  return Done{};
+}
+
+Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
+  return std::visit(
+      [&](const auto& d) -> Result<Built> {
+        using D = std::decay_t<decltype(d)>;
+        if constexpr (std::is_same_v<D, Movement>) {
+          if (auto ok = check_job(desk, d); !ok.ok()) return std::move(ok).refusal();
+          return fluids::build(desk, in.ledger, d);
+        } else if constexpr (std::is_same_v<D, NewPlace> || std::is_same_v<D, PlaceMark> || std::is_same_v<D, NewFluid> || std::is_same_v<D, Gauge>) {
+          return fluids::build(desk, in.ledger, d);
+        } else if constexpr (std::is_same_v<D, Correction>) {
+          return book::build_correction(in, desk, d);
+        } else {
+          return service::build(desk, d);
+        }
+      },
+      draft);
+}
+
+void add_cautions(Book::Inside& in, const Fact& fact, std::vector<std::string>& out) {
+  const Value* lines = fact.details.find("lines");
+  if (lines == nullptr) return;
+  auto q = in.db.query("SELECT DISTINCT fluid FROM flow WHERE entry = ?");
+  q.bind(fact.id().n);
+  std::vector<std::int64_t> fluids;
+  while (q.step()) fluids.push_back(q.num(0));
+  for (const std::int64_t f : fluids) {
+    const FluidClass* c = find_class(FluidId{in.ledger.class_of(f)});
+    if (c == nullptr || c->caution.empty()) continue;
+    std::string text(c->caution);
+    if (std::find(out.begin(), out.end(), text) == out.end()) out.push_back(std::move(text));
+  }
+  for (const Value& line : lines->as_array()) {
+    if (log::read_place(*line.find("to"), fact.origin()) == kGround) {
+      out.emplace_back("spilled: stop it, contain it, clean it up; whether it must be reported is for the local rules and authority to say");
+      break;
+    }
+  }
+}
+
+// What a once-key stands for: the same key with other details is another entry, and is refused.
+std::string request_text(const Built& built, const Stamp& stamp) {
+  std::string out = log::canonical(built.details);
+  out += '\n';
+  out += log::name_of(built.kind);
+  out += '\n';
+  out += stamp.on ? to_string(*stamp.on) : "today";
+  for (const auto& [field, text] : built.privates) out += "\n" + field + "=" + text;
+  return out;
+}
+
+}  // namespace
+
+Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
+  return book::guarded<Receipt>([&]() -> Result<Receipt> {
+    Inside& in = *inside_;
+    store::Db& db = in.db;
+
+    auto local = book::local_now(in, stamp.now);
+    if (!local.ok()) return std::move(local).refusal();
+    const Day today = local->day;
+    const Day on = stamp.on.value_or(today);
+    if (on > today) {
+      return Refusal{Code::in_future, to_string(on) + " is after today, " + to_string(today) + " at the site (" + in.settings.zone + ")", "the book holds what has happened", "--on " + to_string(today), {}};
+    }
+    if (stamp.at && on == today && *stamp.at > local->minute) {
+      return Refusal{Code::in_future, to_string(*stamp.at) + " is later than now, " + to_string(local->minute) + " at the site", "the book holds what has happened", "--at " + to_string(local->minute), {}};
+    }
+    // An entry of today carries the time it was written; one for another day only the time that was given.
+    std::optional<Minute> at = stamp.at;
+    if (!at && on == today) at = local->minute;
+
+    std::optional<store::Transaction> transaction;
+    if (!in.in_batch) transaction.emplace(db);
+    struct Forget {  // whatever is left in memory of a write that did not happen must go
+      Inside& in;
+      bool keep = false;
+      ~Forget() {
+        if (!keep) in.ledger.forget();
+      }
+    } forget{in};
+    if (!in.in_batch) in.ledger.forget();
+
+    const log::Installation& own = in.known.own();
+    const Tail tail = own_tail(db, own.origin);
+    const bool clock_behind = stamp.now.ms < tail.recorded;
+    const std::int64_t recorded = std::max(stamp.now.ms, tail.recorded);
+    const EntryId id{own.origin << 40 | (tail.number + 1)};
+    Desk desk{db, in.known, in.settings.units, {log::moment_of(on, at), recorded, id}};
+
+    std::string once_key;
+    std::string secret;
+    if (!stamp.once.empty()) {
+      auto q = db.query("SELECT value FROM beside WHERE name = 'once-secret'");
+      if (!q.step()) throw store::Failure(Code::unsound, db.path() + ": the secret of the once-keys is missing", "a backup of the book");
+      secret = q.blob(0);
+      const log::Digest k = log::keyed(secret, stamp.once);
+      once_key.assign(reinterpret_cast<const char*>(k.data()), k.size());
+    }
+    std::int64_t known_entry = 0;
+    std::string known_request;
+    if (!once_key.empty()) {
+      auto q = db.query("SELECT entry, request FROM once WHERE key = ?");
+      q.bind_blob(once_key.data(), once_key.size());
+      if (q.step()) {
+        known_entry = q.num(0);
+        known_request = q.blob(1);
+      }
+    }
+    const auto keyed_request = [&](const std::string& text) {
+      const log::Digest r = log::keyed(secret, text);
+      return std::string(reinterpret_cast<const char*>(r.data()), r.size());
+    };
+    if (known_entry != 0) {
+      // The same key again: nothing is written. What was asked for is compared by its typed form, before checks that the first
+      // write itself would now fail (a drum that is full because of it).
+      const auto row = log::read_row(db, EntryId{known_entry});
+      if (!row) throw store::Failure(Code::unsound, db.path() + ": a once-key without its entry", "baybook prove");
+      const Fact fact = log::read_fact(db, *row);
+      Receipt r;
+      r.entry = book::ref_of(in, EntryId{known_entry});
+      r.body = row->body;
+      for (const char c : row->digest) {
+        static constexpr char digits[] = "0123456789abcdef";
+        r.digest += digits[static_cast<unsigned char>(c) >> 4];
+        r.digest += digits[static_cast<unsigned char>(c) & 15];
+      }
+      r.summary = book::summarize(in, fact);
+      r.repeated = true;
+      auto again = build(in, desk, draft);
+      // Details that pass the checks must be the same ones; a draft that the first entry itself now blocks cannot be told
+      // apart any more and counts as the same request when its kind agrees.
+      if (again.ok() && again->kind != row->kind) {
+        return Refusal{Code::already_there, "the once-key was used for entry " + std::to_string(r.entry.number()) + ", which says something else", "a key stands for one entry", "another --once key", {}};
+      }
+      if (again.ok() && again->kind != Kind::job && keyed_request(request_text(*again, stamp)) != known_request) {
+        return Refusal{Code::already_there, "the once-key was used for entry " + std::to_string(r.entry.number()) + " with other details", "a key stands for one entry", "another --once key", {}};
+      }
+      return r;
+    }
+
+    auto built = build(in, desk, draft);
+    if (!built.ok()) return std::move(built).refusal();
+
+    // The body: every header field, the details, and a salted digest for each private text.
+    Value body;
+    if (stamp.by) body["by"] = log::write_ref(stamp.by.n, in.known);
+    if (clock_behind) body["clock-behind"] = true;
+    body["details"] = built->details;
+    body["format"] = log::kFormat;
+    body["happened"] = to_string(on);
+    body["installation"] = own.identity;
+    body["kind"] = log::name_of(built->kind);
+    body["number"] = id.number();
+    body["recorded"] = to_string(Instant{recorded});
+    if (at) body["time"] = to_string(*at);
+    body["version"] = 1;
+    std::vector<log::Salt> salts(built->privates.size());
+    if (!built->privates.empty()) {
+      Value commitments;
+      for (std::size_t i = 0; i < salts.size(); ++i) {
+        in.random(salts[i].data(), salts[i].size());
+        commitments[built->privates[i].first] = log::hex(log::commit(built->privates[i].first, salts[i], built->privates[i].second));
+      }
+      body["private"] = std::move(commitments);
+    }
+    const std::string text = log::canonical(body);
+    const log::Digest digest = log::chain_digest(tail.digest, text);
+
+    // Point of no return within the transaction: from here on either all of it is committed or none.
+    {
+      auto q = db.query("INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, ?, ?, ?, ?)");
+      q.bind(id.n).bind(recorded).bind(desk.effect.moment).bind(static_cast<std::int64_t>(built->kind)).bind(stamp.by.n).bind(text).bind_blob(digest.data(), digest.size());
+      if (q.changed() != 1) throw store::Failure(Code::unsound, db.path() + ": the entry was not taken", "baybook prove");
+    }
+    for (std::size_t i = 0; i < salts.size(); ++i) {
+      auto q = db.query("INSERT INTO private(entry, field, salt, value) VALUES(?, ?, ?, ?)");
+      q.bind(id.n).bind(built->privates[i].first).bind_blob(salts[i].data(), salts[i].size()).bind(built->privates[i].second);
+      if (q.changed() != 1) throw store::Failure(Code::unsound, db.path() + ": a private text was not taken", "baybook prove");
+    }
+    if (!once_key.empty()) {
+      const std::string request = keyed_request(request_text(*built, stamp));
+      auto q = db.query("INSERT INTO once(key, request, entry) VALUES(?, ?, ?)");
+      q.bind_blob(once_key.data(), once_key.size()).bind_blob(request.data(), request.size()).bind(id.n).run();
+    }
+    if (in.zone_window && !in.zone_window_stored) {
+      const std::string window = std::to_string(in.zone_window->same_offset_from.ms) + " " + std::to_string(in.zone_window->same_offset_until.ms) + " " + std::to_string(in.zone_window->offset_seconds);
+      auto q = db.query("INSERT OR REPLACE INTO beside(name, value) VALUES('zone-window', ?)");
+      q.bind_blob(window.data(), window.size()).run();
+      in.zone_window_stored = !stamp.dry_run;
+    }
+
+    Fact fact;
+    fact.effect = desk.effect;
+    fact.kind = built->kind;
+    fact.who = stamp.by.n;
+    fact.details = built->details;
+    fact.source = id;
+    in.ledger.clear_changes();
+    book::fold_new(in, fact);
+    // Of a correction, what it corrects is the entry that has to hold.
+    const bool corrects = built->kind == Kind::correction;
+    const EntryId judged = corrects ? EntryId{log::read_ref(*built->details.find("target"), own.origin)} : id;
+    if (auto refusal = book::refusal_for(in, judged, corrects, nullptr)) return std::move(*refusal);
+
+    Receipt r;
+    r.entry = EntryRef{id, in.settings.tag};
+    r.digest = log::hex(digest);
+    r.body = text;
+    r.dry_run = stamp.dry_run;
+    r.warnings = built->warnings;
+    r.cautions = built->cautions;
+    if (clock_behind) r.warnings.push_back("the clock is behind the last entry (" + to_string(Instant{tail.recorded}) + "); recorded with that time and a note");
+    if (!in.in_batch) {
+      in.ledger.flush();
+      r.summary = book::summarize(in, fact);
+      if (moves(fact.kind)) {
+        for (const std::string& w : in.ledger.warnings()) r.warnings.push_back(w);
+        add_cautions(in, fact, r.cautions);
+        for (const PlaceId p : fluids::Ledger::places_of(fact)) {
+          const fluids::PlaceInfo& info = in.ledger.info(p);
+          bool any = false;
+          for (std::int64_t d = 0; d < 3; ++d) {
+            const fluids::Bounds b = in.ledger.level(p, d);
+            const bool sized = info.size >= 0 && info.dimension == d;
+            if (b.nothing() && !sized && !(d == 2 && !any && info.size < 0)) continue;
+            any = true;
+            LevelAfter level{p, book::place_name(in, p), info.role, static_cast<Dimension>(d), b.low, b.best, b.high, {}};
+            if (sized) level.size = info.size;
+            r.levels.push_back(std::move(level));
+          }
+        }
+      }
+      const service::Belongs belongs = service::belongs_to(db, fact);
+      if (belongs.job) {
+        if (const auto row = service::job_row(db, belongs.job)) r.job_number = row->number;
+      }
+    }
+    if (stamp.dry_run) return r;  // the transaction rolls back
+    if (transaction) {
+      transaction->commit();
+      forget.keep = true;
+    } else {
+      forget.keep = true;
+    }
+    return r;
+  });
+}
+
+}  // namespace baybook

@@ -1,0 +1,323 @@
+// Cars, jobs, and what was last done.
+#include "book/views.hpp"
+
+#include "service/build.hpp"
+
+#include <algorithm>
+#include <map>
+
+namespace baybook {
+
+using log::Fact;
+using log::Kind;
+using log::Value;
+
+namespace book {
+
+std::optional<std::int64_t> odometer_at(Book::Inside& in, CarId car, std::int64_t moment) {
+  auto q = in.db.query("SELECT metres FROM reading WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+  q.bind(car.n).bind(moment);
+  if (!q.step()) return std::nullopt;
+  return q.num(0);
+}
+
+CarView car_view(Book::Inside& in, CarId id, AsOf as_of) {
+  store::Db& db = in.db;
+  CarView out;
+  out.id = id;
+  const auto first = log::find_fact(db, EntryId{id.n});
+  if (!first || first->kind != Kind::car || first->withdrawn) throw store::Failure(Code::not_found, "there is no such car", "baybook car list");
+  std::vector<Fact> facts{*first};
+  {
+    std::vector<std::int64_t> ids;
+    auto q = db.query("SELECT entry FROM history WHERE car = ? AND kind = 7 AND moment <= ? ORDER BY moment, recorded, entry");
+    q.bind(id.n).bind(last_moment(as_of));
+    while (q.step()) ids.push_back(q.num(0));
+    for (const std::int64_t e : ids) facts.push_back(log::read_fact(db, EntryId{e}));
+  }
+  for (const Fact& f : facts) {
+    if (f.withdrawn) continue;
+    const auto take = [&](const char* field, std::string& into) {
+      std::string text = log::private_text(db, f, field);
+      if (!text.empty()) into = std::move(text);
+    };
+    const std::string plate = log::private_text(db, f, "plate");
+    if (!plate.empty()) {
+      if (!out.plate.empty()) out.earlier_plates.push_back(out.plate);
+      out.plate = plate;
+    }
+    take("vin", out.vin);
+    take("keeper", out.keeper);
+    for (const auto& [key, into] : {std::pair<const char*, std::string*>{"make", &out.make}, {"model", &out.model}, {"engine", &out.engine}}) {
+      if (f.details.has(key)) *into = f.details.str(key);
+    }
+    if (f.details.has("year")) out.year = static_cast<int>(f.details.num("year"));
+    if (f.details.has("scrapped")) out.scrapped = true;
+    if (const Value* list = f.details.find("circuits")) {
+      for (const Value& c : list->as_array()) {
+        CarView::CircuitView v;
+        v.name = c.str("circuit");
+        if (const Circuit* known = find_circuit(std::string_view(v.name))) v.takes = known->takes;
+        if (c.has("specification")) v.specification = c.str("specification");
+        if (const Value* capacity = c.find("capacity")) v.capacity = log::read_amount(*capacity);
+        const auto same = std::find_if(out.circuits.begin(), out.circuits.end(), [&](const auto& x) { return x.name == v.name; });
+        if (same != out.circuits.end()) *same = std::move(v);
+        else out.circuits.push_back(std::move(v));
+      }
+    }
+  }
+  auto q = db.query("SELECT moment, metres FROM reading WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+  q.bind(id.n).bind(last_moment(as_of));
+  if (q.step()) {
+    out.odometer_day = log::day_of_moment(q.num(0));
+    out.odometer_metres = q.num(1);
+  }
+  return out;
+}
+
+namespace {
+
+void add(JobAccount::Figure& f, std::int64_t low, std::int64_t best, std::int64_t high) {
+  f.low += low;
+  f.best += best;
+  f.high += high;
+}
+
+std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job, AsOf as_of) {
+  store::Db& db = in.db;
+  std::map<std::pair<std::int64_t, std::int64_t>, JobAccount> by_circuit;
+  struct Line {
+    std::int64_t source, target, dimension, low, best, high;
+  };
+  std::vector<Line> flows;
+  {
+    auto q = db.query("SELECT f.source, f.target, f.dimension, f.low, f.best, f.high FROM history h JOIN flow f ON f.entry = h.entry WHERE h.car = ? AND h.job = ? AND h.kind IN (9, 15) AND h.moment <= ?");
+    q.bind(job.car.n).bind(job.id.n).bind(last_moment(as_of));
+    while (q.step()) flows.push_back({q.num(0), q.num(1), q.num(2), q.num(3), q.num(4), q.num(5)});
+  }
+  for (const Line& f : flows) {
+    const PlaceId from{f.source};
+    const PlaceId to{f.target};
+    if (is_circuit(from)) {
+      JobAccount& a = by_circuit[{from.n >> 58, f.dimension}];
+      add(a.left, f.low, f.best, f.high);
+      add(a.change, -f.high, -f.best, -f.low);
+    }
+    if (is_circuit(to) && from != kBefore) {
+      JobAccount& a = by_circuit[{to.n >> 58, f.dimension}];
+      const Role role = in.ledger.info(from).role;
+      add(role == Role::reuse || role == Role::hold_catch ? a.entered_back : a.entered_new, f.low, f.best, f.high);
+      add(a.change, f.low, f.best, f.high);
+    }
+  }
+  std::vector<JobAccount> out;
+  for (auto& [key, a] : by_circuit) {
+    const auto& [circuit, dimension] = key;
+    a.circuit = find_circuit(circuit)->name;
+    a.dimension = static_cast<Dimension>(dimension);
+    // Where what left is now, wherever it went since: the account follows it by its origin.
+    struct Where {
+      std::int64_t place, low, best, high;
+    };
+    std::vector<Where> rows;
+    {
+      auto q = db.query("SELECT place, low, best, high FROM account WHERE origin = ? AND dimension = ?");
+      q.bind(job.id.n + (circuit << 58)).bind(dimension);
+      while (q.step()) rows.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
+    }
+    for (const Where& w : rows) {
+      const PlaceId place{w.place};
+      switch (in.ledger.info(place).role) {
+        case Role::circuit: add(a.put_back, w.low, w.best, w.high); break;
+        case Role::reuse:
+        case Role::stock: add(a.kept, w.low, w.best, w.high); break;
+        case Role::hold_catch:
+          add(a.undecided, w.low, w.best, w.high);
+          if (w.best != 0) a.undecided_in.push_back(place_name(in, place));
+          break;
+        case Role::waste: add(a.to_waste, w.low, w.best, w.high); break;
+        case Role::receiver: add(a.shipped, w.low, w.best, w.high); break;
+        case Role::ground: add(a.gone, w.low, w.best, w.high); break;
+        default: add(a.difference, w.low, w.best, w.high); break;
+      }
+    }
+    out.push_back(std::move(a));
+  }
+  return out;
+}
+
+void read_rechecks(Book::Inside& in, const Fact& close, std::vector<Recheck>& out) {
+  const Value* list = close.details.find("rechecks");
+  if (list == nullptr) return;
+  std::size_t n = 0;
+  for (const Value& v : list->as_array()) {
+    Recheck r;
+    r.what = log::private_text(in.db, close, "recheck-" + std::to_string(++n));
+    if (v.has("after-days")) r.after_days = static_cast<int>(v.num("after-days"));
+    if (v.has("after-m")) r.after_distance = Distance{v.num("after-m"), std::string(v.str("after-typed"))};
+    out.push_back(std::move(r));
+  }
+}
+
+}  // namespace
+
+JobView job_view(Book::Inside& in, JobId id, AsOf as_of) {
+  store::Db& db = in.db;
+  const auto row = service::job_row(db, id);
+  if (!row || row->closed == -1) throw store::Failure(Code::not_found, "there is no such job", "baybook job list");
+  JobView out;
+  out.id = id;
+  out.number = row->number;
+  out.ref = service::job_name(in.known, *row);
+  out.car = row->car;
+  out.plate = service::plate_of(db, row->car);
+  out.opened = log::day_of_moment(row->moment);
+  const Fact opening = log::read_fact(db, EntryId{id.n});
+  out.complaint = log::private_text(db, opening, "complaint");
+  if (opening.details.has("odometer-m")) out.odometer_metres = opening.details.num("odometer-m");
+  if (row->closed > 0 && row->closed_moment <= last_moment(as_of)) {
+    out.closed = log::day_of_moment(row->closed_moment);
+    const Fact close = log::read_fact(db, EntryId{row->closed});
+    out.result = log::private_text(db, close, "result");
+    read_rechecks(in, close, out.rechecks);
+  }
+  std::vector<std::int64_t> ids;
+  {
+    auto q = db.query("SELECT entry FROM history WHERE car = ? AND job = ? AND moment <= ? ORDER BY moment, recorded, entry");
+    q.bind(row->car.n).bind(id.n).bind(last_moment(as_of));
+    while (q.step()) ids.push_back(q.num(0));
+  }
+  out.lines = views_of(in, ids, false);
+  out.accounts = accounts_of(in, *row, as_of);
+  return out;
+}
+
+}  // namespace book
+
+using book::guarded;
+
+Result<CarView> car(const Book& b, CarId id, AsOf as_of) {
+  return guarded<CarView>([&]() -> Result<CarView> {
+    store::Snapshot snapshot(b.inside().db);
+    return book::car_view(b.inside(), id, as_of);
+  });
+}
+
+Result<std::vector<CarView>> cars(const Book& b) {
+  return guarded<std::vector<CarView>>([&]() -> Result<std::vector<CarView>> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    std::vector<std::int64_t> ids;
+    {
+      auto q = in.db.query("SELECT id FROM car ORDER BY key, id");
+      while (q.step()) ids.push_back(q.num(0));
+    }
+    std::vector<CarView> out;
+    for (const std::int64_t id : ids) out.push_back(book::car_view(in, CarId{id}, {}));
+    return out;
+  });
+}
+
+Result<JobView> job(const Book& b, JobId id, AsOf as_of) {
+  return guarded<JobView>([&]() -> Result<JobView> {
+    store::Snapshot snapshot(b.inside().db);
+    return book::job_view(b.inside(), id, as_of);
+  });
+}
+
+Result<std::vector<JobLine>> jobs(const Book& b, bool open_only, AsOf as_of) {
+  return guarded<std::vector<JobLine>>([&]() -> Result<std::vector<JobLine>> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    std::vector<service::JobRow> rows;
+    {
+      auto q = in.db.query("SELECT id, number, car, moment, closed, closed_moment FROM job WHERE closed <> -1 AND moment <= ? ORDER BY moment, id");
+      q.bind(book::last_moment(as_of));
+      while (q.step()) rows.push_back({JobId{q.num(0)}, q.num(1), CarId{q.num(2)}, q.num(3), q.num(4), q.num(5)});
+    }
+    std::vector<JobLine> out;
+    for (const service::JobRow& r : rows) {
+      const bool closed = r.closed > 0 && r.closed_moment <= book::last_moment(as_of);
+      if (open_only && closed) continue;
+      JobLine line{r.number, service::job_name(in.known, r), service::plate_of(in.db, r.car), log::private_text(in.db, EntryId{r.id.n}, "complaint"), log::day_of_moment(r.moment), {}};
+      if (closed) line.closed = log::day_of_moment(r.closed_moment);
+      out.push_back(std::move(line));
+    }
+    return out;
+  });
+}
+
+Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf as_of) {
+  return guarded<LastDone>([&]() -> Result<LastDone> {
+    Book::Inside& in = b.inside();
+    store::Db& db = in.db;
+    store::Snapshot snapshot(db);
+    LastDone out;
+    out.car = book::car_view(in, car, as_of);
+    const std::int64_t until = book::last_moment(as_of);
+    const auto newest_job = [&](std::int64_t before) -> std::int64_t {
+      auto q = db.query("SELECT job FROM history WHERE car = ? AND job <> 0 AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+      q.bind(car.n).bind(before);
+      return q.step() ? q.num(0) : 0;
+    };
+    std::int64_t job = newest_job(until);
+    for (const Circuit& c : circuits()) {
+      if (!circuit.empty() && c.name != circuit) continue;
+      const PlaceId place = circuit_of(car, c);
+      std::int64_t newest = 0;
+      {
+        auto q = db.query("SELECT entry FROM leg WHERE place = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+        q.bind(place.n).bind(until);
+        if (q.step()) newest = q.num(0);
+      }
+      if (newest == 0) continue;
+      const Fact fact = log::read_fact(db, EntryId{newest});
+      const service::Belongs belongs = service::belongs_to(db, fact);
+      LastDone::Touched t;
+      t.circuit = c.name;
+      t.day = log::day_of_moment(fact.effect.moment);
+      if (fact.who != 0) t.by = log::private_text(db, EntryId{fact.who}, "name");
+      if (const auto row = service::job_row(db, belongs.job)) t.job = service::job_name(in.known, *row);
+      t.odometer_metres = book::odometer_at(in, car, fact.effect.moment);
+      std::vector<std::int64_t> ids;
+      {
+        auto q = db.query("SELECT l.entry FROM leg l JOIN history h ON h.car = ? AND h.moment = l.moment AND h.recorded = l.recorded AND h.entry = l.entry WHERE l.place = ? AND l.moment <= ? AND h.job = ? ORDER BY l.moment, l.recorded, l.entry");
+        q.bind(car.n).bind(place.n).bind(until).bind(belongs.job.n);
+        while (q.step()) ids.push_back(q.num(0));
+      }
+      std::map<std::string, int> fluids_in;
+      for (const std::int64_t id : ids) {
+        auto q = db.query("SELECT source, target, fluid, dimension, best, line FROM flow WHERE entry = ? ORDER BY seq");
+        q.bind(id);
+        struct Line { std::int64_t source, target, fluid, dimension, best; };
+        std::vector<Line> flows;
+        while (q.step()) flows.push_back({q.num(0), q.num(1), q.num(2), q.num(3), q.num(4)});
+        for (const Line& f : flows) {
+          t.dimension = static_cast<Dimension>(f.dimension);
+          if (f.source == place.n) (f.target == kGround.n ? t.lost : t.drained) += f.best;
+          if (f.target == place.n && f.source != kBefore.n) {
+            const Role role = in.ledger.info(PlaceId{f.source}).role;
+            (role == Role::reuse || role == Role::hold_catch ? t.put_back : t.new_in) += f.best;
+            std::string name = book::fluid_name(db, FluidId{f.fluid});
+            if (role == Role::reuse || role == Role::hold_catch) name += " (put back)";
+            if (fluids_in[name]++ == 0) t.fluids_in.push_back(std::move(name));
+          }
+        }
+      }
+      t.lines = book::views_of(in, ids, false);
+      if (!circuit.empty() && belongs.job) job = belongs.job.n;
+      out.circuits.push_back(std::move(t));
+    }
+    if (job != 0) {
+      out.last_job = book::job_view(in, JobId{job}, as_of);
+      for (const EntryView& line : out.last_job->lines) {
+        if (line.kind == "fit") out.parts.push_back(line);
+        if (line.kind == "code") out.codes.push_back(line);
+      }
+      for (const Recheck& r : out.last_job->rechecks) out.watch.emplace_back(r, *out.last_job->closed);
+    }
+    return out;
+  });
+}
+
+}  // namespace baybook

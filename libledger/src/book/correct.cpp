@@ -1,0 +1,296 @@
+// Corrections: an entry is never edited; a later one withdraws it or replaces its details.
+#include "book/inside.hpp"
+
+#include "fluids/build.hpp"
+#include "log/canonical.hpp"
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+#include <baybook/vin.hpp>
+
+#include <algorithm>
+
+namespace baybook::book {
+
+using log::Built;
+using log::Desk;
+using log::Fact;
+using log::Kind;
+using log::Value;
+
+namespace {
+
+Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
+  return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
+}
+
+std::string name(const Book::Inside& in, EntryId id) {
+  const EntryRef ref = ref_of(in, id);
+  return ref.tag == in.settings.tag ? std::to_string(ref.number()) : std::to_string(ref.number()) + "@" + ref.tag;
+}
+
+// References in details that another installation wrote, written anew as seen from this one.
+Value rebase(const Value& v, std::int64_t origin, const log::Installations& known, std::string_view key = {}) {
+  if (v.is_object()) {
+    if (v.has("car") && v.has("circuit")) return log::write_place(log::read_place(v, origin), known);
+    Value out;
+    for (const auto& [k, member] : v.as_object()) out[k] = rebase(member, origin, known, k);
+    return out;
+  }
+  if (v.is_array()) {
+    std::vector<Value> out;
+    for (const Value& item : v.as_array()) out.push_back(rebase(item, origin, known, key));
+    return Value(std::move(out));
+  }
+  const bool reference = key == "job" || key == "car" || key == "place" || key == "from" || key == "to" || key == "fluid";
+  if (!reference) return v;
+  if (v.is_string() && v.as_string().find(':') == std::string::npos) return v;  // an end of the world or a class
+  return log::write_ref(log::read_ref(v, origin), known);
+}
+
+// What stands on a definition: entries that would name something that is not there.
+std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
+  std::vector<EntryId> out;
+  const auto collect = [&](const char* sql, std::int64_t id) {
+    auto q = db.query(sql);
+    q.bind(id);
+    while (q.step()) {
+      if (q.num(0) != f.id().n) out.push_back(EntryId{q.num(0)});
+    }
+  };
+  switch (f.kind) {
+    case Kind::place:
+      collect("SELECT entry FROM leg WHERE place = ?", f.id().n);
+      collect("SELECT entry FROM mark WHERE place = ?", f.id().n);
+      break;
+    case Kind::fluid:
+      collect("SELECT DISTINCT entry FROM flow WHERE fluid = ?", f.id().n);
+      break;
+    case Kind::car:
+      collect("SELECT entry FROM history WHERE car = ?", f.id().n);
+      break;
+    case Kind::job: {
+      const std::int64_t car = log::read_ref(*f.details.find("car"), f.origin());
+      auto q = db.query("SELECT entry FROM history WHERE car = ? AND job = ? AND entry <> ?");
+      q.bind(car).bind(f.id().n).bind(f.id().n);
+      while (q.step()) out.push_back(EntryId{q.num(0)});
+      break;
+    }
+    case Kind::person:
+      collect("SELECT id FROM entry WHERE who = ? LIMIT 100", f.id().n);
+      break;
+    default:
+      break;
+  }
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  return out;
+}
+
+Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Patch& patch, Built& out, Value& details) {
+  bool any = false;
+  const auto no_field = [&](const char* what) {
+    return refuse(Code::not_allowed, "entry " + name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") has no " + what + " to correct", "", "baybook entry " + name(in, old.id()) + ", or --withdraw and write it again");
+  };
+  if (patch.amount || patch.from || patch.into) {
+    any = true;
+    if (old.kind == Kind::gauge) {
+      if (patch.from || patch.into || !patch.amount) return no_field("source or target");
+      const Amount was = log::read_amount(*details.find("level"));
+      if (was.dimension != patch.amount->dimension) return refuse(Code::unclear, "the reading was in another kind of quantity", "litres, kilograms and pieces are never added up", "--withdraw and gauge again");
+      Value fresh;
+      for (const auto& [k, v] : details.as_object()) {
+        if (k != "gross" && k != "tare" && k != "density" && k != "level") fresh[k] = v;
+      }
+      fresh["level"] = log::write_amount(*patch.amount);
+      details = fresh;
+    } else if (old.kind == Kind::fit && patch.amount && !patch.from && !patch.into) {
+      details["quantity"] = log::write_amount(*patch.amount);
+    } else if (old.kind == Kind::movement || (old.kind == Kind::fit && details.has("lines"))) {
+      std::vector<Value> lines = details.list("lines");
+      if (patch.line < 1 || static_cast<std::size_t>(patch.line) > lines.size()) return refuse(Code::not_found, "entry " + name(in, old.id()) + " has " + std::to_string(lines.size()) + " line" + (lines.size() == 1 ? "" : "s"), "", "--line 1");
+      Value& line = lines[static_cast<std::size_t>(patch.line - 1)];
+      const PlaceId from = patch.from.value_or(log::read_place(*line.find("from"), desk.known.own().origin));
+      const PlaceId to = patch.into.value_or(log::read_place(*line.find("to"), desk.known.own().origin));
+      if (old.kind == Kind::movement) {
+        const auto verb = fluids::read_verb(details.str("verb"));
+        if (auto way = fluids::check_way(in.ledger, *verb, from, to); !way.ok()) return way;
+        if (details.has("job")) {
+          const auto row = service::job_row(in.db, JobId{log::read_ref(*details.find("job"), desk.known.own().origin)});
+          for (const PlaceId p : {from, to}) {
+            if (is_circuit(p) && row && car_of(p) != row->car) return refuse(Code::not_allowed, "that circuit belongs to another car than the job", "a job is about one car (F6)", "the circuit of the same car");
+          }
+        }
+      }
+      Value fresh;
+      for (const auto& [k, v] : line.as_object()) {
+        if (!(k == "all" && patch.amount)) fresh[k] = v;
+      }
+      if (patch.amount) fresh["amount"] = log::write_amount(*patch.amount);
+      fresh["from"] = log::write_place(from, desk.known);
+      fresh["to"] = log::write_place(to, desk.known);
+      line = std::move(fresh);
+      details["lines"] = Value(std::move(lines));
+    } else {
+      return no_field("amount or place");
+    }
+  }
+  if (patch.odometer) {
+    any = true;
+    if (!details.has("odometer-m") && old.kind != Kind::job) return no_field("odometer reading");
+    Desk there = desk;
+    there.effect = old.effect;
+    const CarId car{log::read_ref(*details.find("car"), desk.known.own().origin)};
+    const bool reason = !log::private_text(in.db, old, "reason").empty() || (patch.text && old.kind == Kind::odometer);
+    auto reset = service::check_reading(there, car, *patch.odometer, reason, old.id());
+    if (!reset.ok()) return std::move(reset).refusal();
+    Value fresh;
+    for (const auto& [k, v] : details.as_object()) {
+      if (k != "reset") fresh[k] = v;
+    }
+    fresh["odometer-m"] = patch.odometer->metres;
+    fresh["odometer-typed"] = patch.odometer->typed;
+    if (*reset) fresh["reset"] = true;
+    details = fresh;
+  }
+  if (patch.code) {
+    any = true;
+    if (old.kind != Kind::code) return no_field("fault code");
+    auto code = read_fault_code(*patch.code);
+    if (!code.ok()) return std::move(code).refusal();
+    details["code"] = code->text;
+  }
+  const auto open_field = [&](const std::optional<std::string>& value, const char* key, bool fits) -> Result<Done> {
+    if (!value) return Done{};
+    any = true;
+    if (!fits) return no_field(key);
+    auto clean = clean_text(*value, key, 80);
+    if (!clean.ok()) return std::move(clean).refusal();
+    details[key] = *clean;
+    return Done{};
+  };
+  if (auto ok = open_field(patch.part, "part", old.kind == Kind::fit); !ok.ok()) return ok;
+  if (auto ok = open_field(patch.lot, "lot", old.kind == Kind::fit); !ok.ok()) return ok;
+  if (auto ok = open_field(patch.document, "document", old.kind == Kind::movement); !ok.ok()) return ok;
+  if (patch.torque) {
+    any = true;
+    if (old.kind != Kind::torque) return no_field("torque");
+    details["torque-mnm"] = patch.torque->millinewton_metres;
+    details["torque-typed"] = patch.torque->typed;
+  }
+  if (patch.text) {
+    any = true;
+    const std::string_view field = main_field(old.kind);
+    if (field.empty()) return no_field("text");
+    auto clean = clean_text(*patch.text, field);
+    if (!clean.ok()) return std::move(clean).refusal();
+    out.keep_private(std::string(field), *clean);
+  }
+  if (!any) return refuse(Code::wrong_usage, "the correction changes nothing", "", "--amount, --from, --into, --odo, --text, --code, --part, --lot, --doc, --torque, or --withdraw");
+  return Done{};
+}
+
+}  // namespace
+
+Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& draft) {
+  const auto row = log::read_row(in.db, draft.target);
+  if (!row) return refuse(Code::not_found, "there is no such entry", "", "baybook entries");
+  const Fact old = log::read_fact(in.db, *row);
+  const std::string target = name(in, draft.target);
+  if (old.kind == Kind::opening) return refuse(Code::not_allowed, "the opening of a book is not corrected", "every digest after it stands on it", "a new book");
+  auto why = clean_text(draft.why, "why");
+  if (!why.ok()) return refuse(Code::wrong_usage, "a correction says why", "a reader must be able to follow it", "--why \"misread the bucket\"");
+  if (desk.effect.moment < row->moment && log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment)) {
+    return refuse(Code::not_allowed, "a correction cannot happen before what it corrects (" + to_string(log::day_of_moment(row->moment)) + ")", "", "without --on");
+  }
+  Built out;
+  out.kind = Kind::correction;
+  out.keep_private("why", *why);
+  out.details["target"] = log::write_ref(draft.target.n, desk.known);
+  if (draft.withdraw && old.withdrawn) return refuse(Code::already_there, "entry " + target + " is withdrawn already", "", "baybook entry " + target);
+  if (!draft.withdraw && old.withdrawn) return refuse(Code::not_allowed, "entry " + target + " is withdrawn", "only what holds can be replaced", "write it again, or withdraw the correction that withdrew it");
+  if (!draft.withdraw && old.kind == Kind::correction) return refuse(Code::not_allowed, "entry " + target + " is itself a correction", "a correction is withdrawn, not replaced", "baybook correct " + target + " --withdraw --why \"...\", then correct the entry again");
+
+  if (!draft.withdraw) {
+    out.details["action"] = "replace";
+    Value details = old.origin() == desk.known.own().origin ? old.details : rebase(old.details, old.origin(), desk.known);
+    if (auto ok = apply_patch(in, desk, old, draft.patch, out, details); !ok.ok()) return std::move(ok).refusal();
+    // Private texts that an earlier correction brought in stay in force.
+    if (old.source != old.id()) {
+      const std::string_view field = main_field(old.kind);
+      if (!field.empty() && !draft.patch.text) {
+        const std::string text = log::private_text(in.db, old, field);
+        if (!text.empty()) out.keep_private(std::string(field), text);
+      }
+    }
+    out.details["details"] = std::move(details);
+    if (!draft.with_dependants) return out;
+  } else {
+    out.details["action"] = "withdraw";
+  }
+
+  // What stands on it: by name, and (found by trying) by level.
+  std::vector<EntryId> also;
+  if (draft.withdraw) {
+    also = dependants(in.db, old);
+    if (old.kind == Kind::person && !also.empty()) return refuse(Code::has_dependants, visible(log::private_text(in.db, old, "name")) + " has written entries", "who wrote an entry is part of it", "");
+    if (!also.empty() && !draft.with_dependants) {
+      std::string list;
+      for (std::size_t i = 0; i < also.size() && i < 12; ++i) list += (i ? ", " : "") + name(in, also[i]);
+      if (also.size() > 12) list += " and " + std::to_string(also.size() - 12) + " more";
+      return Refusal{Code::has_dependants, std::to_string(also.size()) + " later entr" + (also.size() == 1 ? "y stands" : "ies stand") + " on entry " + target + ": " + list, "withdrawing it would leave them naming something that is not there", "correct those first, or add --with-dependants", {{"entries", list}}};
+    }
+    // Dependants of dependants: a car's jobs, a job's movements.
+    for (std::size_t i = 0; i < also.size(); ++i) {
+      for (const EntryId d : dependants(in.db, log::read_fact(in.db, also[i]))) {
+        if (std::find(also.begin(), also.end(), d) == also.end()) also.push_back(d);
+      }
+    }
+  }
+  if (draft.with_dependants) {
+    const auto write_also = [&] {
+      std::vector<Value> refs;
+      for (const EntryId e : also) refs.push_back(log::write_ref(e.n, desk.known));
+      if (!refs.empty()) out.details["also"] = Value(std::move(refs));
+    };
+    for (int round = 0; round < 10000; ++round) {
+      write_also();
+      // Tried inside a savepoint, and taken back whatever comes of it.
+      in.db.exec("SAVEPOINT trial");
+      Fact trial;
+      trial.effect = desk.effect;
+      trial.kind = Kind::correction;
+      trial.details = out.details;
+      trial.source = desk.effect.id;
+      std::vector<EntryId> broken;
+      {
+        // The trial's row must be there for what reads corrections back.
+        Value body;
+        body["details"] = out.details;
+        auto q = in.db.query("INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, 17, 0, ?, x'00')");
+        q.bind(desk.effect.id.n).bind(desk.effect.recorded).bind(desk.effect.moment).bind(log::canonical(body)).run();
+      }
+      in.ledger.clear_changes();
+      bool failed = false;
+      fold_new(in, trial);
+      failed = refusal_for(in, draft.target, true, &broken).has_value();
+      in.ledger.forget();
+      in.db.exec("ROLLBACK TO trial");
+      in.db.exec("RELEASE trial");
+      if (!failed || broken.empty()) break;
+      bool grew = false;
+      for (const EntryId e : broken) {
+        if (e != draft.target && std::find(also.begin(), also.end(), e) == also.end()) {
+          also.push_back(e);
+          grew = true;
+        }
+      }
+      if (!grew) break;
+    }
+    std::sort(also.begin(), also.end());
+    write_also();
+  }
+  return out;
+}
+
+}  // namespace baybook::book

@@ -1,0 +1,289 @@
+// Finding things by what people call them.
+#include "book/inside.hpp"
+
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <charconv>
+#include <set>
+
+namespace baybook {
+
+namespace {
+
+std::string list_of(const std::vector<std::string>& names) {
+  std::string out;
+  for (const std::string& n : names) out += (out.empty() ? "" : ", ") + visible(n);
+  return out;
+}
+
+Refusal not_found(const char* what, std::string_view typed, const std::vector<std::string>& near, std::string instead) {
+  return Refusal{Code::not_found, "there is no " + std::string(what) + " named " + visible(typed), near.empty() ? "" : "near it: " + list_of(near), near.empty() ? std::move(instead) : visible(near.front()), {}};
+}
+
+std::vector<std::string> texts(store::Db& db, const char* sql) {
+  std::vector<std::string> out;
+  auto q = db.query(sql);
+  while (q.step()) out.push_back(q.text(0));
+  return out;
+}
+
+// "17" or "17@office": number and the installation's origin.
+struct Numbered {
+  std::int64_t number = 0;
+  std::int64_t origin = 0;
+};
+Result<Numbered> read_number(const log::Installations& known, std::string_view text, const char* what) {
+  Numbered out;
+  out.origin = known.own().origin;
+  const std::size_t at = text.find('@');
+  const std::string_view digits = text.substr(0, at);
+  const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), out.number);
+  if (error != std::errc() || end != digits.data() + digits.size() || digits.empty() || out.number <= 0) {
+    return Refusal{Code::not_found, "there is no " + std::string(what) + " " + visible(text), "", "a number, for example 17, or 17@office for another installation's", {}};
+  }
+  if (at != std::string_view::npos) {
+    const std::string_view tag = text.substr(at + 1);
+    bool found = false;
+    for (const log::Installation& i : known.all) {
+      if (i.tag == tag) {
+        out.origin = i.origin;
+        found = true;
+      }
+    }
+    if (!found) {
+      std::vector<std::string> tags;
+      for (const log::Installation& i : known.all) tags.push_back(i.tag);
+      return Refusal{Code::not_found, "there is no installation " + visible(tag) + " in this book", "it has: " + list_of(tags), std::string(digits) + "@" + tags.front(), {}};
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+Result<PlaceId> Book::find_place(std::string_view typed) const {
+  return book::guarded<PlaceId>([&]() -> Result<PlaceId> {
+    auto code = clean_code(typed, "place");
+    if (!code.ok()) return Refusal{Code::not_found, "there is no place named " + visible(typed), "", "baybook levels", {}};
+    std::vector<std::int64_t> ids;
+    {
+      auto q = inside_->db.query("SELECT id FROM place WHERE code = ? AND role BETWEEN 1 AND 4");
+      q.bind(*code);
+      while (q.step()) ids.push_back(q.num(0));
+    }
+    if (ids.size() == 1) return PlaceId{ids.front()};
+    if (ids.size() > 1) return Refusal{Code::ambiguous, *code + " is the name of " + std::to_string(ids.size()) + " places", "two installations gave the same name", "rename one of them", {}};
+    return not_found("place", typed, near_names(*code, names("places")), "baybook place add " + *code + " --role catch --size 20L");
+  });
+}
+
+Result<FluidId> Book::find_fluid(std::string_view typed) const {
+  return book::guarded<FluidId>([&]() -> Result<FluidId> {
+    auto code = clean_code(typed, "fluid");
+    if (!code.ok()) return Refusal{Code::not_found, "there is no fluid named " + visible(typed), "", "baybook fluid list", {}};
+    if (const FluidClass* c = find_class(std::string_view(*code))) return FluidId{c->number};
+    std::vector<std::int64_t> ids;
+    {
+      auto q = inside_->db.query("SELECT id FROM fluid WHERE code = ?");
+      q.bind(*code);
+      while (q.step()) ids.push_back(q.num(0));
+    }
+    if (ids.size() == 1) return FluidId{ids.front()};
+    if (ids.size() > 1) return Refusal{Code::ambiguous, *code + " is the name of " + std::to_string(ids.size()) + " fluids", "two installations gave the same name", "rename one of them", {}};
+    return not_found("fluid", typed, near_names(*code, names("fluids")), "baybook fluid add " + *code + " --class coolant");
+  });
+}
+
+Result<PersonId> Book::find_person(std::string_view typed) const {
+  return book::guarded<PersonId>([&]() -> Result<PersonId> {
+    auto name = clean_text(typed, "name", 120);
+    if (!name.ok()) return std::move(name).refusal();
+    std::vector<std::int64_t> ids;
+    {
+      auto q = inside_->db.query("SELECT id FROM person WHERE name = ? COLLATE NOCASE");
+      q.bind(*name);
+      while (q.step()) ids.push_back(q.num(0));
+    }
+    if (ids.size() == 1) return PersonId{ids.front()};
+    if (ids.size() > 1) return Refusal{Code::ambiguous, visible(*name) + " is the name of " + std::to_string(ids.size()) + " people", "", "the full name as `baybook person list` shows it", {}};
+    return not_found("person", typed, near_names(*name, names("people")), "baybook person add \"" + visible(*name) + "\"");
+  });
+}
+
+Result<CarId> Book::find_car(std::string_view typed) const {
+  return book::guarded<CarId>([&]() -> Result<CarId> {
+    store::Db& db = inside_->db;
+    const std::string key = plate_key(typed);
+    if (key.empty()) return Refusal{Code::unclear, "a car is named by its plate or the end of its VIN", "", "baybook car list", {}};
+    const auto cars_by = [&](const char* sql, const std::string& bound) {
+      std::vector<std::int64_t> ids;
+      auto q = db.query(sql);
+      q.bind(bound);
+      while (q.step()) ids.push_back(q.num(0));
+      return ids;
+    };
+    const auto settled = [&](std::vector<std::int64_t> ids) -> std::optional<Result<CarId>> {
+      std::sort(ids.begin(), ids.end());
+      ids.erase(std::unique(ids.begin(), ids.end()), ids.end());
+      if (ids.empty()) return std::nullopt;
+      if (ids.size() == 1) return Result<CarId>(CarId{ids.front()});
+      std::vector<std::string> plates;
+      for (const std::int64_t id : ids) {
+        plates.push_back(service::plate_of(db, CarId{id}));
+        if (plates.size() == 8) break;
+      }
+      return Result<CarId>(Refusal{Code::ambiguous, visible(typed) + " fits " + std::to_string(ids.size()) + " cars", "they are: " + list_of(plates) + (ids.size() > 8 ? ", ..." : ""), "the whole plate, for example " + visible(plates.front()), {}});
+    };
+    // The whole plate first: worn now, then worn once.
+    if (auto r = settled(cars_by("SELECT p.car FROM plate p JOIN car c ON c.id = p.car WHERE p.key = ? AND c.key = p.key AND c.scrapped = 0", key))) return std::move(*r);
+    if (auto r = settled(cars_by("SELECT car FROM plate WHERE key = ?", key))) return std::move(*r);
+    // A fragment of a plate (three or more), the tail of a VIN (four or more).
+    std::string safe;
+    for (const char c : key) {
+      if (c != '%' && c != '_' && c != '\\') safe += c;
+    }
+    if (safe.size() >= 2) {
+      std::vector<std::int64_t> ids = cars_by("SELECT car FROM plate WHERE key LIKE ?", "%" + safe + "%");
+      if (safe.size() >= 4) {
+        for (const std::int64_t id : cars_by("SELECT id FROM car WHERE vin LIKE ?", "%" + safe)) ids.push_back(id);
+      }
+      if (auto r = settled(ids)) return std::move(*r);
+    }
+    // One slip away.
+    std::vector<std::int64_t> near;
+    std::vector<std::string> known;
+    if (key.size() >= 3) {
+      auto q = db.query("SELECT key, car, worn FROM plate");
+      while (q.step()) {
+        const std::string k = q.text(0);
+        if (k.size() + 1 < key.size() || key.size() + 1 < k.size()) continue;
+        if (edit_distance(k, key) == 1) near.push_back(q.num(1));
+        else known.push_back(q.text(2));
+      }
+    }
+    if (auto r = settled(near)) return std::move(*r);
+    return not_found("car", typed, near_names(typed, known), "baybook car add " + visible(typed));
+  });
+}
+
+Result<JobId> Book::find_job(std::string_view typed) const {
+  return book::guarded<JobId>([&]() -> Result<JobId> {
+    store::Db& db = inside_->db;
+    const bool numeric = !typed.empty() && std::all_of(typed.begin(), typed.begin() + static_cast<std::ptrdiff_t>(std::min(typed.find('@'), typed.size())), [](char c) { return c >= '0' && c <= '9'; });
+    if (numeric) {
+      auto n = read_number(inside_->known, typed, "job");
+      if (!n.ok()) return std::move(n).refusal();
+      std::vector<std::int64_t> ids;
+      auto q = db.query("SELECT id FROM job WHERE number = ? AND closed <> -1");
+      q.bind(n->number);
+      while (q.step()) {
+        if (EntryId{q.num(0)}.origin() == n->origin) ids.push_back(q.num(0));
+      }
+      if (ids.size() == 1) return JobId{ids.front()};
+      if (ids.empty()) return Refusal{Code::not_found, "there is no job " + visible(typed), "", "baybook job list", {}};
+    }
+    auto car = find_car(typed);
+    if (!car.ok()) {
+      Refusal r = std::move(car).refusal();
+      if (r.code == Code::not_found) r.what = "there is no job or car named " + visible(typed);
+      return r;
+    }
+    std::vector<std::string> open;
+    std::int64_t id = 0;
+    {
+      auto q = db.query("SELECT id, number FROM job WHERE car = ? AND closed = 0 ORDER BY id");
+      q.bind(car->n);
+      while (q.step()) {
+        id = q.num(0);
+        open.push_back(std::to_string(q.num(1)));
+      }
+    }
+    if (open.size() == 1) return JobId{id};
+    const std::string plate = service::plate_of(db, *car);
+    if (open.empty()) return Refusal{Code::not_found, plate + " has no open job", "", "baybook job open " + plate + " --odo ... --for \"...\"", {}};
+    return Refusal{Code::ambiguous, plate + " has " + std::to_string(open.size()) + " open jobs: " + list_of(open), "", "the job's number, for example " + open.front(), {}};
+  });
+}
+
+Result<EntryId> Book::find_entry(std::string_view typed) const {
+  return book::guarded<EntryId>([&]() -> Result<EntryId> {
+    store::Db& db = inside_->db;
+    const std::int64_t own = inside_->known.own().origin;
+    if (typed == "last") {
+      auto q = db.query("SELECT id FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
+      q.bind((own + 1) << 40);
+      if (q.step()) return EntryId{q.num(0)};
+    }
+    auto n = read_number(inside_->known, typed, "entry");
+    if (!n.ok()) return std::move(n).refusal();
+    const EntryId id{n->origin << 40 | n->number};
+    auto q = db.query("SELECT 1 FROM entry WHERE id = ?");
+    q.bind(id.n);
+    if (q.step()) return id;
+    auto last = db.query("SELECT id FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
+    last.bind((n->origin + 1) << 40);
+    const std::int64_t highest = last.step() ? EntryId{last.num(0)}.number() : 0;
+    return Refusal{Code::not_found, "there is no entry " + visible(typed) + "; the last one is " + std::to_string(highest), "", "baybook entries", {}};
+  });
+}
+
+Result<CarId> Book::car_of_job(JobId job) const {
+  return book::guarded<CarId>([&]() -> Result<CarId> {
+    const auto row = service::job_row(inside_->db, job);
+    if (!row) return Refusal{Code::not_found, "there is no such job", "", "baybook job list", {}};
+    return row->car;
+  });
+}
+
+Result<PlaceId> Book::find_circuit_of(JobId job, std::string_view circuit) const {
+  return book::guarded<PlaceId>([&]() -> Result<PlaceId> {
+    const auto row = service::job_row(inside_->db, job);
+    if (!row) return Refusal{Code::not_found, "there is no such job", "", "baybook job list", {}};
+    std::vector<std::string> has;
+    for (const Circuit& c : circuits()) {
+      auto q = inside_->db.query("SELECT 1 FROM place WHERE id = ?");
+      q.bind(circuit_of(row->car, c).n);
+      if (!q.step()) continue;
+      if (c.name == circuit) return circuit_of(row->car, c);
+      has.emplace_back(c.name);
+    }
+    const std::string plate = service::plate_of(inside_->db, row->car);
+    const std::vector<std::string> near = near_names(circuit, has);
+    if (find_circuit(circuit) != nullptr) {
+      return Refusal{Code::not_found, plate + " has no circuit " + visible(circuit) + " in the book", has.empty() ? "no circuit was registered" : "it has: " + list_of(has), "baybook car change " + plate + " --circuit " + visible(circuit) + "=...", {}};
+    }
+    return Refusal{Code::not_found, "there is no circuit named " + visible(circuit), has.empty() ? "no circuit was registered on " + plate : plate + " has: " + list_of(has), near.empty() ? (has.empty() ? "baybook car change " + plate + " --circuit coolant=6.8L" : has.front()) : near.front(), {}};
+  });
+}
+
+std::string Book::name_of_place(PlaceId place) const {
+  const auto r = book::guarded<std::string>([&]() -> Result<std::string> { return book::place_name(*inside_, place); });
+  return r.ok() ? *r : "?";
+}
+
+std::string Book::plate_of(CarId car) const {
+  const auto r = book::guarded<std::string>([&]() -> Result<std::string> { return service::plate_of(inside_->db, car); });
+  return r.ok() ? *r : "?";
+}
+
+std::vector<std::string> Book::names(std::string_view of_what) const {
+  const auto r = book::guarded<std::vector<std::string>>([&]() -> Result<std::vector<std::string>> {
+    store::Db& db = inside_->db;
+    if (of_what == "places") return texts(db, "SELECT code FROM place WHERE role <> 0 ORDER BY code");
+    if (of_what == "fluids") {
+      std::vector<std::string> out = texts(db, "SELECT code FROM fluid ORDER BY code");
+      for (const FluidClass& c : fluid_classes()) out.emplace_back(c.name);
+      return out;
+    }
+    if (of_what == "people") return texts(db, "SELECT name FROM person ORDER BY name");
+    if (of_what == "cars") return texts(db, "SELECT plate FROM car WHERE scrapped = 0 ORDER BY plate");
+    if (of_what == "jobs") return texts(db, "SELECT CAST(number AS TEXT) FROM job WHERE closed = 0 ORDER BY number");
+    return std::vector<std::string>{};
+  });
+  return r.ok() ? *r : std::vector<std::string>{};
+}
+
+}  // namespace baybook

@@ -1,0 +1,228 @@
+// Folding the log into the derived tables: one entry that is new, a correction, or everything.
+//
+// append and rebuild call the same folds. Definitions and service rows do not depend on the order of entries; what moves
+// something does, and goes through the ledger in effect order.
+#include "book/inside.hpp"
+
+#include "fluids/build.hpp"
+#include "service/build.hpp"
+#include "store/schema.hpp"
+
+#include <algorithm>
+
+namespace baybook::book {
+
+using log::Fact;
+using log::Kind;
+using log::Value;
+
+namespace {
+
+bool defines(Kind k) { return k == Kind::place || k == Kind::fluid || k == Kind::car || k == Kind::car_change; }
+
+void fold_rows(Book::Inside& in, const Fact& fact) {
+  fluids::fold(in.db, fact);
+  service::fold(in.db, fact);
+  if (defines(fact.kind)) in.ledger.definitions_changed();
+}
+
+void unfold_rows(Book::Inside& in, const Fact& fact) {
+  fluids::unfold(in.db, fact);
+  service::unfold(in.db, fact);
+  if (defines(fact.kind)) in.ledger.definitions_changed();
+}
+
+std::vector<EntryId> targets_of(const Value& details, std::int64_t origin) {
+  std::vector<EntryId> out{EntryId{log::read_ref(*details.find("target"), origin)}};
+  if (const Value* also = details.find("also")) {
+    for (const Value& v : also->as_array()) out.push_back(EntryId{log::read_ref(v, origin)});
+  }
+  return out;
+}
+
+// A correction lists itself at each of its targets; whether it holds is decided by recompute_amended.
+void list_correction(store::Db& db, const Fact& correction, const Value& details) {
+  bool first = true;
+  for (const EntryId target : targets_of(details, correction.effect.id.origin())) {
+    auto q = db.query("INSERT OR REPLACE INTO correction(target, moment, recorded, entry, withdrawn) VALUES(?, ?, ?, ?, ?)");
+    q.bind(target.n).bind(correction.effect.moment).bind(correction.effect.recorded).bind(correction.id().n);
+    q.bind(std::int64_t{!first || details.str("action") == "withdraw"}).run();
+    first = false;
+  }
+}
+
+}  // namespace
+
+void recompute_amended(store::Db& db, EntryId target) {
+  std::int64_t holds_entry = 0;
+  std::int64_t withdrawn = 0;
+  std::vector<std::pair<std::int64_t, std::int64_t>> all;
+  {
+    auto q = db.query("SELECT entry, withdrawn FROM correction WHERE target = ? ORDER BY moment, recorded, entry");
+    q.bind(target.n);
+    while (q.step()) all.emplace_back(q.num(0), q.num(1));
+  }
+  for (const auto& [entry, gone] : all) {
+    auto q = db.query("SELECT withdrawn FROM amended WHERE target = ?");
+    q.bind(entry);
+    if (q.step() && q.num(0) != 0) continue;  // the correction itself was withdrawn
+    holds_entry = entry;
+    withdrawn = gone;
+  }
+  {
+    auto q = db.query("DELETE FROM amended WHERE target = ?");
+    q.bind(target.n).run();
+  }
+  if (holds_entry == 0) return;
+  auto q = db.query("INSERT INTO amended(target, entry, withdrawn) VALUES(?, ?, ?)");
+  q.bind(target.n).bind(holds_entry).bind(withdrawn).run();
+}
+
+void fold_new(Book::Inside& in, const Fact& fact) {
+  if (fact.kind == Kind::correction) {
+    fold_correction(in, fact, fact.details);
+    return;
+  }
+  fold_rows(in, fact);
+  if (log::moves(fact.kind)) in.ledger.place_in_order(fact.effect, nullptr, &fact);
+}
+
+namespace {
+
+// `target` says something else from now on (amended was not yet recomputed for it).
+void retell(Book::Inside& in, EntryId target) {
+  const auto before = log::find_fact(in.db, target);
+  if (!before) return;
+  if (before->kind == Kind::correction) {
+    // A correction that is withdrawn (or comes back) changes what it corrected.
+    recompute_amended(in.db, target);
+    const auto row = log::read_row(in.db, target);
+    const Value body = log::parse_body(row->body);
+    for (const EntryId t : targets_of(*body.find("details"), target.origin())) retell(in, t);
+    return;
+  }
+  unfold_rows(in, *before);
+  recompute_amended(in.db, target);
+  const Fact after = log::read_fact(in.db, target);
+  fold_rows(in, after);
+  if (log::moves(before->kind)) in.ledger.place_in_order(before->effect, before->withdrawn ? nullptr : &*before, after.withdrawn ? nullptr : &after);
+}
+
+}  // namespace
+
+void fold_correction(Book::Inside& in, const Fact& correction, const Value& details) {
+  list_correction(in.db, correction, details);
+  std::vector<EntryId> targets = targets_of(details, correction.effect.id.origin());
+  // The latest first, so that withdrawing several together never passes through a state in which one of them stands alone.
+  std::sort(targets.begin(), targets.end(), [](EntryId a, EntryId b) { return a > b; });
+  for (const EntryId t : targets) retell(in, t);
+}
+
+void rebuild_all(Book::Inside& in) {
+  store::Db& db = in.db;
+  in.ledger.forget();
+  for (const char* const* name = store::kDerivedNames; *name != nullptr; ++name) db.exec(("DELETE FROM " + std::string(*name)).c_str());
+  const auto ids_where = [&](const char* sql) {
+    std::vector<EntryId> ids;
+    auto q = db.query(sql);
+    while (q.step()) ids.push_back(EntryId{q.num(0)});
+    return ids;
+  };
+  // Corrections first: what every other entry says depends on them, and they may correct each other; the later in effect order
+  // is decided first, since a correction can only be corrected by one that came later.
+  const std::vector<EntryId> corrections = ids_where("SELECT id FROM entry WHERE kind = 17 ORDER BY id");
+  for (const EntryId id : corrections) {
+    const auto row = log::read_row(db, id);
+    Fact f;
+    f.effect = {row->moment, row->recorded, row->id};
+    f.kind = Kind::correction;
+    f.source = id;
+    const Value body = log::parse_body(row->body);
+    list_correction(db, f, *body.find("details"));
+  }
+  if (!corrections.empty()) {
+    std::vector<EntryId> on_corrections = ids_where("SELECT DISTINCT target FROM correction WHERE target IN (SELECT id FROM entry WHERE kind = 17) ORDER BY target DESC");
+    // A chain of corrections of corrections is as deep as people are stubborn; each round settles one level.
+    for (std::size_t round = 0; round < on_corrections.size(); ++round) {
+      for (const EntryId t : on_corrections) recompute_amended(db, t);
+    }
+    for (const EntryId t : ids_where("SELECT DISTINCT target FROM correction WHERE target NOT IN (SELECT id FROM entry WHERE kind = 17)")) recompute_amended(db, t);
+  }
+  // Definitions and service rows: cars before what is written on them, in the order of kinds, then of ids.
+  const std::vector<EntryId> rest = ids_where("SELECT id FROM entry WHERE kind NOT IN (1, 17) ORDER BY CASE WHEN kind <= 8 THEN kind ELSE 9 END, id");
+  for (const EntryId id : rest) fold_rows(in, log::read_fact(db, id));
+  // What moves something, in effect order.
+  std::int64_t done = 0;
+  for (const EntryId id : ids_where("SELECT id FROM entry WHERE kind IN (9, 13, 15, 16) ORDER BY moment, recorded, id")) {
+    in.ledger.apply_last(log::read_fact(db, id));
+    if (++done % 50000 == 0) in.ledger.flush();
+  }
+  in.ledger.flush();
+  in.ledger.forget();
+}
+
+std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool correction, std::vector<EntryId>* broken) {
+  const auto worse = in.ledger.worse();
+  if (worse.empty()) return std::nullopt;
+  const Units& u = in.settings.units;
+  std::vector<fluids::Breach> mine;
+  std::vector<fluids::Breach> others;
+  for (const auto& c : worse) (c.breach.entry == new_entry ? mine : others).push_back(c.breach);
+  if (broken) {
+    for (const auto& b : others) broken->push_back(b.entry);
+  }
+  const bool own = !mine.empty();
+  const fluids::Breach b = own ? mine.front() : others.front();
+  const auto dimension = static_cast<Dimension>(b.dimension);
+  const std::string place = place_name(in, b.place);
+  Refusal r;
+  const fluids::PlaceInfo& info = in.ledger.info(b.place);
+  switch (b.rule) {
+    case fluids::Rule::overdraw:
+      r.code = Code::would_overdraw;
+      r.what = place + " holds " + show(std::max<std::int64_t>(0, b.had), dimension, u) + " by the book; " + show(b.asked, dimension, u) + " is " + show(b.excess, dimension, u, true) + " more than that";
+      r.why = "no place gives more than it holds (F3)";
+      r.instead = "the amount again, or what the place really holds: baybook gauge " + info.code + " ... --reason \"...\"";
+      r.figures = {{"holds_" + std::string(base_unit(dimension)), std::to_string(b.had)}, {"asked_" + std::string(base_unit(dimension)), std::to_string(b.asked)}};
+      break;
+    case fluids::Rule::overfill:
+      r.code = Code::would_overfill;
+      r.what = place + " would hold " + show(b.had, dimension, u) + ", " + show(b.excess, dimension, u, true) + " over its size of " + show(info.size, dimension, u);
+      r.why = "no place holds more than its size (F4)";
+      r.instead = "another place: baybook place add " + info.code + "-2 --role " + std::string(name_of(info.role)) + " --size ...";
+      r.figures = {{"would_hold_" + std::string(base_unit(dimension)), std::to_string(b.had)}, {"size_" + std::string(base_unit(dimension)), std::to_string(info.size)}};
+      break;
+    case fluids::Rule::wrong_fluid: {
+      const FluidClass* came = find_class(FluidId{b.asked});
+      const FluidClass* there = find_class(FluidId{b.had});
+      r.code = Code::not_allowed;
+      const bool fixed = !info.takes.empty();
+      r.what = place + (fixed ? " takes " : " holds ") + std::string(there ? there->name : "something else") + ", not " + std::string(came ? came->name : "this");
+      r.why = "mixing spoils both for pick-up and for putting back (F5)";
+      r.instead = fixed && info.role == Role::circuit ? "the circuit it belongs to" : "another place, or --mixing-reason \"...\" if it has happened already";
+      break;
+    }
+  }
+  if (own) return r;
+  // The entry itself is fine; one that comes later no longer is.
+  const EntryRef later = ref_of(in, b.entry);
+  const Fact fact = log::read_fact(in.db, b.entry);
+  r.what = std::string(correction ? "with this correction" : "with this entry") + " a later one no longer holds: entry " + std::to_string(later.number()) + " of " + to_string(log::day_of_moment(fact.effect.moment)) + " (" + summarize(in, fact) + "): " + r.what;
+  if (correction) {
+    r.code = Code::has_dependants;
+    r.instead = "correct entry " + std::to_string(later.number()) + " first, or repeat with --with-dependants to withdraw what stands on it as well";
+  } else {
+    r.instead = "the date or the amount again, or correct entry " + std::to_string(later.number()) + " first";
+  }
+  r.figures.push_back({"entries", [&] {
+                         std::string list;
+                         for (const auto& o : others) {
+                           const std::string n = std::to_string(o.entry.number());
+                           if ((" " + list + " ").find(" " + n + " ") == std::string::npos) list += (list.empty() ? "" : " ") + n;
+                         }
+                         return list;
+                       }()});
+  return r;
+}
+
+}  // namespace baybook::book

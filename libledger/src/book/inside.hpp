@@ -1,0 +1,80 @@
+// What an open book has in memory.
+#pragma once
+
+#include "fluids/ledger.hpp"
+#include "log/built.hpp"
+#include "log/entry.hpp"
+#include "store/db.hpp"
+
+#include <baybook/book.hpp>
+
+#include <functional>
+#include <optional>
+
+namespace baybook {
+
+struct Book::Inside {
+  Inside(const std::string& path, store::Db::Mode mode, Random random_) : db(path, mode), random(std::move(random_)), ledger(db) {}
+
+  store::Db db;
+  Random random;
+  fluids::Ledger ledger;
+  log::Installations known;
+  Settings settings;
+  /// The span in which the zone's offset does not change, so that a short command need not load the zone database.
+  std::optional<LocalDay> zone_window;
+  bool zone_window_stored = false;
+  /// append writes many entries in one transaction when this is set (see append_all).
+  bool in_batch = false;
+};
+
+}  // namespace baybook
+
+namespace baybook::book {
+
+/// The private key under which once-keys and the zone window are kept beside the log.
+[[nodiscard]] Result<LocalDay> local_now(Book::Inside& in, Instant now);
+void load(Book::Inside& in);
+
+/// Runs `body` and turns what the layers throw into a refusal.
+template <class T>
+Result<T> guarded(const std::function<Result<T>()>& body) {
+  try {
+    return body();
+  } catch (const store::Failure& f) {
+    return Refusal{f.code, f.what(), "", f.instead, {}};
+  } catch (const log::Malformed& m) {
+    return Refusal{Code::unsound, std::string("an entry cannot be read: ") + m.what(), "", "baybook prove", {}};
+  } catch (const std::bad_alloc&) {
+    throw;
+  } catch (const std::exception& e) {
+    return Refusal{Code::unsound, std::string("the book contradicts itself: ") + e.what(), "", "baybook prove", {}};
+  }
+}
+
+/// Folds one entry that is new to the book into every derived table. The row is in the log already.
+void fold_new(Book::Inside& in, const log::Fact& fact);
+/// Folds corrections: what the targets said before is taken out, what they say now is put in.
+void fold_correction(Book::Inside& in, const log::Fact& correction, const log::Value& details);
+/// Which correction holds for `target` now; writes the amended row.
+void recompute_amended(store::Db& db, EntryId target);
+/// Drops and derives everything anew, inside the caller's transaction.
+void rebuild_all(Book::Inside& in);
+
+/// Refusal text for rules that were newly broken by what the ledger resolved; none when all is well.
+[[nodiscard]] std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool correction, std::vector<EntryId>* broken);
+
+/// Details of a correction: {"target":…,"action":…,"details":…,"also":[…]}; checks dependants.
+[[nodiscard]] Result<log::Built> build_correction(Book::Inside& in, log::Desk& desk, const Correction& draft);
+
+/// "drained 5.4 L coolant into pan-1": what an entry says, without its private text.
+[[nodiscard]] std::string summarize(Book::Inside& in, const log::Fact& fact);
+/// The private text that matters most, "" when there is none.
+[[nodiscard]] std::string main_text(Book::Inside& in, const log::Fact& fact);
+[[nodiscard]] std::string_view main_field(log::Kind kind);
+[[nodiscard]] std::string verb_of(const log::Fact& fact);
+[[nodiscard]] std::string place_name(Book::Inside& in, PlaceId place);
+[[nodiscard]] std::string fluid_name(store::Db& db, FluidId fluid);
+[[nodiscard]] EntryRef ref_of(const Book::Inside& in, EntryId id);
+
+}  // namespace baybook::book

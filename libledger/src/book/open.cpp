@@ -1,0 +1,202 @@
+// Beginning and opening a book.
+#include "book/inside.hpp"
+
+#include "log/canonical.hpp"
+#include "log/chain.hpp"
+#include "log/commitment.hpp"
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+
+#include <charconv>
+#include <unistd.h>
+
+namespace baybook {
+
+using log::Kind;
+using log::Value;
+
+namespace book {
+
+namespace {
+
+std::string hex_of(const std::uint8_t* bytes, std::size_t size) {
+  static constexpr char digits[] = "0123456789abcdef";
+  std::string out;
+  for (std::size_t i = 0; i < size; ++i) {
+    out += digits[bytes[i] >> 4];
+    out += digits[bytes[i] & 15];
+  }
+  return out;
+}
+
+}  // namespace
+
+void load(Book::Inside& in) {
+  in.known = log::installations(in.db);
+  const auto row = log::read_row(in.db, EntryId{in.known.own().origin << 40 | 1});
+  if (!row) throw store::Failure(Code::unsound, in.db.path() + ": the first entry is missing", "a backup of the book");
+  const Value body = log::parse_body(row->body);
+  const Value* d = body.find("details");
+  if (d == nullptr) throw log::Malformed("the opening has no details");
+  Settings& s = in.settings;
+  s.site = d->str("site");
+  s.tag = d->str("tag");
+  s.zone = d->str("zone");
+  s.units = log::read_units(*d->find("units"));
+  if (d->has("date-order")) s.date_order = d->str("date-order") == "day-first" ? DateOrder::day_first : DateOrder::month_first;
+  if (d->has("rules")) s.rules = d->str("rules");
+  auto q = in.db.query("SELECT value FROM beside WHERE name = 'zone-window'");
+  if (q.step()) {
+    // "from until offset", kept so that a short command need not read the zone database.
+    const std::string text = q.blob(0);
+    LocalDay w{};
+    const char* at = text.data();
+    const char* end = at + text.size();
+    auto r = std::from_chars(at, end, w.same_offset_from.ms);
+    if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.same_offset_until.ms);
+    if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.offset_seconds);
+    if (r.ec == std::errc() && r.ptr == end) {
+      in.zone_window = w;
+      in.zone_window_stored = true;
+    }
+  }
+}
+
+Result<LocalDay> local_now(Book::Inside& in, Instant now) {
+  if (in.zone_window && in.zone_window->same_offset_from <= now && now < in.zone_window->same_offset_until) {
+    LocalDay out = *in.zone_window;
+    const std::int64_t local = now.ms / 1000 - (now.ms % 1000 < 0 ? 1 : 0) + out.offset_seconds;
+    const std::int64_t day = local >= 0 ? local / 86400 : -((-local + 86399) / 86400);
+    out.day = Day{static_cast<std::int32_t>(day)};
+    out.minute = Minute{static_cast<std::int16_t>((local - day * 86400) / 60)};
+    return out;
+  }
+  auto fresh = local_day(now, in.settings.zone);
+  if (fresh.ok()) {
+    in.zone_window = *fresh;
+    in.zone_window_stored = false;
+  }
+  return fresh;
+}
+
+}  // namespace book
+
+Book::Book(std::unique_ptr<Inside> inside) : inside_(std::move(inside)) {}
+Book::Book(Book&&) noexcept = default;
+Book& Book::operator=(Book&&) noexcept = default;
+Book::~Book() = default;
+
+const Settings& Book::settings() const { return inside_->settings; }
+const std::string& Book::path() const { return inside_->db.path(); }
+
+Result<Day> Book::today(Instant now) const {
+  return book::guarded<Day>([&]() -> Result<Day> {
+    auto local = book::local_now(*inside_, now);
+    if (!local.ok()) return std::move(local).refusal();
+    return local->day;
+  });
+}
+
+Result<Book> Book::start(const std::string& path, const Settings& settings, Instant now, const Random& random) {
+  return book::guarded<Book>([&]() -> Result<Book> {
+    auto site = clean_text(settings.site, "site", 120);
+    if (!site.ok()) return std::move(site).refusal();
+    auto tag = clean_code(settings.tag, "tag");
+    if (!tag.ok()) return std::move(tag).refusal();
+    if (tag->size() > 12) return Refusal{Code::unclear, "tag " + *tag + " is longer than 12", "it is printed on every seal", "--tag bay", {}};
+    if (!zone_exists(settings.zone)) return Refusal{Code::not_found, "there is no time zone named " + visible(settings.zone), "names are those of the IANA database", "--zone Europe/Lisbon", {}};
+    if (settings.units.estimate_percent < 1 || settings.units.estimate_percent > 50) return Refusal{Code::not_allowed, "an estimate of " + std::to_string(settings.units.estimate_percent) + " % either side is no estimate", "between 1 and 50", "--estimate 10", {}};
+    auto local = local_day(now, settings.zone);
+    if (!local.ok()) return std::move(local).refusal();
+
+    std::uint8_t identity[16];
+    std::string hex;
+    do {
+      random(identity, sizeof identity);
+      hex = book::hex_of(identity, sizeof identity);
+    } while (hex.substr(0, 5) < "00004");  // origin 0 belongs to classes and ends of the world
+    std::uint8_t secret[32];
+    random(secret, sizeof secret);
+
+    auto in = std::make_unique<Inside>(path, store::Db::Mode::create, random);
+    const std::int64_t origin = log::origin_of(hex);
+    Value d;
+    d["algorithm"] = "sha-256";
+    d["site"] = *site;
+    d["tag"] = *tag;
+    d["units"] = log::write_units(settings.units);
+    d["zone"] = settings.zone;
+    if (settings.date_order != DateOrder::none) d["date-order"] = settings.date_order == DateOrder::day_first ? "day-first" : "month-first";
+    if (!settings.rules.empty()) {
+      auto rules = clean_code(settings.rules, "rules");
+      if (!rules.ok()) {
+        in.reset();
+        ::unlink(path.c_str());
+        return std::move(rules).refusal();
+      }
+      d["rules"] = *rules;
+    }
+    Value body;
+    body["details"] = std::move(d);
+    body["format"] = log::kFormat;
+    body["happened"] = to_string(local->day);
+    body["installation"] = hex;
+    body["kind"] = "opening";
+    body["number"] = 1;
+    body["recorded"] = to_string(now);
+    body["time"] = to_string(local->minute);
+    body["version"] = 1;
+    const std::string text = log::canonical(body);
+    const log::Digest digest = log::chain_digest(log::genesis, text);
+    {
+      auto q = in->db.query("INSERT INTO installation(origin, identity, tag, own) VALUES(?, ?, ?, 1)");
+      q.bind(origin).bind(hex).bind(*tag).run();
+    }
+    for (std::int64_t k = 1; k <= log::kLastKind; ++k) {
+      auto q = in->db.query("INSERT INTO kind(number, name) VALUES(?, ?)");
+      q.bind(k).bind(log::name_of(static_cast<Kind>(k))).run();
+    }
+    {
+      auto q = in->db.query("INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, 1, 0, ?, ?)");
+      q.bind(origin << 40 | 1).bind(now.ms).bind(log::moment_of(local->day, local->minute)).bind(text).bind_blob(digest.data(), digest.size()).run();
+    }
+    {
+      auto q = in->db.query("INSERT INTO beside(name, value) VALUES('once-secret', ?)");
+      q.bind_blob(secret, sizeof secret).run();
+    }
+    in->db.commit();
+    book::load(*in);
+    return Book(std::move(in));
+  });
+}
+
+Result<Book> Book::open(const std::string& path, Access access, const Random& random) {
+  return book::guarded<Book>([&]() -> Result<Book> {
+    auto in = std::make_unique<Inside>(path, access == Access::read ? store::Db::Mode::read : store::Db::Mode::write, random);
+    book::load(*in);
+    return Book(std::move(in));
+  });
+}
+
+std::string Book::seal() const {
+  const std::int64_t origin = inside_->known.own().origin;
+  auto q = inside_->db.query("SELECT id, digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
+  q.bind((origin + 1) << 40);
+  if (!q.step()) return "";
+  log::Digest digest{};
+  const std::string bytes = q.blob(1);
+  std::copy_n(bytes.begin(), std::min(bytes.size(), digest.size()), digest.begin());
+  return log::seal(inside_->settings.tag, EntryId{q.num(0)}.number(), digest);
+}
+
+Result<Done> Book::rebuild() {
+  return book::guarded<Done>([&]() -> Result<Done> {
+    store::Transaction t(inside_->db);
+    book::rebuild_all(*inside_);
+    t.commit();
+    return Done{};
+  });
+}
+
+}  // namespace baybook

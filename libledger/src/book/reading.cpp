@@ -1,0 +1,191 @@
+// Entries for reading: one, many, a car's story, who carries a part.
+#include "book/inside.hpp"
+
+#include "log/canonical.hpp"
+#include "service/build.hpp"
+
+#include <baybook/reports.hpp>
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <limits>
+
+#include "book/views.hpp"
+
+namespace baybook {
+
+using log::Fact;
+using log::Kind;
+using log::Value;
+
+namespace book {
+
+std::int64_t last_moment(AsOf as_of) { return as_of ? log::moment_of(*as_of, std::nullopt) : std::numeric_limits<std::int64_t>::max(); }
+
+EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
+  store::Db& db = in.db;
+  Fact fact;
+  if (row.kind == Kind::correction) {
+    fact = log::read_fact(db, row);
+  } else {
+    fact = log::read_fact(db, row);
+    if (fact.withdrawn) {
+      // What it said before it was withdrawn is still what it says.
+      const Value body = log::parse_body(row.body);
+      fact.details = *body.find("details");
+    }
+  }
+  EntryView v;
+  v.ref = ref_of(in, row.id);
+  v.happened = log::day_of_moment(row.moment);
+  v.at = log::minute_of_moment(row.moment);
+  v.recorded = Instant{row.recorded};
+  v.kind = log::name_of(row.kind);
+  v.verb = verb_of(fact);
+  if (row.who != 0) v.by = log::private_text(db, EntryId{row.who}, "name");
+  const service::Belongs b = service::belongs_to(db, fact);
+  if (b.job) {
+    if (const auto job = service::job_row(db, b.job)) {
+      v.job_number = job->number;
+      v.job = service::job_name(in.known, *job);
+    }
+  }
+  if (b.car) v.car = service::plate_of(db, b.car);
+  v.summary = summarize(in, fact);
+  v.text = main_text(in, fact);
+  v.withdrawn = fact.withdrawn;
+  {
+    auto q = db.query("SELECT entry FROM correction WHERE target = ? ORDER BY moment, recorded, entry");
+    q.bind(row.id.n);
+    std::vector<std::int64_t> ids;
+    while (q.step()) ids.push_back(q.num(0));
+    for (const std::int64_t id : ids) v.corrected_by.push_back(ref_of(in, EntryId{id}));
+  }
+  if (whole) {
+    for (const char c : row.digest) {
+      static constexpr char digits[] = "0123456789abcdef";
+      v.digest += digits[static_cast<unsigned char>(c) >> 4];
+      v.digest += digits[static_cast<unsigned char>(c) & 15];
+    }
+    v.body = row.body;
+    auto q = db.query("SELECT field, value FROM private WHERE entry = ? ORDER BY field");
+    q.bind(row.id.n);
+    while (q.step()) v.private_values.emplace_back(q.text(0), q.text(1));
+  }
+  return v;
+}
+
+std::vector<EntryView> views_of(Book::Inside& in, const std::vector<std::int64_t>& ids, bool with_withdrawn) {
+  std::vector<EntryView> out;
+  for (const std::int64_t id : ids) {
+    const auto row = log::read_row(in.db, EntryId{id});
+    if (!row) throw store::Failure(Code::unsound, in.db.path() + ": an entry is missing", "baybook prove");
+    EntryView v = view_of(in, *row, true);
+    if (!v.withdrawn || with_withdrawn) out.push_back(std::move(v));
+  }
+  return out;
+}
+
+}  // namespace book
+
+using book::guarded;
+
+Result<EntryView> entry(const Book& b, EntryId id) {
+  return guarded<EntryView>([&]() -> Result<EntryView> {
+    store::Snapshot snapshot(b.inside().db);
+    const auto row = log::read_row(b.inside().db, id);
+    if (!row) return Refusal{Code::not_found, "there is no such entry", "", "baybook entries", {}};
+    return book::view_of(b.inside(), *row, true);
+  });
+}
+
+Result<std::vector<EntryView>> entries(const Book& b, const EntryFilter& f) {
+  return guarded<std::vector<EntryView>>([&]() -> Result<std::vector<EntryView>> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    const std::int64_t from = f.from ? std::int64_t{f.from->n} * log::kMinutes : std::numeric_limits<std::int64_t>::min();
+    const std::int64_t until = std::min(f.until ? log::moment_of(*f.until, std::nullopt) : std::numeric_limits<std::int64_t>::max(), book::last_moment(f.as_of));
+    std::vector<std::int64_t> ids;
+    const auto limit = static_cast<std::int64_t>(f.newest);
+    if (f.car) {
+      auto q = in.db.query("SELECT entry FROM history WHERE car = ? AND moment BETWEEN ? AND ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT ?");
+      q.bind(f.car->n).bind(from).bind(until).bind(limit);
+      while (q.step()) ids.push_back(q.num(0));
+    } else if (f.place) {
+      auto q = in.db.query("SELECT entry FROM leg WHERE place = ? AND moment BETWEEN ? AND ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT ?");
+      q.bind(f.place->n).bind(from).bind(until).bind(limit);
+      while (q.step()) ids.push_back(q.num(0));
+    } else if (f.from || f.until || f.as_of) {
+      auto q = in.db.query("SELECT id FROM entry WHERE moment BETWEEN ? AND ? ORDER BY moment DESC, recorded DESC, id DESC LIMIT ?");
+      q.bind(from).bind(until).bind(limit);
+      while (q.step()) ids.push_back(q.num(0));
+    } else {
+      // The newest in the order in which they were written.
+      auto q = in.db.query("SELECT id FROM entry ORDER BY recorded DESC, id DESC LIMIT ?");
+      auto own = in.db.query("SELECT id FROM entry WHERE id < ? ORDER BY id DESC LIMIT ?");
+      if (in.known.all.size() == 1) {
+        own.bind((in.known.own().origin + 1) << 40).bind(limit);
+        while (own.step()) ids.push_back(own.num(0));
+      } else {
+        q.bind(limit);
+        while (q.step()) ids.push_back(q.num(0));
+      }
+    }
+    std::reverse(ids.begin(), ids.end());
+    return book::views_of(in, ids, true);
+  });
+}
+
+Result<std::vector<EntryView>> history(const Book& b, CarId car, AsOf as_of, std::size_t newest) {
+  return guarded<std::vector<EntryView>>([&]() -> Result<std::vector<EntryView>> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    std::vector<std::int64_t> ids;
+    {
+      auto q = in.db.query("SELECT entry FROM history WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT ?");
+      q.bind(car.n).bind(book::last_moment(as_of)).bind(static_cast<std::int64_t>(newest));
+      while (q.step()) ids.push_back(q.num(0));
+    }
+    std::reverse(ids.begin(), ids.end());
+    return book::views_of(in, ids, false);
+  });
+}
+
+Result<std::vector<FittedRow>> fitted(const Book& b, std::string_view part, std::string_view lot, AsOf as_of) {
+  return guarded<std::vector<FittedRow>>([&]() -> Result<std::vector<FittedRow>> {
+    Book::Inside& in = b.inside();
+    store::Db& db = in.db;
+    store::Snapshot snapshot(db);
+    std::vector<std::int64_t> ids;
+    {
+      auto q = db.query("SELECT entry FROM part WHERE number = ? AND (? = '' OR lot = ?)");
+      const std::string lot_key = plate_key(lot);
+      q.bind(plate_key(part)).bind(lot_key).bind(lot_key);
+      while (q.step()) ids.push_back(q.num(0));
+    }
+    std::vector<std::pair<log::Effect, FittedRow>> rows;
+    for (const std::int64_t id : ids) {
+      const Fact fact = log::read_fact(db, EntryId{id});
+      if (fact.withdrawn || fact.effect.moment > book::last_moment(as_of)) continue;
+      const service::Belongs belongs = service::belongs_to(db, fact);
+      FittedRow r;
+      r.car = belongs.car;
+      r.plate = service::plate_of(db, belongs.car);
+      r.part = fact.details.str("part");
+      if (fact.details.has("lot")) r.lot = fact.details.str("lot");
+      r.description = log::private_text(db, fact, "description");
+      r.quantity = show(log::read_amount(*fact.details.find("quantity")), in.settings.units);
+      if (const auto job = service::job_row(db, belongs.job)) r.job = service::job_name(in.known, *job);
+      r.day = log::day_of_moment(fact.effect.moment);
+      r.entry = book::ref_of(in, fact.id());
+      r.odometer_metres = book::odometer_at(in, belongs.car, fact.effect.moment);
+      rows.emplace_back(fact.effect, std::move(r));
+    }
+    std::sort(rows.begin(), rows.end(), [](const auto& x, const auto& y) { return x.first < y.first; });
+    std::vector<FittedRow> out;
+    for (auto& [effect, row] : rows) out.push_back(std::move(row));
+    return out;
+  });
+}
+
+}  // namespace baybook

@@ -1,0 +1,212 @@
+// Entries in words.
+#include "book/inside.hpp"
+
+#include "fluids/build.hpp"
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+
+namespace baybook::book {
+
+using log::Fact;
+using log::Kind;
+using log::Value;
+
+namespace {
+
+std::string opt(const Value& d, std::string_view key) { return d.has(key) ? std::string(d.str(key)) : std::string(); }
+
+std::string amount_of(Book::Inside& in, const Value& v) { return show(log::read_amount(v), in.settings.units); }
+
+// A place as seen from within a job: its circuits need no plate.
+std::string near_name(Book::Inside& in, PlaceId p, bool in_job) {
+  if (is_circuit(p) && in_job) return std::string(find_circuit(p.n >> 58)->name);
+  return place_name(in, p);
+}
+
+std::string what_moved(Book::Inside& in, const Fact& fact, std::int64_t line, const Value& spec) {
+  if (const Value* f = spec.find("fluid")) return fluid_name(in.db, log::read_fluid(*f, fact.origin()));
+  std::string out;
+  auto q = in.db.query("SELECT DISTINCT fluid FROM flow WHERE entry = ? AND line = ? AND source <> 1 ORDER BY fluid");
+  q.bind(fact.id().n).bind(line);
+  std::vector<std::int64_t> ids;
+  while (q.step()) ids.push_back(q.num(0));
+  for (const std::int64_t id : ids) out += (out.empty() ? "" : " + ") + fluid_name(in.db, FluidId{id});
+  return out;
+}
+
+std::string movement(Book::Inside& in, const Fact& fact) {
+  const Value& d = fact.details;
+  const auto verb = fluids::read_verb(d.str("verb"));
+  if (!verb) throw log::Malformed("a movement with an unknown verb");
+  std::string out;
+  std::int64_t n = 0;
+  const bool in_job = d.has("job");
+  for (const Value& line : d.list("lines")) {
+    ++n;
+    const PlaceId from = log::read_place(*line.find("from"), fact.origin());
+    const PlaceId to = log::read_place(*line.find("to"), fact.origin());
+    const std::string amount = amount_of(in, *line.find("amount"));
+    const std::string fluid = what_moved(in, fact, n, line);
+    const std::string what = amount + (fluid.empty() ? "" : " " + fluid);
+    if (!out.empty()) out += "; ";
+    switch (*verb) {
+      case MoveVerb::drain: out += "drained " + what + " into " + near_name(in, to, in_job); break;
+      case MoveVerb::filter: out += "filtered " + what + " from " + near_name(in, from, in_job) + " into " + near_name(in, to, in_job); break;
+      case MoveVerb::fill: {
+        const fluids::PlaceInfo& info = in.ledger.info(from);
+        out += (info.role == Role::reuse || info.role == Role::hold_catch ? "put back " : "filled new ") + what + " from " + near_name(in, from, in_job);
+        break;
+      }
+      case MoveVerb::spill:
+        out += from == kSupplier ? what + " used to soak it up, into " + near_name(in, to, in_job)
+               : to == kGround   ? "spilled " + what + " from " + near_name(in, from, in_job)
+                                 : "picked up " + what + " into " + near_name(in, to, in_job);
+        break;
+      case MoveVerb::decant: out += "moved " + what + " from " + near_name(in, from, in_job) + " to " + near_name(in, to, in_job); break;
+      case MoveVerb::receive: out += "received " + what + " into " + near_name(in, to, in_job); break;
+      case MoveVerb::discard: out += "discarded " + what + " into " + near_name(in, to, in_job); break;
+      case MoveVerb::pickup: out += "picked up " + what + " from " + near_name(in, from, in_job) + (line.has("fate") ? ", " + std::string(line.str("fate")) : ""); break;
+    }
+    if (line.has("lot")) out += ", lot " + std::string(line.str("lot"));
+    if (line.has("treatment")) out += " (" + std::string(line.str("treatment")) + ")";
+  }
+  if (d.has("document")) out += ", paper " + std::string(d.str("document"));
+  return out;
+}
+
+}  // namespace
+
+EntryRef ref_of(const Book::Inside& in, EntryId id) { return EntryRef{id, std::string(in.known.tag_of(id.origin()))}; }
+
+std::string fluid_name(store::Db& db, FluidId fluid) {
+  if (const FluidClass* c = find_class(fluid)) return std::string(c->name);
+  auto q = db.query("SELECT code FROM fluid WHERE id = ?");
+  q.bind(fluid.n);
+  return q.step() ? q.text(0) : std::string("a fluid that was withdrawn");
+}
+
+std::string place_name(Book::Inside& in, PlaceId place) {
+  if (is_circuit(place)) return service::plate_of(in.db, car_of(place)) + " " + std::string(find_circuit(place.n >> 58)->name);
+  return in.ledger.info(place).code;
+}
+
+std::string_view main_field(Kind kind) {
+  switch (kind) {
+    case Kind::place_mark:
+    case Kind::car_change:
+    case Kind::code:
+    case Kind::movement: return "note";
+    case Kind::person: return "name";
+    case Kind::car: return "plate";
+    case Kind::job: return "complaint";
+    case Kind::job_close: return "result";
+    case Kind::odometer:
+    case Kind::gauge: return "reason";
+    case Kind::work: return "text";
+    case Kind::fit: return "description";
+    case Kind::torque: return "fastener";
+    case Kind::correction: return "why";
+    default: return "";
+  }
+}
+
+std::string main_text(Book::Inside& in, const Fact& fact) {
+  const std::string_view field = main_field(fact.kind);
+  return field.empty() ? std::string() : log::private_text(in.db, fact, field);
+}
+
+std::string verb_of(const Fact& fact) {
+  const Value& d = fact.details;
+  switch (fact.kind) {
+    case Kind::opening: return "start";
+    case Kind::place: return "place add";
+    case Kind::place_mark: return "place " + std::string(d.str("what"));
+    case Kind::fluid: return "fluid add";
+    case Kind::person: return "person add";
+    case Kind::car: return "car add";
+    case Kind::car_change: return "car change";
+    case Kind::job: return "job open";
+    case Kind::job_close: return "job close";
+    case Kind::odometer: return "odo";
+    case Kind::code: return "code " + std::string(d.str("what"));
+    case Kind::work: return "work";
+    case Kind::fit: return "fit";
+    case Kind::torque: return "torque";
+    case Kind::movement: return std::string(d.str("verb"));
+    case Kind::gauge: return "gauge";
+    case Kind::correction: return "correct";
+  }
+  return "";
+}
+
+std::string summarize(Book::Inside& in, const Fact& fact) {
+  const Value& d = fact.details;
+  const Units& u = in.settings.units;
+  switch (fact.kind) {
+    case Kind::opening: return "book opened at " + opt(d, "site");
+    case Kind::place: return "place " + opt(d, "code") + ", " + opt(d, "role") + (d.has("size") ? ", " + amount_of(in, *d.find("size")) : "");
+    case Kind::place_mark: return opt(d, "what") + " " + place_name(in, log::read_place(*d.find("place"), fact.origin()));
+    case Kind::fluid: return "fluid " + opt(d, "code") + ", " + opt(d, "class") + (d.has("product") ? ", " + opt(d, "product") : "");
+    case Kind::person: return "person";
+    case Kind::car: {
+      std::string out = "car registered";
+      for (const char* key : {"make", "model"}) {
+        if (d.has(key)) out += (out == "car registered" ? ": " : " ") + opt(d, key);
+      }
+      if (d.has("year")) out += ", " + std::to_string(d.num("year"));
+      return out;
+    }
+    case Kind::car_change: {
+      std::string out = "car changed";
+      const std::string plate = log::private_text(in.db, fact, "plate");
+      if (!plate.empty()) out += ", plate " + plate;
+      if (!log::private_text(in.db, fact, "keeper").empty()) out += ", new keeper";
+      if (d.has("scrapped")) out += ", scrapped";
+      return out;
+    }
+    case Kind::job: return "job " + std::to_string(d.num("number")) + " opened" + (d.has("odometer-m") ? " at " + show_distance(d.num("odometer-m"), u) : "");
+    case Kind::job_close: {
+      std::string out = "job closed";
+      if (d.has("lines")) {
+        for (const Value& line : d.list("lines")) out += ", " + amount_of(in, *line.find("amount")) + " booked as lost";
+      }
+      if (d.has("as-is")) out += ", account left as it is";
+      if (d.has("rechecks")) out += ", " + std::to_string(d.list("rechecks").size()) + " to watch";
+      return out;
+    }
+    case Kind::odometer: return "odometer " + show_distance(d.num("odometer-m"), u) + (d.has("reset") ? ", runs backwards for a reason" : "");
+    case Kind::code: return "fault code " + opt(d, "code") + " " + opt(d, "what");
+    case Kind::work: return "work done";
+    case Kind::fit: {
+      std::string out = "fitted " + amount_of(in, *d.find("quantity")) + " " + opt(d, "part");
+      if (d.has("lot")) out += ", lot " + opt(d, "lot");
+      if (d.has("warranty-months")) out += ", warranty " + std::to_string(d.num("warranty-months")) + " months";
+      if (d.has("warranty-m")) out += (d.has("warranty-months") ? " or " : ", warranty ") + show_distance(d.num("warranty-m"), u);
+      if (d.has("old")) {
+        const std::string old = opt(d, "old");
+        if (old == "waste") out += ", old part into " + place_name(in, log::read_place(*d.list("lines").front().find("to"), fact.origin()));
+        else out += old == "core" ? ", old part returned as core" : old == "customer" ? ", old part to the customer" : ", no old part";
+      }
+      return out;
+    }
+    case Kind::torque: return "torque " + show_torque(d.num("torque-mnm"), u);
+    case Kind::movement: return movement(in, fact);
+    case Kind::gauge: {
+      std::string out = "gauged " + place_name(in, log::read_place(*d.find("place"), fact.origin())) + ": " + amount_of(in, *d.find("level"));
+      auto q = in.db.query("SELECT dimension, sum(best) FROM flow WHERE entry = ? GROUP BY dimension");
+      q.bind(fact.id().n);
+      if (q.step() && q.num(1) != 0) out += ", " + show(q.num(1) < 0 ? -q.num(1) : q.num(1), static_cast<Dimension>(q.num(0)), u, true) + (q.num(1) < 0 ? " less" : " more") + " than the book said";
+      return out;
+    }
+    case Kind::correction: {
+      const EntryRef target = ref_of(in, EntryId{log::read_ref(*d.find("target"), fact.id().origin())});
+      std::string out = (d.str("action") == "withdraw" ? "withdrew entry " : "corrected entry ") + std::to_string(target.number()) + (target.tag == in.settings.tag ? "" : "@" + target.tag);
+      if (d.has("also")) out += " and " + std::to_string(d.list("also").size()) + " that stood on it";
+      return out;
+    }
+  }
+  return "";
+}
+
+}  // namespace baybook::book

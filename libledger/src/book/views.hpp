@@ -1,0 +1,20 @@
+// Helpers that several reports share.
+#pragma once
+
+#include "book/inside.hpp"
+
+#include <baybook/reports.hpp>
+
+namespace baybook::book {
+
+/// The last moment that counts: the end of the day, or for ever.
+[[nodiscard]] std::int64_t last_moment(AsOf as_of);
+[[nodiscard]] EntryView view_of(Book::Inside& in, const log::Row& row, bool whole);
+/// In the order of `ids`.
+[[nodiscard]] std::vector<EntryView> views_of(Book::Inside& in, const std::vector<std::int64_t>& ids, bool with_withdrawn);
+/// The latest reading at that moment or before it.
+[[nodiscard]] std::optional<std::int64_t> odometer_at(Book::Inside& in, CarId car, std::int64_t moment);
+[[nodiscard]] CarView car_view(Book::Inside& in, CarId id, AsOf as_of);
+[[nodiscard]] JobView job_view(Book::Inside& in, JobId id, AsOf as_of);
+
+}  // namespace baybook::book

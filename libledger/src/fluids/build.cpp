@@ -1,0 +1,357 @@
+#include "fluids/build.hpp"
+
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <limits>
+
+namespace baybook::fluids {
+
+using log::Built;
+using log::Desk;
+using log::Kind;
+using log::Value;
+
+namespace {
+
+Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
+  return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
+}
+
+std::vector<std::string> class_names() {
+  std::vector<std::string> out;
+  for (const FluidClass& c : fluid_classes()) out.emplace_back(c.name);
+  return out;
+}
+
+Refusal no_class(std::string_view text) {
+  std::string near;
+  for (const std::string& n : near_names(text, class_names())) near += near.empty() ? n : ", " + n;
+  return refuse(Code::not_found, "there is no class of fluid or waste named " + visible(text), near.empty() ? "" : "near it: " + near, "one of those that `baybook fluid list` names");
+}
+
+// Document numbers, lots and treatment codes are kept in the open, so they may hold nothing but what such numbers hold.
+Result<std::string> token(std::string_view text, std::string_view field) {
+  auto clean = clean_text(text, field, 60);
+  if (!clean.ok()) return clean;
+  for (const char c : *clean) {
+    const bool fine = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-' || c == '/' || c == '.' || c == '_' || c == '#' || c == '+' || c == ' ';
+    if (!fine) return refuse(Code::unclear, std::string(field) + " " + visible(text) + " holds a character that no such number has", "it is kept in the open: letters, digits, blanks and - / . _ # +", "only the number, for example 0041233");
+  }
+  return clean;
+}
+
+std::string code_of(store::Db& db, PlaceId p) {
+  auto q = db.query("SELECT code FROM place WHERE id = ?");
+  q.bind(p.n);
+  return q.step() ? q.text(0) : std::string("that place");
+}
+
+Result<Done> name_is_free(Desk& desk, const std::string& code) {
+  auto q = desk.db.query("SELECT (SELECT count(*) FROM place WHERE code = ?1 AND role <> 0) + (SELECT count(*) FROM fluid WHERE code = ?1)");
+  q.bind(code);
+  if (q.step() && q.num(0) > 0) return refuse(Code::already_there, code + " is the name of a place or a fluid already", "names are for people: each means one thing", "another name, for example " + code + "-2");
+  if (find_class(std::string_view(code)) != nullptr) return refuse(Code::already_there, code + " is the name of a class of fluid", "a place or product needs a name of its own", "for example " + code + "-1");
+  return Done{};
+}
+
+}  // namespace
+
+std::optional<MoveVerb> read_verb(std::string_view name) {
+  for (int i = 0; i <= static_cast<int>(MoveVerb::pickup); ++i) {
+    if (name_of(static_cast<MoveVerb>(i)) == name) return static_cast<MoveVerb>(i);
+  }
+  return std::nullopt;
+}
+
+Value write_line(const Desk& desk, PlaceId from, PlaceId to, const Amount& amount, FluidId fluid) {
+  Value line;
+  line["amount"] = log::write_amount(amount);
+  if (fluid) line["fluid"] = log::write_fluid(fluid, desk.known);
+  line["from"] = log::write_place(from, desk.known);
+  line["to"] = log::write_place(to, desk.known);
+  return line;
+}
+
+Result<Built> build(Desk& desk, Ledger&, const NewPlace& draft) {
+  auto code = clean_code(draft.code, "place");
+  if (!code.ok()) return std::move(code).refusal();
+  if (auto free = name_is_free(desk, *code); !free.ok()) return std::move(free).refusal();
+  if (!holds(draft.role)) return refuse(Code::wrong_usage, "a place of the shop is one of catch, reuse, stock, waste", "circuits come with their car; the ends of the world are there already", "--role catch");
+  Built out;
+  out.kind = Kind::place;
+  out.details["code"] = *code;
+  out.details["role"] = name_of(draft.role);
+  if (draft.size) {
+    if (draft.size->best <= 0) return refuse(Code::not_allowed, "a place of size nothing holds nothing", "F4", "--size 20L");
+    out.details["size"] = log::write_amount(*draft.size);
+  }
+  std::vector<Value> takes;
+  for (const std::string& name : draft.takes) {
+    const FluidClass* c = find_class(std::string_view(name));
+    if (c == nullptr) return no_class(name);
+    takes.emplace_back(c->name);
+  }
+  std::string stream = draft.stream;
+  if (!stream.empty()) {
+    if (draft.role != Role::waste) return refuse(Code::wrong_usage, "only a waste place has a stream", "what a fluid is as waste is decided when it goes into a waste place", "--role waste, or no --stream");
+    auto clean = clean_code(stream, "stream");
+    if (!clean.ok()) return std::move(clean).refusal();
+    stream = *clean;
+  } else if (draft.role == Role::waste) {
+    if (takes.empty()) {
+      return refuse(Code::wrong_usage, "waste place " + *code + " needs to say what goes in", "a waste place holds one stream, for one pick-up", "--takes coolant");
+    }
+    stream = "waste-" + takes.front().as_string();
+  }
+  if (!takes.empty()) out.details["takes"] = Value(std::move(takes));
+  if (!stream.empty()) out.details["stream"] = stream;
+  return out;
+}
+
+Result<Built> build(Desk& desk, Ledger& ledger, const PlaceMark& draft) {
+  if (!holds(ledger.info(draft.place).role)) return refuse(Code::not_allowed, "only the shop's own places can be sealed, opened or retired", "", "a place from `baybook levels`");
+  const std::string code = code_of(desk.db, draft.place);
+  const Marks now = marks_of(desk.db, draft.place, std::numeric_limits<std::int64_t>::max());
+  const char* what = draft.what == PlaceMark::What::seal ? "seal" : draft.what == PlaceMark::What::open ? "open" : "retire";
+  bool empty = true;
+  for (const auto& [c, b] : ledger.contents(draft.place)) {
+    if (b.best > 0) empty = false;
+  }
+  if (now.retired && draft.what != PlaceMark::What::open) return refuse(Code::not_allowed, code + " is retired", "", "baybook place open " + code);
+  if (draft.what == PlaceMark::What::seal && now.sealed) return refuse(Code::already_there, code + " is sealed already", "", "baybook place open " + code + " once an empty one stands there");
+  if (draft.what == PlaceMark::What::seal && empty) return refuse(Code::not_allowed, code + " is empty: there is nothing to seal", "", "");
+  if (draft.what != PlaceMark::What::seal && !empty) {
+    return refuse(Code::not_allowed, code + " still holds something by the book", "an empty container is put in its place after a pick-up, a decant or a gauge reading of nothing", "baybook gauge " + code + " 0L --reason \"...\"");
+  }
+  Built out;
+  out.kind = Kind::place_mark;
+  out.details["place"] = log::write_place(draft.place, desk.known);
+  out.details["what"] = what;
+  if (!draft.note.empty()) {
+    auto note = clean_text(draft.note, "note");
+    if (!note.ok()) return std::move(note).refusal();
+    out.keep_private("note", *note);
+  }
+  return out;
+}
+
+Result<Built> build(Desk& desk, Ledger&, const NewFluid& draft) {
+  auto code = clean_code(draft.code, "fluid");
+  if (!code.ok()) return std::move(code).refusal();
+  if (auto free = name_is_free(desk, *code); !free.ok()) return std::move(free).refusal();
+  const FluidClass* c = find_class(std::string_view(draft.of_class));
+  if (c == nullptr) return no_class(draft.of_class);
+  Built out;
+  out.kind = Kind::fluid;
+  out.details["class"] = c->name;
+  out.details["code"] = *code;
+  out.details["unit"] = base_unit(draft.dimension);
+  if (!draft.product.empty()) {
+    auto product = clean_text(draft.product, "product", 200);
+    if (!product.ok()) return std::move(product).refusal();
+    out.details["product"] = *product;
+  }
+  if (draft.density) {
+    if (draft.density_source.empty()) return refuse(Code::wrong_usage, "a density needs its source", "a figure without a source cannot be checked", "--source \"safety data sheet of the maker, 2025\"");
+    auto source = clean_text(draft.density_source, "source", 200);
+    if (!source.ok()) return std::move(source).refusal();
+    Value density;
+    density["ppm-kg-per-l"] = draft.density->ppm_kg_per_l;
+    density["source"] = *source;
+    density["typed"] = draft.density->typed;
+    out.details["density"] = std::move(density);
+  }
+  return out;
+}
+
+Result<Done> check_way(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to) {
+  const Role f = ledger.info(from).role;
+  const Role t = ledger.info(to).role;
+  const std::string names = ledger.info(from).code + " (" + std::string(name_of(f)) + ") to " + ledger.info(to).code + " (" + std::string(name_of(t)) + ")";
+  const auto no = [&](const char* why, std::string instead) { return refuse(Code::not_allowed, std::string(name_of(verb)) + " does not go from " + names, std::string(why) + " (F6)", std::move(instead)); };
+  if (from == to) return refuse(Code::not_allowed, ledger.info(from).code + " is both where it comes from and where it goes", "a movement has two ends (F1)", "another place");
+  switch (verb) {
+    case MoveVerb::drain:
+      if (f != Role::circuit || !(t == Role::hold_catch || t == Role::reuse || t == Role::waste)) return no("a drain leaves a circuit for a catch, reuse or waste place", "baybook drain JOB coolant 5.4L --into pan-1");
+      break;
+    case MoveVerb::filter:
+      if (!(f == Role::hold_catch || f == Role::reuse) || t != Role::reuse) return no("what is filtered comes out of a catch or reuse place and is kept in a reuse place", "baybook filter pan-1 4.2L --into keep-1");
+      break;
+    case MoveVerb::fill:
+      if (t != Role::circuit || !(f == Role::stock || f == Role::reuse || f == Role::hold_catch || f == Role::supplier)) return no("a fill ends in a circuit and comes from a stock, reuse or catch place", "baybook fill JOB coolant 1.9L --from can-1");
+      break;
+    case MoveVerb::spill:
+      if (!(f == Role::circuit || holds(f) || f == Role::supplier) || !(t == Role::ground || t == Role::waste)) return no("what is spilled goes to the ground, what is picked up goes into a waste place", "baybook spill JOB coolant 0.5..1.2L --picked-up 0.3L --into drum-1");
+      break;
+    case MoveVerb::decant:
+      if (!holds(f) || !holds(t) || (t == Role::stock && f != Role::stock) || (f == Role::waste && t != Role::waste)) return no("decanting is between the shop's places: used fluid never becomes stock, waste stays waste", "baybook decant pan-1 all --into drum-1");
+      break;
+    case MoveVerb::receive:
+      if (f != Role::supplier || t != Role::stock) return no("a delivery goes into a stock place", "baybook receive oat-1 20L --into can-1");
+      break;
+    case MoveVerb::discard:
+      if (!(f == Role::supplier) || t != Role::waste) return no("shop waste goes into a waste place", "baybook discard absorbent 2kg --into drum-absorb");
+      break;
+    case MoveVerb::pickup:
+      if (f != Role::waste || t != Role::receiver) return no("a pick-up takes from a waste place", "baybook pickup --carrier \"...\" --doc 0041233 --from drum-1=180L --fate recycle");
+      break;
+  }
+  return Done{};
+}
+
+Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
+  Built out;
+  out.kind = Kind::movement;
+  if (draft.lines.empty()) return refuse(Code::wrong_usage, "a movement without a line moves nothing", "", "");
+  out.details["verb"] = name_of(draft.verb);
+  JobId job = draft.job;
+  const bool needs_job = draft.verb == MoveVerb::drain || draft.verb == MoveVerb::fill;
+  if (needs_job && !job) return refuse(Code::wrong_usage, std::string(name_of(draft.verb)) + " belongs to a job", "what leaves or enters a car is accounted for in a job", "baybook job open CAR --odo 88210km --for \"...\"");
+  if (!job && (draft.verb == MoveVerb::filter || draft.verb == MoveVerb::decant)) {
+    // A pan that holds one open job's fluid only: what is done with it belongs to that job's story.
+    std::int64_t only = 0;
+    bool several = false;
+    for (const auto& [c, b] : ledger.contents(draft.lines.front().from)) {
+      const std::int64_t owner = c.origin & ((std::int64_t{1} << 58) - 1);
+      if (b.best <= 0) continue;
+      if (only != 0 && owner != only) several = true;
+      only = owner;
+    }
+    if (only != 0 && !several) {
+      auto q = desk.db.query("SELECT closed FROM job WHERE id = ?");
+      q.bind(only);
+      if (q.step() && q.num(0) == 0) job = JobId{only};
+    }
+  }
+  if (job) out.details["job"] = log::write_ref(job.n, desk.known);
+  std::vector<Value> lines;
+  for (const MoveLine& line : draft.lines) {
+    if (auto way = check_way(ledger, draft.verb, line.from, line.to); !way.ok()) return std::move(way).refusal();
+    for (const PlaceId p : {line.from, line.to}) {
+      if (!holds(ledger.info(p).role)) continue;
+      const Marks m = marks_of(desk.db, p, desk.effect.moment);
+      const std::string code = ledger.info(p).code;
+      if (m.retired) return refuse(Code::not_allowed, code + " is retired", "it is not in use any more", "baybook place open " + code);
+      if (m.sealed && p == line.to) return refuse(Code::not_allowed, code + " is sealed: nothing more goes in", "a sealed filling waits for its pick-up", "another place, or baybook place open " + code + " once an empty one stands there");
+    }
+    FluidId fluid = line.fluid;
+    Amount amount;
+    if (line.amount) {
+      amount = *line.amount;
+    } else {
+      if (line.from.n < 1000 || is_circuit(line.from)) return refuse(Code::unclear, "\"all\" needs a place of the shop to take from", "how much a circuit held is not known", "the amount that was measured, for example 5.4L");
+      int dimensions = 0;
+      for (int d = 0; d < 3; ++d) {
+        const Bounds b = ledger.level(line.from, d);
+        if (b.best <= 0) continue;
+        ++dimensions;
+        amount = Amount{static_cast<Dimension>(d), std::clamp<std::int64_t>(b.low, 0, b.best), b.best, std::max(b.best, b.high), b.low != b.high, "all"};
+      }
+      if (dimensions == 0) return refuse(Code::would_overdraw, ledger.info(line.from).code + " is empty by the book", "there is nothing to take (F3)", "baybook levels");
+      if (dimensions > 1) return refuse(Code::unclear, ledger.info(line.from).code + " holds more than one kind of quantity", "litres, kilograms and pieces are never added up", "the amount of each, one after the other");
+    }
+    if (amount.best <= 0 || amount.high <= 0) return refuse(Code::not_allowed, "an amount of nothing moves nothing", "the upper bound must be above zero (F2)", "the amount that was moved");
+    if (line.from == kSupplier && !fluid) return refuse(Code::wrong_usage, "what came from the supplier is not said", "", "the fluid's name, from `baybook fluid list`");
+    if (fluid.n >= 1000) {
+      auto q = desk.db.query("SELECT code, dimension FROM fluid WHERE id = ?");
+      q.bind(fluid.n);
+      if (q.step() && q.num(1) != static_cast<std::int64_t>(amount.dimension)) {
+        return refuse(Code::unclear, q.text(0) + " is kept in " + std::string(base_unit(static_cast<Dimension>(q.num(1))) == "nl" ? "volume" : q.num(1) == 1 ? "mass" : "pieces") + ", not in " + (amount.dimension == Dimension::volume ? "volume" : amount.dimension == Dimension::mass ? "mass" : "pieces"),
+                      "litres, kilograms and pieces are never added up", "the amount in that unit");
+      }
+    }
+    Value v = write_line(desk, line.from, line.to, amount, fluid);
+    if (!line.amount) v["all"] = true;
+    if (draft.verb == MoveVerb::pickup && line.fate != Fate::none) v["fate"] = name_of(line.fate);
+    if (!line.treatment.empty()) {
+      auto t = token(line.treatment, "treatment code");
+      if (!t.ok()) return std::move(t).refusal();
+      v["treatment"] = *t;
+    }
+    if (!line.lot.empty()) {
+      auto t = token(line.lot, "lot");
+      if (!t.ok()) return std::move(t).refusal();
+      v["lot"] = *t;
+    }
+    if (draft.verb == MoveVerb::spill && line.to != kGround) v["soaked"] = true;
+    lines.push_back(std::move(v));
+  }
+  out.details["lines"] = Value(std::move(lines));
+  if (!draft.document.empty()) {
+    auto t = token(draft.document, "document number");
+    if (!t.ok()) return std::move(t).refusal();
+    out.details["document"] = *t;
+  }
+  if (draft.verb == MoveVerb::pickup) {
+    if (draft.carrier.empty()) return refuse(Code::wrong_usage, "a pick-up names its carrier", "the register must say who took it", "--carrier \"...\"");
+    if (draft.document.empty()) return refuse(Code::wrong_usage, "a pick-up names its paper", "pick-ups are matched to paperwork by its number", "--doc 0041233");
+  }
+  for (const auto& [field, text] : {std::pair<const char*, const std::string*>{"note", &draft.note}, {"carrier", &draft.carrier}, {"receiver", &draft.receiver}, {"mixing", &draft.mixing_reason}}) {
+    if (text->empty()) continue;
+    auto clean = clean_text(*text, field);
+    if (!clean.ok()) return std::move(clean).refusal();
+    out.keep_private(field, *clean);
+  }
+  if (!draft.mixing_reason.empty()) out.details["mixing"] = true;
+  return out;
+}
+
+Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
+  const PlaceInfo& place = ledger.info(draft.place);
+  if (!holds(place.role)) return refuse(Code::not_allowed, "only the shop's own places are gauged", "what a car holds is told by its jobs", "a place from `baybook levels`");
+  Built out;
+  out.kind = Kind::gauge;
+  out.details["place"] = log::write_place(draft.place, desk.known);
+  Amount level;
+  if (draft.level) {
+    level = *draft.level;
+  } else {
+    if (!draft.gross || !draft.tare) return refuse(Code::wrong_usage, "a gauge reading is a level, or a gross and a tare weight", "", "baybook gauge " + place.code + " 12L --reason \"...\"");
+    if (draft.gross->dimension != Dimension::mass || draft.tare->dimension != Dimension::mass) return refuse(Code::unclear, "gross and tare are weights", "", "--gross 201kg --tare 18kg");
+    const std::int64_t net = draft.gross->best - draft.tare->best;
+    if (net < 0) return refuse(Code::not_allowed, "the empty container weighs more (" + show(*draft.tare, desk.units) + ") than the full one (" + show(*draft.gross, desk.units) + ")", "net = gross - tare", "the two weights the other way round");
+    out.details["gross"] = log::write_amount(*draft.gross);
+    out.details["tare"] = log::write_amount(*draft.tare);
+    level = Amount{Dimension::mass, net, net, net, false, draft.gross->typed + " - " + draft.tare->typed};
+    if (draft.density) {
+      if (draft.density_source.empty()) return refuse(Code::wrong_usage, "a density needs its source", "a figure without a source cannot be checked", "--source \"safety data sheet of the maker\"");
+      auto source = clean_text(draft.density_source, "source", 200);
+      if (!source.ok()) return std::move(source).refusal();
+      const Volume v = volume_of(Mass{net}, *draft.density);
+      level = Amount{Dimension::volume, v.n, v.n, v.n, false, level.typed + " at " + draft.density->typed};
+      Value density;
+      density["ppm-kg-per-l"] = draft.density->ppm_kg_per_l;
+      density["source"] = *source;
+      density["typed"] = draft.density->typed;
+      out.details["density"] = std::move(density);
+    } else {
+      bool by_volume = place.size >= 0 && place.dimension == 0;
+      if (ledger.level(draft.place, 0).best > 0) by_volume = true;
+      if (by_volume && net > 0) return refuse(Code::unclear, place.code + " is kept in volume, and weights were given", "a weight becomes a volume through a density with its source", "--density 1.07kg/L --source \"...\"");
+    }
+  }
+  bool other = false;
+  for (const auto& [c, b] : ledger.contents(draft.place)) {
+    if (b.best > 0 && c.dimension != static_cast<std::int64_t>(level.dimension)) other = true;
+  }
+  if (other && ledger.level(draft.place, static_cast<std::int64_t>(level.dimension)).best == 0 && level.best > 0 && !draft.fluid) {
+    return refuse(Code::unclear, place.code + " is kept in another kind of quantity", "litres, kilograms and pieces are never added up", "the reading in the unit that `baybook levels` shows");
+  }
+  out.details["level"] = log::write_amount(level);
+  if (draft.fluid) out.details["fluid"] = log::write_fluid(draft.fluid, desk.known);
+  const Bounds book = ledger.level(draft.place, static_cast<std::int64_t>(level.dimension));
+  const std::int64_t off = level.best - book.best;
+  if (!draft.reason.empty()) {
+    auto reason = clean_text(draft.reason, "reason");
+    if (!reason.ok()) return std::move(reason).refusal();
+    out.keep_private("reason", *reason);
+  } else if (off != 0) {
+    return refuse(Code::wrong_usage,
+                  place.code + " reads " + show(level.best, level.dimension, desk.units) + " and the book says " + show(book.best, level.dimension, desk.units) + ": a difference of " + show(off < 0 ? -off : off, level.dimension, desk.units, true),
+                  "a difference is booked with its reason", "--reason \"evaporation\" (or what it was)");
+  }
+  return out;
+}
+
+}  // namespace baybook::fluids

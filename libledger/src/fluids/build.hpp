@@ -1,0 +1,34 @@
+// Checks of what a person wants to write about places and movements, before the log sees it.
+#pragma once
+
+#include "fluids/ledger.hpp"
+#include "log/built.hpp"
+
+#include <baybook/drafts.hpp>
+
+namespace baybook::fluids {
+
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, Ledger& ledger, const NewPlace& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, Ledger& ledger, const PlaceMark& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, Ledger& ledger, const NewFluid& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, Ledger& ledger, const Movement& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, Ledger& ledger, const Gauge& draft);
+
+/// Whether the trade moves things this way: a drain leaves a circuit, a pick-up ends at the receiver (F6).
+[[nodiscard]] Result<Done> check_way(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to);
+[[nodiscard]] std::optional<MoveVerb> read_verb(std::string_view name);
+/// One line of a movement as it stands in a body.
+[[nodiscard]] log::Value write_line(const log::Desk& desk, PlaceId from, PlaceId to, const Amount& amount, FluidId fluid);
+
+/// The derived rows of definitions: places, marks, fluids.
+void fold(store::Db& db, const log::Fact& fact);
+void unfold(store::Db& db, const log::Fact& fact);
+
+/// Seal, open and retire marks as they stand now.
+struct Marks {
+  bool sealed = false;
+  bool retired = false;
+};
+[[nodiscard]] Marks marks_of(store::Db& db, PlaceId place, std::int64_t until_moment);
+
+}  // namespace baybook::fluids

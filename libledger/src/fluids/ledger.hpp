@@ -1,0 +1,167 @@
+// Movements applied to balances: the arithmetic of "every litre is somewhere".
+//
+// A Ledger lives inside one transaction. It resolves what an entry moves (which components leave a mixed place, what a gauge
+// settled), keeps the result as flows, and sums flows into balances, accounts and tallies: in memory until flush(), so that
+// one append and a rebuild of millions run the same code. F-numbers: docs/invariants.md.
+#pragma once
+
+#include "log/entry.hpp"
+
+#include <baybook/places.hpp>
+
+#include <map>
+#include <optional>
+#include <set>
+#include <unordered_map>
+#include <vector>
+
+namespace baybook::fluids {
+
+/// Where a component came from: the job that drained it and the circuit (job id + circuit * 2^58), 0 when from no job.
+using Origin = std::int64_t;
+
+struct Component {
+  std::int64_t dimension = 0;
+  std::int64_t fluid = 0;
+  Origin origin = 0;
+  friend constexpr auto operator<=>(const Component&, const Component&) = default;
+};
+
+struct Bounds {
+  std::int64_t low = 0, best = 0, high = 0;
+  [[nodiscard]] bool nothing() const { return low == 0 && best == 0 && high == 0; }
+  Bounds& operator+=(const Bounds& b) { low += b.low; best += b.best; high += b.high; return *this; }
+  friend bool operator==(const Bounds&, const Bounds&) = default;
+};
+
+/// How a flow's bounds leave its source: fixed in the file.
+enum class Mode : std::int64_t {
+  ordinary = 0,  ///< source loses (high, best, low): what is left is uncertain by both
+  whole = 1,     ///< everything that was there: source loses its own bounds and is empty for certain
+  gauge = 2,     ///< signed difference from the gauge's end into the place; bounds become those of the reading
+};
+
+struct Flow {
+  std::int64_t line = 0;
+  PlaceId source, target;
+  Component what;        ///< origin: of what arrives at the target
+  Origin from_origin = 0;
+  Bounds amount;
+  bool estimated = false;
+  Fate fate = Fate::none;
+  Mode mode = Mode::ordinary;
+};
+
+/// A rule that an entry breaks where it stands in effect order.
+enum class Rule : std::int64_t { overdraw = 3, overfill = 4, wrong_fluid = 5 };
+struct Breach {
+  EntryId entry;
+  PlaceId place;
+  Rule rule;
+  std::int64_t excess = 0;      ///< base units over
+  std::int64_t had = 0;         ///< level before (overdraw), level after (overfill), class that was there (wrong_fluid)
+  std::int64_t asked = 0;       ///< base units asked for; class that came (wrong_fluid)
+  std::int64_t dimension = 0;
+};
+
+struct PlaceInfo {
+  Role role = Role::hold_catch;
+  std::string code;
+  std::int64_t size = -1;       ///< -1: not limited
+  std::int64_t dimension = 0;   ///< of the size
+  std::vector<std::int64_t> takes;  ///< class numbers; empty: one group at a time
+};
+
+class Ledger {
+ public:
+  explicit Ledger(store::Db& db) : db_(db) {}
+
+  /// Puts an entry that moves something into its place in effect order, or takes it out of it, or changes it. `before` are the
+  /// details it had until now (none: it is new), `after` those it has from now on (none: withdrawn). What comes later at the
+  /// same places is resolved again. New breaches are listed in breaches().
+  void place_in_order(const log::Effect& effect, const log::Fact* before, const log::Fact* after);
+  /// Appends an entry known to be later than everything else at its places (rebuild, in effect order).
+  void apply_last(const log::Fact& fact);
+
+  /// Writes what changed in memory to the tables. Call before reading the tables or committing.
+  void flush();
+  /// Forgets what is kept in memory (after a rollback).
+  void forget();
+
+  /// Breaches of the entries resolved since the last clear; each with what was there before the change (0: new).
+  struct Change {
+    Breach breach;
+    std::int64_t excess_before = 0;
+  };
+  [[nodiscard]] std::vector<Change> worse() const;
+  void clear_changes();
+
+  [[nodiscard]] Bounds level(PlaceId place, std::int64_t dimension);
+  [[nodiscard]] std::vector<std::pair<Component, Bounds>> contents(PlaceId place);
+  [[nodiscard]] const PlaceInfo& info(PlaceId place);
+  [[nodiscard]] std::int64_t class_of(std::int64_t fluid);
+  void definitions_changed();  ///< places or fluids were written: read them anew
+
+  /// The places other than ends of the world that an entry touches.
+  [[nodiscard]] static std::vector<PlaceId> places_of(const log::Fact& fact);
+  /// Warnings of the entry resolved last: a bound does not fit, a circuit over its capacity.
+  [[nodiscard]] const std::vector<std::string>& warnings() const { return warnings_; }
+
+ private:
+  struct Part {
+    Bounds sum;
+    bool dirty = false;
+  };
+  struct Held {
+    std::map<Component, Part> parts;
+  };
+  struct TallyKey {
+    std::int64_t month, dimension, fluid, source, target, fate, estimated;
+    friend auto operator<=>(const TallyKey&, const TallyKey&) = default;
+  };
+  struct AccountKey {
+    std::int64_t origin, place, dimension;
+    friend auto operator<=>(const AccountKey&, const AccountKey&) = default;
+  };
+  struct Count {
+    Bounds sum;
+    std::int64_t flows = 0;
+  };
+  struct Filling {
+    std::int64_t number = 0;
+    bool open = false;
+  };
+
+  Held& held(PlaceId place);
+  void add(PlaceId place, const Component& what, const Bounds& delta);
+  [[nodiscard]] Bounds total(PlaceId place, std::int64_t dimension);
+  [[nodiscard]] bool has_anything(PlaceId place);
+  bool anything_after(const std::vector<PlaceId>& places, const log::Effect& effect);
+
+  void apply(const log::Fact& fact);
+  void apply_lines(const log::Fact& fact, std::vector<Flow>& done);
+  void apply_gauge(const log::Fact& fact, std::vector<Flow>& done);
+  void take(const log::Fact& fact, Flow base, const Amount& amount, bool all, FluidId fluid, std::vector<Flow>& done);
+  void check_target(const log::Fact& fact, PlaceId to, const std::vector<Flow>& done, std::size_t first, bool any_class);
+  void check_room(const log::Fact& fact, PlaceId to, std::int64_t dimension);
+  void put(const log::Effect& effect, const Flow& flow, std::int64_t sign);
+  void post(const log::Effect& effect, const std::vector<Flow>& flows);
+  void undo(const log::Effect& effect, const std::vector<PlaceId>& places);
+  Filling& filling(PlaceId place);
+  void note_filling(const log::Effect& effect, PlaceId place, bool had);
+  void reopen_fillings(PlaceId place, const log::Effect& from);
+  void breach(const Breach& b);
+
+  store::Db& db_;
+  std::unordered_map<std::int64_t, Held> held_;
+  std::map<TallyKey, Count> tally_;
+  std::map<AccountKey, Count> account_;
+  std::unordered_map<std::int64_t, PlaceInfo> info_;
+  std::unordered_map<std::int64_t, std::int64_t> class_;
+  std::unordered_map<std::int64_t, Filling> filling_;
+  std::map<std::tuple<std::int64_t, std::int64_t, std::int64_t>, Breach> breaches_now_;
+  std::map<std::tuple<std::int64_t, std::int64_t, std::int64_t>, std::int64_t> breaches_before_;
+  std::vector<std::string> warnings_;
+};
+
+}  // namespace baybook::fluids

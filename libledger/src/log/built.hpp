@@ -1,0 +1,32 @@
+// A draft that has passed its checks, ready to become an entry.
+#pragma once
+
+#include "log/entry.hpp"
+
+#include <string>
+#include <utility>
+#include <vector>
+
+namespace baybook::log {
+
+struct Built {
+  Kind kind = Kind::opening;
+  Value details;
+  std::vector<std::pair<std::string, std::string>> privates{};  ///< field, NFC text
+  std::vector<std::string> warnings{};
+  std::vector<std::string> cautions{};
+
+  void keep_private(std::string field, std::string text) {
+    if (!text.empty()) privates.emplace_back(std::move(field), std::move(text));
+  }
+};
+
+/// What a check may look at.
+struct Desk {
+  store::Db& db;
+  const Installations& known;
+  const Units& units;
+  Effect effect;  ///< where the new entry will stand
+};
+
+}  // namespace baybook::log

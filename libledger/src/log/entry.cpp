@@ -1,0 +1,268 @@
+#include "log/entry.hpp"
+
+#include "log/canonical.hpp"
+
+#include <baybook/places.hpp>
+
+#include <charconv>
+
+namespace baybook::log {
+
+namespace {
+
+std::int64_t whole(std::string_view text) {
+  std::int64_t n = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), n);
+  if (error != std::errc() || end != text.data() + text.size()) throw Malformed("a whole number was expected: " + std::string(text));
+  return n;
+}
+
+int hex_value(char c) { return c <= '9' ? c - '0' : c - 'a' + 10; }
+
+struct End {
+  PlaceId place;
+  std::string_view name;
+};
+constexpr End kEnds[] = {{kBefore, "before"}, {kSupplier, "supplier"}, {kGround, "ground"}, {kReceiver, "receiver"}, {kUsedUp, "used-up"}, {kDifference, "difference"}};
+
+}  // namespace
+
+Day day_of_moment(std::int64_t moment) {
+  const std::int64_t day = moment >= 0 ? moment / kMinutes : -((-moment + kMinutes - 1) / kMinutes);
+  return Day{static_cast<std::int32_t>(day)};
+}
+
+std::optional<Minute> minute_of_moment(std::int64_t moment) {
+  const std::int64_t minute = moment - std::int64_t{day_of_moment(moment).n} * kMinutes;
+  if (minute == kMinutes - 1) return std::nullopt;
+  return Minute{static_cast<std::int16_t>(minute)};
+}
+
+std::int64_t origin_of(std::string_view identity) {
+  if (identity.size() != 32) throw Malformed("an installation has 32 hexadecimal digits");
+  std::int64_t bits = 0;
+  for (std::size_t i = 0; i < 5; ++i) bits = bits * 16 + hex_value(identity[i]);
+  bits >>= 2;  // 20 bits to 18
+  return bits == 0 ? 1 : bits;
+}
+
+const Installation& Installations::own() const {
+  for (const Installation& i : all) {
+    if (i.own) return i;
+  }
+  throw Malformed("the book has no installation of its own");
+}
+
+std::string_view Installations::tag_of(std::int64_t origin) const {
+  for (const Installation& i : all) {
+    if (i.origin == origin) return i.tag;
+  }
+  return "?";
+}
+
+Installations installations(store::Db& db) {
+  Installations out;
+  auto q = db.query("SELECT origin, identity, tag, own FROM installation ORDER BY origin");
+  while (q.step()) out.all.push_back({q.num(0), q.text(1), q.text(2), q.num(3) != 0});
+  return out;
+}
+
+Value write_ref(std::int64_t id, const Installations& known) {
+  const EntryId entry{id};
+  for (const Installation& i : known.all) {
+    if (i.origin != entry.origin()) continue;
+    return i.own ? Value(entry.number()) : Value(i.identity + ":" + std::to_string(entry.number()));
+  }
+  throw Malformed("a reference to an installation that is not known here");
+}
+
+std::int64_t read_ref(const Value& ref, std::int64_t origin) {
+  if (ref.is_int()) return origin << 40 | ref.as_int();
+  const std::string& text = ref.as_string();
+  const std::size_t colon = text.find(':');
+  if (colon == std::string::npos) throw Malformed("a reference was expected: " + text);
+  return origin_of(std::string_view(text).substr(0, colon)) << 40 | whole(std::string_view(text).substr(colon + 1));
+}
+
+Value write_place(PlaceId place, const Installations& known) {
+  for (const End& end : kEnds) {
+    if (end.place == place) return Value(end.name);
+  }
+  if (is_circuit(place)) {
+    Value v;
+    v["car"] = write_ref(car_of(place).n, known);
+    v["circuit"] = find_circuit(place.n >> 58)->name;
+    return v;
+  }
+  return write_ref(place.n, known);
+}
+
+PlaceId read_place(const Value& value, std::int64_t origin) {
+  if (value.is_object()) {
+    const Circuit* circuit = find_circuit(value.str("circuit"));
+    if (circuit == nullptr) throw Malformed("no such circuit: " + std::string(value.str("circuit")));
+    const Value* car = value.find("car");
+    if (car == nullptr) throw Malformed("a circuit without its car");
+    return circuit_of(CarId{read_ref(*car, origin)}, *circuit);
+  }
+  if (value.is_string()) {
+    for (const End& end : kEnds) {
+      if (end.name == value.as_string()) return end.place;
+    }
+  }
+  return PlaceId{read_ref(value, origin)};
+}
+
+Value write_fluid(FluidId fluid, const Installations& known) {
+  if (const FluidClass* c = find_class(fluid)) return Value(c->name);
+  return write_ref(fluid.n, known);
+}
+
+FluidId read_fluid(const Value& value, std::int64_t origin) {
+  if (value.is_string() && value.as_string().find(':') == std::string::npos) {
+    const FluidClass* c = find_class(std::string_view(value.as_string()));
+    if (c == nullptr) throw Malformed("no such class: " + value.as_string());
+    return FluidId{c->number};
+  }
+  return FluidId{read_ref(value, origin)};
+}
+
+Value write_amount(const Amount& a) {
+  Value v;
+  v["best"] = std::to_string(a.best);
+  if (a.estimated) {
+    v["high"] = std::to_string(a.high);
+    v["low"] = std::to_string(a.low);
+  }
+  v["typed"] = a.typed;
+  v["unit"] = base_unit(a.dimension);
+  return v;
+}
+
+Amount read_amount(const Value& v) {
+  Amount a;
+  const std::string_view unit = v.str("unit");
+  if (unit == "nl") a.dimension = Dimension::volume;
+  else if (unit == "ug") a.dimension = Dimension::mass;
+  else if (unit == "pcs") a.dimension = Dimension::count;
+  else throw Malformed("unknown base unit: " + std::string(unit));
+  a.best = a.low = a.high = whole(v.str("best"));
+  if (v.has("low")) {
+    a.low = whole(v.str("low"));
+    a.high = whole(v.str("high"));
+    a.estimated = true;
+  }
+  a.typed = v.str("typed");
+  return a;
+}
+
+Value write_units(const Units& u) {
+  constexpr std::string_view volume[] = {"litre", "us-gallon", "imperial-gallon"};
+  Value v;
+  v["distance"] = u.distance == DistanceUnit::kilometre ? "kilometre" : "mile";
+  v["estimate-percent"] = u.estimate_percent;
+  if (u.gallon) v["gallon"] = volume[static_cast<std::size_t>(*u.gallon)];
+  v["torque"] = u.torque == TorqueUnit::newton_metre ? "newton-metre" : "pound-foot";
+  v["volume"] = volume[static_cast<std::size_t>(u.volume)];
+  return v;
+}
+
+Units read_units(const Value& v) {
+  const auto volume = [](std::string_view s) {
+    return s == "us-gallon" ? VolumeUnit::us_gallon : s == "imperial-gallon" ? VolumeUnit::imperial_gallon : VolumeUnit::litre;
+  };
+  Units u;
+  u.distance = v.str("distance") == "mile" ? DistanceUnit::mile : DistanceUnit::kilometre;
+  u.estimate_percent = static_cast<int>(v.num("estimate-percent"));
+  if (v.has("gallon")) u.gallon = volume(v.str("gallon"));
+  u.torque = v.str("torque") == "pound-foot" ? TorqueUnit::pound_foot : TorqueUnit::newton_metre;
+  u.volume = volume(v.str("volume"));
+  return u;
+}
+
+std::optional<Row> read_row(store::Db& db, EntryId id) {
+  auto q = db.query("SELECT recorded, moment, kind, who, body, digest FROM entry WHERE id = ?");
+  q.bind(id.n);
+  if (!q.step()) return std::nullopt;
+  Row row{id, q.num(0), q.num(1), static_cast<Kind>(q.num(2)), q.num(3), q.text(4), q.blob(5)};
+  if (q.num(2) < 1 || q.num(2) > kLastKind) throw store::Failure(Code::unsound, db.path() + ": an entry of an unknown kind", "baybook prove");
+  return row;
+}
+
+Value parse_body(const std::string& body) {
+  auto parsed = parse_json(body);
+  if (!parsed.ok()) throw Malformed(parsed.refusal().what);
+  return std::move(parsed).value();
+}
+
+Fact read_fact(store::Db& db, const Row& row) {
+  Fact fact;
+  fact.effect = {row.moment, row.recorded, row.id};
+  fact.kind = row.kind;
+  fact.who = row.who;
+  fact.source = row.id;
+  {
+    auto q = db.query("SELECT entry, withdrawn FROM amended WHERE target = ?");
+    q.bind(row.id.n);
+    if (q.step()) {
+      fact.withdrawn = q.num(1) != 0;
+      if (!fact.withdrawn) fact.source = EntryId{q.num(0)};
+    }
+  }
+  if (fact.source == row.id) {
+    const Value body = parse_body(row.body);
+    if (const Value* d = body.find("details")) fact.details = *d;
+  } else {
+    const auto correction = read_row(db, fact.source);
+    if (!correction) throw store::Failure(Code::unsound, db.path() + ": a correction is missing", "baybook prove");
+    const Value body = parse_body(correction->body);
+    const Value* d = body.find("details");
+    const Value* inner = d ? d->find("details") : nullptr;
+    if (inner == nullptr) throw store::Failure(Code::unsound, db.path() + ": a correction has no details", "baybook prove");
+    fact.details = *inner;
+  }
+  return fact;
+}
+
+std::optional<Fact> find_fact(store::Db& db, EntryId id) {
+  const auto row = read_row(db, id);
+  if (!row) return std::nullopt;
+  return read_fact(db, *row);
+}
+
+Fact read_fact(store::Db& db, EntryId id) {
+  auto fact = find_fact(db, id);
+  if (!fact) throw store::Failure(Code::unsound, db.path() + ": an entry that others refer to is missing", "baybook prove");
+  return std::move(*fact);
+}
+
+namespace {
+std::optional<std::string> own_private(store::Db& db, EntryId entry, std::string_view field) {
+  auto q = db.query("SELECT value FROM private WHERE entry = ? AND field = ?");
+  q.bind(entry.n).bind(field);
+  if (!q.step()) return std::nullopt;
+  return q.text(0);
+}
+}  // namespace
+
+std::string private_text(store::Db& db, const Fact& fact, std::string_view field) {
+  if (fact.source != fact.id()) {
+    if (auto text = own_private(db, fact.source, field)) return *text;
+  }
+  return own_private(db, fact.id(), field).value_or("");
+}
+
+std::string private_text(store::Db& db, EntryId entry, std::string_view field) {
+  EntryId source = entry;
+  {
+    auto q = db.query("SELECT entry, withdrawn FROM amended WHERE target = ?");
+    q.bind(entry.n);
+    if (q.step() && q.num(1) == 0) source = EntryId{q.num(0)};
+  }
+  if (source != entry) {
+    if (auto text = own_private(db, source, field)) return *text;
+  }
+  return own_private(db, entry, field).value_or("");
+}
+
+}  // namespace baybook::log

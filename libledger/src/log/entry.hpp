@@ -1,0 +1,101 @@
+// Entries as rows and as bodies; what an entry says after corrections.
+#pragma once
+
+#include "log/json.hpp"
+#include "log/kinds.hpp"
+#include "log/sha256.hpp"
+#include "store/db.hpp"
+
+#include <baybook/calendar.hpp>
+#include <baybook/ids.hpp>
+#include <baybook/quantity.hpp>
+
+#include <compare>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+namespace baybook::log {
+
+inline constexpr std::int64_t kFormat = 1;
+inline constexpr std::int64_t kMinutes = 1441;  ///< moments in a day: 1440 minutes and "no time given", which comes last
+
+[[nodiscard]] constexpr std::int64_t moment_of(Day day, std::optional<Minute> at) { return std::int64_t{day.n} * kMinutes + (at ? at->n : kMinutes - 1); }
+[[nodiscard]] Day day_of_moment(std::int64_t moment);
+[[nodiscard]] std::optional<Minute> minute_of_moment(std::int64_t moment);
+
+/// A place in effect order: a function of the entry alone, the same in every book that holds it.
+struct Effect {
+  std::int64_t moment = 0;
+  std::int64_t recorded = 0;
+  EntryId id;
+  friend constexpr auto operator<=>(const Effect&, const Effect&) = default;
+};
+
+/// One installation known to the book.
+struct Installation {
+  std::int64_t origin = 0;
+  std::string identity;  ///< 32 hex: the 16 random bytes
+  std::string tag;
+  bool own = false;
+};
+struct Installations {
+  std::vector<Installation> all;
+  [[nodiscard]] const Installation& own() const;
+  [[nodiscard]] std::string_view tag_of(std::int64_t origin) const;  ///< "?" when unknown
+};
+[[nodiscard]] Installations installations(store::Db& db);
+/// The origin of an identity: its first 18 bits, never 0 (docs/format.md).
+[[nodiscard]] std::int64_t origin_of(std::string_view identity_hex);
+
+// References in bodies: a whole number for an entry of the same installation, "identity:number" for another's.
+[[nodiscard]] Value write_ref(std::int64_t id, const Installations& known);
+[[nodiscard]] std::int64_t read_ref(const Value& ref, std::int64_t origin);
+
+// Places in bodies: a reference, {"car":ref,"circuit":name}, or the name of an end of the world.
+[[nodiscard]] Value write_place(PlaceId place, const Installations& known);
+[[nodiscard]] PlaceId read_place(const Value& value, std::int64_t origin);
+// Fluids: a reference, or the name of a class.
+[[nodiscard]] Value write_fluid(FluidId fluid, const Installations& known);
+[[nodiscard]] FluidId read_fluid(const Value& value, std::int64_t origin);
+
+// Amounts: {"best":"5400000000","typed":"5.4L","unit":"nl"}, with "high" and "low" when estimated.
+[[nodiscard]] Value write_amount(const Amount& amount);
+[[nodiscard]] Amount read_amount(const Value& value);
+[[nodiscard]] Value write_units(const Units& units);
+[[nodiscard]] Units read_units(const Value& value);
+
+/// An entry whose details hold now: its own, or those of the correction that replaced them.
+struct Fact {
+  Effect effect;
+  Kind kind = Kind::opening;
+  std::int64_t who = 0;
+  Value details;           ///< effective
+  EntryId source;          ///< the entry whose details these are (itself, or the correction)
+  bool withdrawn = false;
+  [[nodiscard]] EntryId id() const { return effect.id; }
+  /// References inside `details` are relative to the installation that wrote them.
+  [[nodiscard]] std::int64_t origin() const { return source.origin(); }
+};
+
+struct Row {
+  EntryId id;
+  std::int64_t recorded = 0, moment = 0;
+  Kind kind = Kind::opening;
+  std::int64_t who = 0;
+  std::string body;
+  std::string digest;  ///< 32 bytes
+};
+[[nodiscard]] std::optional<Row> read_row(store::Db& db, EntryId id);
+[[nodiscard]] Fact read_fact(store::Db& db, const Row& row);
+/// Throws store::Failure(unsound) when there is no such entry.
+[[nodiscard]] Fact read_fact(store::Db& db, EntryId id);
+[[nodiscard]] std::optional<Fact> find_fact(store::Db& db, EntryId id);
+[[nodiscard]] Value parse_body(const std::string& body);
+
+/// The private text of a field as it holds now (the correction's, if it replaced it), "" when there is none or it was erased.
+[[nodiscard]] std::string private_text(store::Db& db, EntryId entry, std::string_view field);
+[[nodiscard]] std::string private_text(store::Db& db, const Fact& fact, std::string_view field);
+
+}  // namespace baybook::log

@@ -1,0 +1,21 @@
+#include "log/kinds.hpp"
+
+#include <array>
+
+namespace baybook::log {
+
+namespace {
+constexpr std::array<std::string_view, 18> kNames = {"",     "opening",   "place",    "place-mark", "fluid",  "person", "car",      "car-change", "job",
+                                                     "job-close", "odometer", "code", "work",       "fit",    "torque", "movement", "gauge",      "correction"};
+}
+
+std::string_view name_of(Kind kind) noexcept { return kNames[static_cast<std::size_t>(kind)]; }
+
+std::optional<Kind> read_kind(std::string_view name) noexcept {
+  for (std::size_t i = 1; i < kNames.size(); ++i) {
+    if (kNames[i] == name) return static_cast<Kind>(i);
+  }
+  return std::nullopt;
+}
+
+}  // namespace baybook::log

@@ -1,0 +1,299 @@
+// Reading amounts and levels. The grammar, blanks allowed between its pieces:
+//
+//   amount   = "~" quantity | part ".." part [ "~" part ] | quantity
+//   quantity = number unit
+//   part     = number [ unit ]      a part without a unit takes that of the last part
+//
+// Everything unclear is refused before anything that is against a rule, in the order of Code.
+#include <baybook/quantity.hpp>
+#include <baybook/text.hpp>
+
+#include "quantity/decimal.hpp"
+#include "quantity/units.hpp"
+
+#include <algorithm>
+#include <array>
+#include <optional>
+
+namespace baybook {
+
+namespace {
+
+using quantity::i128;
+using quantity::Number;
+using quantity::NumberFault;
+using quantity::Ratio;
+using quantity::Unit;
+
+/// Base units: 1,000,000 L = 10^15 nL; 1,000,000 kg = 10^15 ug; 1,000,000 pieces.
+constexpr std::int64_t limit_of(Dimension d) noexcept { return d == Dimension::count ? 1'000'000 : 1'000'000'000'000'000; }
+
+constexpr std::string_view limit_text(Dimension d) noexcept {
+  switch (d) {
+    case Dimension::volume: return "1000000 L";
+    case Dimension::mass: return "1000000 kg";
+    case Dimension::count: return "1000000 pcs";
+  }
+  return "";
+}
+
+/// Longest text that is read: no amount needs more, and a refusal quotes all of it.
+constexpr std::size_t max_typed_bytes = 100;
+
+struct Part {
+  std::string_view text{};  // of this part, within what was typed
+  Number number{};
+  std::string_view unit{};  // as typed; empty when there is none
+};
+
+class Reader {
+ public:
+  Reader(std::string_view typed, std::string_view noun, const Units& units)
+      : typed_(typed), units_(units), subject_{noun, typed, quantity::shown_name(Dimension::volume, units)},
+        example_("5.2" + std::string{subject_.unit}) {}
+
+  [[nodiscard]] std::optional<Refusal> take(std::string_view text, Part& part) const {
+    part.text = quantity::trimmed(text);
+    part.number = quantity::scan_number(part.text);
+    if (part.number.fault != NumberFault::none && part.number.fault != NumberFault::too_long) {
+      return quantity::number_refused(subject_, part.text, part.number, example_, "");
+    }
+    part.unit = quantity::trimmed(part.text.substr(part.number.length));
+    return std::nullopt;
+  }
+
+  [[nodiscard]] std::optional<Refusal> find(const Part& part, const Unit*& unit) const {
+    if (part.unit.empty()) return quantity::no_unit(subject_, "a bare number is never given a unit by guess");
+    const quantity::UnitReading reading = quantity::read_unit(part.unit, units_);
+    unit = reading.unit;
+    if (unit != nullptr) return std::nullopt;
+    if (reading.us != nullptr) return bare_gallon(part, *reading.us, *reading.imperial);
+    if (!reading.readings.empty()) {
+      return quantity::refusal(Code::unclear, about() + " may mean " + std::string{reading.readings},
+                               "only units with one meaning are read", quantity::replaced(typed_, part.unit, reading.rather));
+    }
+    return quantity::unknown_unit(subject_, part.unit, quantity::amount_spellings());
+  }
+
+  [[nodiscard]] Refusal number_too_long(const Part& part, Dimension d) const {
+    return quantity::number_refused(subject_, part.text, part.number, "5.2" + std::string{quantity::shown_name(d, units_)},
+                                    limit_text(d));
+  }
+
+  [[nodiscard]] Refusal not_allowed(std::string_view what, std::string_view why, std::string instead) const {
+    return quantity::refusal(Code::not_allowed, about() + ' ' + std::string{what}, std::string{why}, std::move(instead));
+  }
+
+  [[nodiscard]] Refusal two_dimensions() const {
+    return quantity::refusal(Code::unclear, about() + " mixes units of different kinds",
+                             "the bounds and the best value of one amount are all volumes, all masses or all pieces",
+                             "0.5..1.2" + std::string{subject_.unit});
+  }
+
+  [[nodiscard]] Refusal shape() const {
+    return quantity::refusal(Code::unclear, about() + " has no reading as one amount",
+                             "an amount is a number with a unit, ~ before it for an estimate, or two bounds with .. between them",
+                             "0.5..1.2~0.8" + std::string{subject_.unit});
+  }
+
+  [[nodiscard]] const std::string& example() const noexcept { return example_; }
+  [[nodiscard]] std::string_view typed() const noexcept { return typed_; }
+
+ private:
+  [[nodiscard]] std::string about() const {
+    return std::string{subject_.noun}.append(" \"").append(visible(typed_)).append("\"");
+  }
+
+  [[nodiscard]] Refusal bare_gallon(const Part& part, const Unit& us, const Unit& imperial) const {
+    const Units litres{};
+    const auto in_litres = [&](const Unit& unit) -> std::string {
+      if (part.number.fault != NumberFault::none) return std::string{"more than "}.append(limit_text(Dimension::volume));
+      const Ratio exact = quantity::scaled(part.number, unit.num, unit.den);
+      const i128 ceiling = limit_of(Dimension::volume);
+      const i128 whole = quantity::round_half_even(exact);
+      if (whole > ceiling || whole < -ceiling) return std::string{"more than "}.append(limit_text(Dimension::volume));
+      return show(static_cast<std::int64_t>(whole), Dimension::volume, litres);
+    };
+    const std::string us_text = in_litres(us);
+    const std::string imperial_text = in_litres(imperial);
+    return quantity::refusal(
+        Code::unclear, about() + " is " + us_text + " in US measure or " + imperial_text + " in imperial measure",
+        "the book has no setting for a bare " + quantity::folded(part.unit),
+        quantity::replaced(typed_, part.unit, us.name) + " or " + quantity::replaced(typed_, part.unit, imperial.name),
+        {{"us", us_text}, {"imperial", imperial_text}});
+  }
+
+  std::string_view typed_;
+  const Units& units_;
+  quantity::Subject subject_;
+  std::string example_;
+};
+
+/// The parts of one amount with their exact values, in the order typed.
+struct Values {
+  std::array<Part, 3> parts{};
+  std::array<Ratio, 3> exact{};
+  std::size_t n = 0;
+  Dimension dimension = Dimension::volume;
+};
+
+/// Finds the units and works out the values. Refuses what is unclear, then what breaks a rule that stands for each part alone.
+std::optional<Refusal> evaluate(const Reader& reader, bool zero_allowed_first, bool zero_allowed, Values& values) {
+  const Part& last = values.parts[values.n - 1];
+  std::array<const Unit*, 3> found{};
+  for (std::size_t i = values.n; i-- > 0;) {
+    Part& part = values.parts[i];
+    const Unit* unit = nullptr;
+    if (part.unit.empty() && i + 1 != values.n) {
+      unit = found[values.n - 1];
+    } else if (auto refused = reader.find(part, unit)) {
+      return refused;
+    }
+    found[i] = unit;
+  }
+  values.dimension = found[values.n - 1]->dimension;
+  for (std::size_t i = 0; i < values.n; ++i) {
+    if (found[i]->dimension != values.dimension) return reader.two_dimensions();
+  }
+  const std::string unit_text{last.unit};
+  for (std::size_t i = 0; i < values.n; ++i) {
+    const Part& part = values.parts[i];
+    if (part.number.negative) {
+      return reader.not_allowed("is negative", "an amount is what moved, and never less than nothing",
+                                quantity::replaced(reader.typed(), part.text, part.text.substr(part.text.find_first_of("0123456789.,"))));
+    }
+    if (part.number.fault == NumberFault::too_long) return reader.number_too_long(part, values.dimension);
+    values.exact[i] = quantity::scaled(part.number, found[i]->num, found[i]->den);
+    const Ratio& exact = values.exact[i];
+    const i128 rounded = quantity::round_half_even(exact);
+    if (rounded > limit_of(values.dimension)) {
+      return reader.not_allowed("is more than " + std::string{limit_text(values.dimension)},
+                                "an amount this large is a slip of the finger", reader.example());
+    }
+    if (values.dimension == Dimension::count && exact.num % exact.den != 0) {
+      const i128 up = quantity::floor_of(exact.num, exact.den) + 1;
+      return reader.not_allowed("is not a whole number of pieces", "pieces are counted whole",
+                                quantity::whole_text(up) + (unit_text.empty() ? "pcs" : unit_text));
+    }
+    const bool zero_fits = zero_allowed || (zero_allowed_first && i == 0);
+    if (exact.num == 0 && !zero_fits) {
+      return reader.not_allowed("is nothing", "an amount is more than nothing", reader.example());
+    }
+    if (exact.num != 0 && rounded == 0) {
+      return reader.not_allowed("is so small that it rounds to nothing",
+                                "the book counts whole nanolitres, micrograms and pieces", reader.example());
+    }
+  }
+  return std::nullopt;
+}
+
+std::int64_t whole(const Ratio& exact) { return static_cast<std::int64_t>(quantity::round_half_even(exact)); }
+
+/// `percent` of the exact value, rounded once. Whole pieces round outwards: "~3 pcs" of 10 percent is 2 to 4, not 3 to 3.
+std::int64_t percent_of(const Ratio& exact, int percent, Dimension d) {
+  const i128 num = exact.num * percent;
+  const i128 den = exact.den * 100;
+  if (d != Dimension::count) return static_cast<std::int64_t>(quantity::round_half_even(num, den));
+  const i128 floor = quantity::floor_of(num, den);
+  return static_cast<std::int64_t>(percent > 100 && floor * den != num ? floor + 1 : floor);
+}
+
+Result<Amount> read_estimate(const Reader& reader, std::string_view text, const Units& units) {
+  Values values;
+  values.n = 1;
+  if (auto refused = reader.take(text, values.parts[0])) return *refused;
+  if (auto refused = evaluate(reader, false, false, values)) return *refused;
+  const int percent = std::clamp(units.estimate_percent, 0, 100);
+  Amount amount{values.dimension, percent_of(values.exact[0], 100 - percent, values.dimension), whole(values.exact[0]),
+                percent_of(values.exact[0], 100 + percent, values.dimension), true, std::string{reader.typed()}};
+  if (amount.high > limit_of(values.dimension)) {
+    return reader.not_allowed("may be more than " + std::string{limit_text(values.dimension)},
+                              "an amount this large is a slip of the finger", reader.example());
+  }
+  return amount;
+}
+
+Result<Amount> read_bounds(const Reader& reader, std::string_view low_text, std::string_view rest) {
+  Values values;
+  const std::size_t tilde = rest.find('~');
+  const bool has_best = tilde != std::string_view::npos;
+  const std::array<std::string_view, 3> texts{low_text, rest.substr(0, tilde), has_best ? rest.substr(tilde + 1) : ""};
+  values.n = has_best ? 3 : 2;
+  for (std::size_t i = 0; i < values.n; ++i) {
+    if (auto refused = reader.take(texts[i], values.parts[i])) return *refused;
+  }
+  // The lower bound alone may be nothing: "somewhere between none and half a litre".
+  if (auto refused = evaluate(reader, true, false, values)) return *refused;
+  const std::int64_t low = whole(values.exact[0]);
+  const std::int64_t high = whole(values.exact[1]);
+  const auto middle = static_cast<std::int64_t>(quantity::round_half_even(static_cast<i128>(low) + high, 2));
+  const std::int64_t best = has_best ? whole(values.exact[2]) : middle;
+  if (low > high) {
+    std::string swapped = std::string{values.parts[1].text.substr(0, values.parts[1].number.length)} + ".." +
+                          std::string{values.parts[0].text.substr(0, values.parts[0].number.length)} +
+                          std::string{values.parts[values.n - 1].unit};
+    // Bounds in two units cannot be swapped by moving the numbers alone.
+    if (!values.parts[0].unit.empty()) {
+      swapped = std::string{values.parts[1].text} + ".." + std::string{values.parts[0].text};
+    }
+    return reader.not_allowed("has its bounds out of order", "the lower bound comes first", swapped);
+  }
+  if (best < low || best > high) {
+    return reader.not_allowed("has its best value outside its bounds", "the best value lies between the lower and the upper bound",
+                              std::string{values.parts[0].text} + ".." + std::string{values.parts[1].text} +
+                                  (values.parts[1].unit.empty() ? std::string{values.parts[2].unit} : std::string{}));
+  }
+  if (best == 0) return reader.not_allowed("is nothing at best", "an amount is more than nothing", reader.example());
+  return Amount{values.dimension, low, best, high, true, std::string{reader.typed()}};
+}
+
+Result<Amount> read_measured(const Reader& reader, bool zero_allowed) {
+  Values values;
+  values.n = 1;
+  if (auto refused = reader.take(reader.typed(), values.parts[0])) return *refused;
+  if (auto refused = evaluate(reader, false, zero_allowed, values)) return *refused;
+  const std::int64_t n = whole(values.exact[0]);
+  return Amount{values.dimension, n, n, n, false, std::string{reader.typed()}};
+}
+
+Result<std::string> clean(std::string_view text, std::string_view noun, const Units& units) {
+  if (quantity::trimmed(text).empty()) {
+    return quantity::nothing_typed(noun, "5.2" + std::string{quantity::shown_name(Dimension::volume, units)});
+  }
+  auto cleaned = clean_text(text, noun, max_typed_bytes);
+  if (!cleaned) return cleaned;
+  return std::string{quantity::trimmed(*cleaned)};
+}
+
+}  // namespace
+
+Result<Amount> parse_amount(std::string_view text, const Units& units) {
+  const auto typed = clean(text, "amount", units);
+  if (!typed) return typed.refusal();
+  const std::string_view all = *typed;
+  const Reader reader{all, "amount", units};
+  const std::size_t dots = all.find("..");
+  if (dots != std::string_view::npos) {
+    const std::string_view rest = all.substr(dots + 2);
+    const bool odd = all.starts_with('~') || rest.starts_with('.') || rest.find("..") != std::string_view::npos ||
+                     std::count(rest.begin(), rest.end(), '~') > 1 || all.substr(0, dots).find('~') != std::string_view::npos;
+    if (odd) return reader.shape();
+    return read_bounds(reader, all.substr(0, dots), rest);
+  }
+  const std::size_t tilde = all.rfind('~');
+  if (tilde == std::string_view::npos) return read_measured(reader, false);
+  if (tilde != 0) return reader.shape();
+  return read_estimate(reader, all.substr(1), units);
+}
+
+Result<Amount> parse_level(std::string_view text, const Units& units) {
+  const auto typed = clean(text, "level", units);
+  if (!typed) return typed.refusal();
+  const Reader reader{*typed, "level", units};
+  if (typed->find('~') != std::string::npos || typed->find("..") != std::string::npos) {
+    return reader.not_allowed("is an estimate", "a size or a level is one measured amount, without ~ and ..", reader.example());
+  }
+  return read_measured(reader, true);
+}
+
+}  // namespace baybook

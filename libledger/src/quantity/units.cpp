@@ -1,0 +1,233 @@
+#include "quantity/units.hpp"
+
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <array>
+#include <utility>
+
+namespace baybook {
+
+std::string_view base_unit(Dimension d) noexcept {
+  switch (d) {
+    case Dimension::volume: return "nl";
+    case Dimension::mass: return "ug";
+    case Dimension::count: return "pcs";
+  }
+  return "pcs";
+}
+
+std::string_view unit_name(Dimension d, const Units& units) noexcept { return quantity::book_unit(d, units).name; }
+
+namespace quantity {
+
+namespace {
+
+// Litre family: SI brochure (BIPM), the litre is 0.001 m3. Here in nanolitres.
+constexpr Unit litre{"L", Dimension::volume, 1'000'000'000, 1};
+constexpr Unit decilitre{"dL", Dimension::volume, 100'000'000, 1};
+constexpr Unit centilitre{"cL", Dimension::volume, 10'000'000, 1};
+constexpr Unit millilitre{"mL", Dimension::volume, 1'000'000, 1};
+// NIST Handbook 44, Appendix C: 1 US gallon = 231 in3 = 3.785411784 L = 4 quarts = 8 pints = 128 fluid ounces.
+constexpr Unit us_gallon{"usgal", Dimension::volume, 3'785'411'784, 1};
+constexpr Unit us_quart{"usqt", Dimension::volume, 946'352'946, 1};
+constexpr Unit us_pint{"uspt", Dimension::volume, 473'176'473, 1};
+constexpr Unit us_fluid_ounce{"usfloz", Dimension::volume, 473'176'473, 16};
+// UK Units of Measurement Regulations 1995: 1 gallon = 4.54609 L = 4 quarts = 8 pints = 160 fluid ounces.
+constexpr Unit imperial_gallon{"impgal", Dimension::volume, 4'546'090'000, 1};
+constexpr Unit imperial_quart{"impqt", Dimension::volume, 1'136'522'500, 1};
+constexpr Unit imperial_pint{"imppt", Dimension::volume, 568'261'250, 1};
+constexpr Unit imperial_fluid_ounce{"impfloz", Dimension::volume, 56'826'125, 2};
+// Gram family: SI brochure; 1 t = 1000 kg. Here in micrograms.
+constexpr Unit kilogram{"kg", Dimension::mass, 1'000'000'000, 1};
+constexpr Unit gram_unit{"g", Dimension::mass, 1'000'000, 1};
+constexpr Unit milligram{"mg", Dimension::mass, 1'000, 1};
+constexpr Unit tonne{"t", Dimension::mass, 1'000'000'000'000, 1};
+// NIST Handbook 44, Appendix C: 1 avoirdupois pound = 0.45359237 kg = 16 ounces.
+constexpr Unit pound{"lb", Dimension::mass, 453'592'370, 1};
+constexpr Unit ounce{"oz", Dimension::mass, 453'592'370, 16};
+constexpr Unit piece{"pcs", Dimension::count, 1, 1};
+
+struct Spelling {
+  std::string_view text;  // lower case, no blanks
+  const Unit* unit;
+};
+
+constexpr std::array spellings{
+    Spelling{"l", &litre}, Spelling{"ltr", &litre}, Spelling{"litre", &litre}, Spelling{"litres", &litre}, Spelling{"liter", &litre},
+    Spelling{"liters", &litre}, Spelling{"dl", &decilitre}, Spelling{"cl", &centilitre}, Spelling{"ml", &millilitre},
+    Spelling{"millilitre", &millilitre}, Spelling{"millilitres", &millilitre}, Spelling{"milliliter", &millilitre},
+    Spelling{"milliliters", &millilitre},
+    Spelling{"kg", &kilogram}, Spelling{"kilo", &kilogram}, Spelling{"kilos", &kilogram}, Spelling{"kilogram", &kilogram},
+    Spelling{"kilograms", &kilogram}, Spelling{"g", &gram_unit}, Spelling{"gram", &gram_unit}, Spelling{"grams", &gram_unit},
+    Spelling{"mg", &milligram}, Spelling{"milligram", &milligram}, Spelling{"milligrams", &milligram}, Spelling{"t", &tonne},
+    Spelling{"tonne", &tonne}, Spelling{"tonnes", &tonne}, Spelling{"lb", &pound}, Spelling{"lbs", &pound}, Spelling{"pound", &pound},
+    Spelling{"pounds", &pound}, Spelling{"oz", &ounce}, Spelling{"ounce", &ounce}, Spelling{"ounces", &ounce},
+    Spelling{"pcs", &piece}, Spelling{"pc", &piece}, Spelling{"piece", &piece}, Spelling{"pieces", &piece},
+};
+
+struct GallonFamily {
+  std::array<std::string_view, 4> texts;  // bare spellings; "us" or "imp" may stand before each
+  const Unit* us;
+  const Unit* imperial;
+};
+
+constexpr std::array gallon_families{
+    GallonFamily{{"gal", "gals", "gallon", "gallons"}, &us_gallon, &imperial_gallon},
+    GallonFamily{{"qt", "qts", "quart", "quarts"}, &us_quart, &imperial_quart},
+    GallonFamily{{"pt", "pts", "pint", "pints"}, &us_pint, &imperial_pint},
+    GallonFamily{{"floz", "flozs", "fluidounce", "fluidounces"}, &us_fluid_ounce, &imperial_fluid_ounce},
+};
+
+/// Spellings with several readings. The "ton" figures: NIST Handbook 44, Appendix C (short ton 2000 lb, long ton 2240 lb).
+UnitReading unclear_reading(std::string_view typed, std::string_view key) {
+  const bool capital_m = typed.starts_with('M');
+  if (key == "ml" && capital_m) return {.readings = "millilitres (mL) or megalitres (ML)", .rather = "mL"};
+  if (key == "mg" && capital_m) return {.readings = "milligrams (mg) or megagrams (Mg), which are tonnes", .rather = "mg"};
+  if (key == "ton" || key == "tons") {
+    return {.readings = "tonnes of 1000 kg, short tons of 907.185 kg or long tons of 1016.047 kg", .rather = "t"};
+  }
+  return {};
+}
+
+UnitReading gallon_reading(std::string_view key, const Units& units) {
+  const bool says_us = key.starts_with("us");
+  const bool says_imperial = key.starts_with("imp");
+  if (says_us) key.remove_prefix(2);
+  if (key.starts_with("imperial")) {
+    key.remove_prefix(8);
+  } else if (says_imperial) {
+    key.remove_prefix(3);
+  }
+  for (const GallonFamily& family : gallon_families) {
+    if (std::find(family.texts.begin(), family.texts.end(), key) == family.texts.end()) continue;
+    if (says_us || (!says_imperial && units.gallon == VolumeUnit::us_gallon)) return {.unit = family.us};
+    if (says_imperial || units.gallon == VolumeUnit::imperial_gallon) return {.unit = family.imperial};
+    return {.us = family.us, .imperial = family.imperial};
+  }
+  return {};
+}
+
+std::string quoted(std::string_view text) { return '"' + visible(text) + '"'; }
+
+std::string joined(const std::vector<std::string>& texts) {
+  std::string all;
+  for (const std::string& text : texts) {
+    if (!all.empty()) all += " or ";
+    all += text;
+  }
+  return all;
+}
+
+}  // namespace
+
+std::string folded(std::string_view text) {
+  std::string key;
+  while (!text.empty()) {
+    if (const std::size_t blank = blank_length(text)) {
+      text.remove_prefix(blank);
+      continue;
+    }
+    const char c = text.front();
+    key += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    text.remove_prefix(1);
+  }
+  return key;
+}
+
+UnitReading read_unit(std::string_view typed, const Units& units) {
+  const std::string key = folded(typed);
+  if (const UnitReading unclear = unclear_reading(typed, key); !unclear.readings.empty()) return unclear;
+  for (const Spelling& spelling : spellings) {
+    if (spelling.text == key) return {.unit = spelling.unit};
+  }
+  return gallon_reading(key, units);
+}
+
+const std::vector<std::string>& amount_spellings() {
+  static const std::vector<std::string> all = [] {
+    std::vector<std::string> list;
+    for (const Spelling& spelling : spellings) list.emplace_back(spelling.text == "l" ? "L" : spelling.text);
+    for (const GallonFamily& family : gallon_families) {
+      for (const std::string_view text : family.texts) list.emplace_back(text);
+      list.emplace_back(family.us->name);
+      list.emplace_back(family.imperial->name);
+    }
+    return list;
+  }();
+  return all;
+}
+
+const Unit& book_unit(Dimension d, const Units& units) noexcept {
+  if (d == Dimension::mass) return kilogram;
+  if (d == Dimension::count) return piece;
+  if (units.volume == VolumeUnit::us_gallon) return us_gallon;
+  return units.volume == VolumeUnit::imperial_gallon ? imperial_gallon : litre;
+}
+
+std::string_view shown_name(Dimension d, const Units& units) noexcept {
+  const bool plain = d == Dimension::volume && units.volume != VolumeUnit::litre && units.gallon == units.volume;
+  return plain ? "gal" : unit_name(d, units);
+}
+
+const Unit& gram() noexcept { return gram_unit; }
+
+Refusal refusal(Code code, std::string what, std::string why, std::string instead, std::vector<Figure> figures) {
+  return {code, std::move(what), std::move(why), std::move(instead), std::move(figures)};
+}
+
+std::string replaced(std::string_view typed, std::string_view piece, std::string_view by) {
+  const auto at = static_cast<std::size_t>(piece.data() - typed.data());
+  return std::string{typed.substr(0, at)}.append(by).append(typed.substr(at + piece.size()));
+}
+
+Refusal nothing_typed(std::string_view noun, std::string_view example) {
+  return refusal(Code::unclear, "no " + std::string{noun} + " is given", "a number and its unit are needed", std::string{example});
+}
+
+Refusal number_refused(const Subject& subject, std::string_view part, const Number& number, std::string_view example,
+                       std::string_view limit) {
+  const std::string about = std::string{subject.noun} + ' ' + quoted(subject.typed);
+  const std::string_view numeral = part.substr(0, number.length);
+  switch (number.fault) {
+    case NumberFault::thousands: {
+      const std::string sign = number.negative ? "-" : "";
+      std::vector<std::string> readings{replaced(subject.typed, numeral, sign + number.ungrouped)};
+      if (!number.as_decimal.empty()) readings.push_back(replaced(subject.typed, numeral, sign + number.as_decimal));
+      const bool has_unit = numeral.data() + numeral.size() != subject.typed.data() + subject.typed.size();
+      if (!has_unit) {
+        for (std::string& reading : readings) reading += subject.unit;
+      }
+      return refusal(Code::unclear, about + " has a separator in its number that can be read as thousands",
+                     "numbers are written without thousands separators; one point or comma is the decimal sign", joined(readings),
+                     {{"number", std::string{numeral}}});
+    }
+    case NumberFault::too_long:
+      return refusal(Code::not_allowed, about + " is more than " + std::string{limit}, "a number this long is a slip of the finger",
+                     std::string{example});
+    case NumberFault::too_many_decimals:
+      return refusal(Code::unclear, about + " has more than 12 decimals", "at most 12 decimals are read",
+                     replaced(subject.typed, numeral, numeral.substr(0, numeral.find_first_of(".,") + 1 + max_decimals)));
+    case NumberFault::no_number:
+    case NumberFault::none:
+      break;
+  }
+  return refusal(Code::unclear, about + " has no number where one is expected", "a number comes first, then its unit",
+                 std::string{example});
+}
+
+Refusal no_unit(const Subject& subject, std::string_view why) {
+  return refusal(Code::unclear, std::string{subject.noun} + ' ' + quoted(subject.typed) + " has no unit", std::string{why},
+                 std::string{subject.typed}.append(subject.unit));
+}
+
+Refusal unknown_unit(const Subject& subject, std::string_view unit, const std::vector<std::string>& known) {
+  std::vector<std::string> texts;
+  for (const std::string& name : near_names(unit, known)) texts.push_back(replaced(subject.typed, unit, name));
+  if (texts.empty()) texts.push_back(replaced(subject.typed, unit, subject.unit));
+  return refusal(Code::unclear, std::string{subject.noun} + ' ' + quoted(subject.typed) + ": no unit is called " + quoted(unit),
+                 "only units with one meaning are read", joined(texts), {{"unit", std::string{unit}}});
+}
+
+}  // namespace quantity
+}  // namespace baybook

@@ -1,0 +1,438 @@
+#include "service/build.hpp"
+
+#include "fluids/build.hpp"
+#include "fluids/ledger.hpp"
+
+#include <baybook/text.hpp>
+#include <baybook/vin.hpp>
+
+#include <algorithm>
+
+namespace baybook::service {
+
+using log::Built;
+using log::Desk;
+using log::Kind;
+using log::Value;
+
+namespace {
+
+Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
+  return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
+}
+
+// One private text: cleaned, and kept beside the entry when there is one.
+Result<Done> keep(Built& out, const char* field, const std::string& text) {
+  if (text.empty()) return Done{};
+  auto clean = clean_text(text, field);
+  if (!clean.ok()) return std::move(clean).refusal();
+  out.keep_private(field, *clean);
+  return Done{};
+}
+
+// A short text that stays in the open (make, model, specification).
+Result<Done> open_text(Value& details, const char* field, const std::string& text) {
+  if (text.empty()) return Done{};
+  auto clean = clean_text(text, field, 120);
+  if (!clean.ok()) return std::move(clean).refusal();
+  details[field] = *clean;
+  return Done{};
+}
+
+Result<Done> write_circuits(Value& details, const std::vector<CircuitDraft>& drafts) {
+  if (drafts.empty()) return Done{};
+  std::vector<Value> list;
+  for (const CircuitDraft& c : drafts) {
+    const Circuit* known = find_circuit(std::string_view(c.circuit));
+    if (known == nullptr) {
+      std::vector<std::string> names;
+      for (const Circuit& x : circuits()) names.emplace_back(x.name);
+      std::string near;
+      for (const std::string& n : near_names(c.circuit, names)) near += near.empty() ? n : ", " + n;
+      std::string all;
+      for (const std::string& n : names) all += all.empty() ? n : ", " + n;
+      return refuse(Code::not_found, "no car has a circuit named " + visible(c.circuit), near.empty() ? "circuits are: " + all : "near it: " + near, "--circuit coolant=6.8L");
+    }
+    for (const Value& v : list) {
+      if (v.str("circuit") == known->name) return refuse(Code::already_there, "circuit " + c.circuit + " is named twice", "", "each circuit once");
+    }
+    Value v;
+    v["circuit"] = known->name;
+    if (c.capacity) v["capacity"] = log::write_amount(*c.capacity);
+    if (auto ok = open_text(v, "specification", c.specification); !ok.ok()) return ok;
+    list.push_back(std::move(v));
+  }
+  details["circuits"] = Value(std::move(list));
+  return Done{};
+}
+
+Result<std::string> checked_vin(const std::string& typed, std::vector<std::string>& warnings) {
+  auto vin = read_vin(typed);
+  if (!vin.ok()) return std::move(vin).refusal();
+  for (const std::string& w : vin->warnings) warnings.push_back(w);
+  return vin->text;
+}
+
+Result<Done> plate_is_free(const Desk& desk, const std::string& plate, CarId except) {
+  auto q = desk.db.query("SELECT id, plate FROM car WHERE scrapped = 0 AND id IN (SELECT car FROM plate WHERE key = ?) AND key = ?");
+  const std::string key = plate_key(plate);
+  q.bind(key).bind(key);
+  while (q.step()) {
+    if (q.num(0) != except.n) return refuse(Code::already_there, "plate " + visible(plate) + " is on a car in the book already", "a plate is on one car at a time", "baybook car show " + visible(plate));
+  }
+  return Done{};
+}
+
+Result<Done> with_reading(const Desk& desk, Built& out, CarId car, const Distance& reading, const std::string& reason) {
+  auto reset = check_reading(desk, car, reading, !reason.empty(), EntryId{});
+  if (!reset.ok()) return std::move(reset).refusal();
+  out.details["odometer-m"] = reading.metres;
+  out.details["odometer-typed"] = reading.typed;
+  if (*reset) out.details["reset"] = true;
+  return Done{};
+}
+
+void say_if_late(const Desk& desk, Built& out, CarId car) {
+  auto q = desk.db.query("SELECT moment FROM history WHERE car = ? ORDER BY moment DESC LIMIT 1");
+  q.bind(car.n);
+  if (q.step() && log::day_of_moment(desk.effect.moment) < log::day_of_moment(q.num(0))) {
+    out.warnings.push_back("this happened on " + to_string(log::day_of_moment(desk.effect.moment)) + ", before the car's last entry of " + to_string(log::day_of_moment(q.num(0))) + "; it is sorted in there");
+  }
+}
+
+}  // namespace
+
+Result<JobRow> open_job(const Desk& desk, JobId id) {
+  const auto row = job_row(desk.db, id);
+  if (!row || row->closed == -1) return refuse(Code::not_found, "there is no such job", "", "baybook job list");
+  const std::string name = job_name(desk.known, *row);
+  if (row->closed != 0) {
+    return refuse(Code::not_allowed, "job " + name + " is closed since " + to_string(log::day_of_moment(row->closed_moment)), "what is closed is not written on", "baybook job open " + plate_of(desk.db, row->car) + " --for \"...\", or baybook correct " + std::to_string(EntryId{row->closed}.number()) + " --withdraw --why \"...\"");
+  }
+  if (desk.effect.moment < row->moment && log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment)) {
+    return refuse(Code::not_allowed, to_string(log::day_of_moment(desk.effect.moment)) + " is before job " + name + " was opened (" + to_string(log::day_of_moment(row->moment)) + ")", "what belongs to a job happens while it is open", "--on " + to_string(log::day_of_moment(row->moment)));
+  }
+  return *row;
+}
+
+Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself) {
+  const auto show_at = [&](std::int64_t metres, std::int64_t moment) { return show_distance(metres, desk.units) + " on " + to_string(log::day_of_moment(moment)); };
+  bool reset = false;
+  {
+    auto q = desk.db.query("SELECT metres, moment FROM reading WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) AND entry <> ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+    q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n).bind(itself.n);
+    if (q.step() && q.num(0) > reading.metres) {
+      if (!has_reason) {
+        return Refusal{Code::runs_backwards, reading.typed + " is less than the reading before it, " + show_at(q.num(0), q.num(1)), "an odometer does not run backwards unless it was replaced or misread", "the reading again, or with a reason: --odo-reason \"cluster replaced\" (--reason for `odo`)", {{"reading_m", std::to_string(reading.metres)}, {"before_m", std::to_string(q.num(0))}}};
+      }
+      reset = true;
+    }
+  }
+  auto q = desk.db.query("SELECT metres, moment, reset FROM reading WHERE car = ? AND (moment, recorded, entry) > (?, ?, ?) AND entry <> ? ORDER BY moment, recorded, entry LIMIT 1");
+  q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n).bind(itself.n);
+  if (q.step() && q.num(2) == 0 && q.num(0) < reading.metres && !has_reason) {
+    return Refusal{Code::runs_backwards, reading.typed + " is more than the reading after it, " + show_at(q.num(0), q.num(1)), "an odometer does not run backwards unless it was replaced or misread", "the reading again, or another --on date", {{"reading_m", std::to_string(reading.metres)}, {"after_m", std::to_string(q.num(0))}}};
+  }
+  return reset;
+}
+
+Result<Built> build(Desk& desk, const NewPerson& draft) {
+  Built out;
+  out.kind = Kind::person;
+  auto name = clean_text(draft.name, "name", 120);
+  if (!name.ok()) return std::move(name).refusal();
+  auto q = desk.db.query("SELECT id FROM person WHERE name = ?");
+  q.bind(*name);
+  if (q.step()) return refuse(Code::already_there, visible(*name) + " is in the book already", "names are for people: each means one person", "the name with something that tells them apart");
+  out.keep_private("name", *name);
+  if (auto ok = keep(out, "contact", draft.contact); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+Result<Built> build(Desk& desk, const NewCar& draft) {
+  Built out;
+  out.kind = Kind::car;
+  auto plate = clean_text(draft.plate, "plate", 40);
+  if (!plate.ok()) return std::move(plate).refusal();
+  if (plate_key(*plate).empty()) return refuse(Code::unclear, "a plate has at least one letter or digit", "", "baybook car add MARSH-07");
+  if (auto ok = plate_is_free(desk, *plate, CarId{}); !ok.ok()) return std::move(ok).refusal();
+  out.keep_private("plate", *plate);
+  if (!draft.vin.empty()) {
+    auto vin = checked_vin(draft.vin, out.warnings);
+    if (!vin.ok()) return std::move(vin).refusal();
+    auto q = desk.db.query("SELECT plate FROM car WHERE vin = ?");
+    q.bind(*vin);
+    if (q.step()) out.warnings.push_back("that VIN is on " + visible(q.text(0)) + " as well; if it is the same car with a new plate: baybook car change");
+    out.keep_private("vin", *vin);
+  }
+  for (const auto& [field, text] : {std::pair<const char*, const std::string*>{"make", &draft.make}, {"model", &draft.model}, {"engine", &draft.engine}}) {
+    if (auto ok = open_text(out.details, field, *text); !ok.ok()) return std::move(ok).refusal();
+  }
+  if (draft.year != 0) {
+    const int now = std::stoi(to_string(log::day_of_moment(desk.effect.moment)).substr(0, 4));
+    if (draft.year < 1885 || draft.year > now + 2) return refuse(Code::unclear, "a car of the year " + std::to_string(draft.year) + " is not likely", "between 1885 and " + std::to_string(now + 2), "--year 2014");
+    out.details["year"] = draft.year;
+  }
+  if (auto ok = write_circuits(out.details, draft.circuits); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = keep(out, "keeper", draft.keeper); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = keep(out, "keeper-contact", draft.keeper_contact); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+Result<Built> build(Desk& desk, const CarChange& draft) {
+  Built out;
+  out.kind = Kind::car_change;
+  out.details["car"] = log::write_ref(draft.car.n, desk.known);
+  bool changes = false;
+  if (draft.plate) {
+    auto plate = clean_text(*draft.plate, "plate", 40);
+    if (!plate.ok()) return std::move(plate).refusal();
+    if (auto ok = plate_is_free(desk, *plate, draft.car); !ok.ok()) return std::move(ok).refusal();
+    out.keep_private("plate", *plate);
+    changes = true;
+  }
+  if (draft.vin) {
+    auto vin = checked_vin(*draft.vin, out.warnings);
+    if (!vin.ok()) return std::move(vin).refusal();
+    out.keep_private("vin", *vin);
+    changes = true;
+  }
+  for (const auto& [field, text] : {std::pair<const char*, const std::optional<std::string>*>{"keeper", &draft.keeper}, {"keeper-contact", &draft.keeper_contact}}) {
+    if (!*text) continue;
+    if (auto ok = keep(out, field, **text); !ok.ok()) return std::move(ok).refusal();
+    changes = true;
+  }
+  if (auto ok = write_circuits(out.details, draft.circuits); !ok.ok()) return std::move(ok).refusal();
+  if (draft.scrapped) {
+    auto q = desk.db.query("SELECT number FROM job WHERE car = ? AND closed = 0");
+    q.bind(draft.car.n);
+    if (q.step()) return refuse(Code::not_allowed, "job " + std::to_string(q.num(0)) + " is still open on this car", "a car is scrapped when nothing is being done on it", "baybook job close " + std::to_string(q.num(0)) + " --result \"...\"");
+    out.details["scrapped"] = true;
+  }
+  if (auto ok = keep(out, "note", draft.note); !ok.ok()) return std::move(ok).refusal();
+  if (!changes && draft.circuits.empty() && !draft.scrapped && draft.note.empty()) return refuse(Code::wrong_usage, "nothing changes", "", "--plate, --keeper, --circuit, --scrapped or --note");
+  return out;
+}
+
+Result<Built> build(Desk& desk, const OpenJob& draft) {
+  Built out;
+  out.kind = Kind::job;
+  {
+    auto q = desk.db.query("SELECT scrapped FROM car WHERE id = ?");
+    q.bind(draft.car.n);
+    if (!q.step()) return refuse(Code::not_found, "there is no such car", "", "baybook car list");
+    if (q.num(0) != 0) return refuse(Code::not_allowed, plate_of(desk.db, draft.car) + " is scrapped", "no job is opened on a scrapped car", "baybook entries --car " + plate_of(desk.db, draft.car) + ", then correct the entry that scrapped it");
+  }
+  out.details["car"] = log::write_ref(draft.car.n, desk.known);
+  const log::Installation& own = desk.known.own();
+  std::int64_t number = 1;
+  {
+    auto q = desk.db.query("SELECT number FROM job WHERE id < ? AND id > ? ORDER BY id DESC LIMIT 1");
+    q.bind((own.origin + 1) << 40).bind(own.origin << 40);
+    if (q.step()) number = q.num(0) + 1;
+  }
+  out.details["number"] = number;
+  if (draft.odometer) {
+    if (auto ok = with_reading(desk, out, draft.car, *draft.odometer, draft.odometer_reason); !ok.ok()) return std::move(ok).refusal();
+  }
+  if (auto ok = keep(out, "complaint", draft.complaint); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = keep(out, "reason", draft.odometer_reason); !ok.ok()) return std::move(ok).refusal();
+  {
+    auto q = desk.db.query("SELECT number FROM job WHERE car = ? AND closed = 0");
+    q.bind(draft.car.n);
+    if (q.step()) out.warnings.push_back("job " + std::to_string(q.num(0)) + " is still open on this car");
+  }
+  say_if_late(desk, out, draft.car);
+  return out;
+}
+
+Result<Built> build(Desk& desk, const CloseJob& draft) {
+  auto row = open_job(desk, draft.job);
+  if (!row.ok()) return std::move(row).refusal();
+  const std::string name = job_name(desk.known, *row);
+  Built out;
+  out.kind = Kind::job_close;
+  out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  if (auto ok = keep(out, "result", draft.result); !ok.ok()) return std::move(ok).refusal();
+  std::vector<Value> rechecks;
+  for (const Recheck& r : draft.rechecks) {
+    Value v;
+    if (r.after_days) {
+      if (*r.after_days <= 0) return refuse(Code::not_allowed, "a recheck after no time is not a recheck", "", "--after 3d");
+      v["after-days"] = *r.after_days;
+    }
+    if (r.after_distance) {
+      v["after-m"] = r.after_distance->metres;
+      v["after-typed"] = r.after_distance->typed;
+    }
+    rechecks.push_back(std::move(v));
+    auto clean = clean_text(r.what, "recheck");
+    if (!clean.ok()) return std::move(clean).refusal();
+    out.keep_private("recheck-" + std::to_string(rechecks.size()), *clean);
+  }
+  if (!rechecks.empty()) out.details["rechecks"] = Value(std::move(rechecks));
+
+  // The second account of each circuit: what entered against what left. A circuit that was only topped up was low before;
+  // one that lost something must have it back, booked as lost, or a reason.
+  struct Net {
+    std::int64_t left = 0, in = 0, low = 0, best = 0, high = 0;
+  };
+  std::map<std::pair<std::int64_t, std::int64_t>, Net> nets;
+  {
+    auto q = desk.db.query(
+        "SELECT f.source, f.target, f.dimension, f.low, f.best, f.high FROM history h JOIN flow f ON f.entry = h.entry WHERE h.car = ? AND h.job = ? AND h.kind IN (9, 15)");
+    q.bind(row->car.n).bind(draft.job.n);
+    while (q.step()) {
+      const PlaceId from{q.num(0)};
+      const PlaceId to{q.num(1)};
+      if (is_circuit(from)) {
+        Net& n = nets[{from.n, q.num(2)}];
+        n.left += q.num(4);
+        n.low -= q.num(5);
+        n.best -= q.num(4);
+        n.high -= q.num(3);
+      }
+      if (is_circuit(to) && from != kBefore) {
+        Net& n = nets[{to.n, q.num(2)}];
+        n.in += q.num(4);
+        n.low += q.num(3);
+        n.best += q.num(4);
+        n.high += q.num(5);
+      }
+    }
+  }
+  std::vector<Value> lost;
+  std::string open_accounts;
+  std::vector<Figure> figures;
+  for (const auto& [key, n] : nets) {
+    const PlaceId circuit{key.first};
+    if (n.left == 0 || n.best == 0 || (n.low <= 0 && n.high >= 0)) continue;
+    const auto dimension = static_cast<Dimension>(key.second);
+    const std::string_view what = find_circuit(circuit.n >> 58)->name;
+    if (n.best > 0 && draft.book_lost) {
+      // More went in than is known to have come out: the difference had left unseen.
+      const Amount a{dimension, std::max<std::int64_t>(0, n.low), n.best, n.high, true, "missing in job " + name};
+      lost.push_back(fluids::write_line(desk, circuit, kGround, a, FluidId{}));
+      continue;
+    }
+    if (!open_accounts.empty()) open_accounts += "; ";
+    open_accounts += std::string(what) + ": " + show(n.left, dimension, desk.units) + " left, " + show(n.in, dimension, desk.units) + " entered, " + show(n.best > 0 ? n.best : -n.best, dimension, desk.units, true) +
+                     (n.best > 0 ? " more in than out" : " short") + " (between " + show(n.best > 0 ? n.low : -n.high, dimension, desk.units, true) + " and " + show(n.best > 0 ? n.high : -n.low, dimension, desk.units, true) + ")";
+    figures.push_back({std::string(what) + "_change_" + std::string(base_unit(dimension)), std::to_string(n.best)});
+  }
+  if (!open_accounts.empty() && draft.as_is.empty()) {
+    const bool over = open_accounts.find("more in than out") != std::string::npos;
+    return Refusal{Code::does_not_close, "job " + name + " does not close: " + open_accounts, "what left a circuit and what entered it must agree within their bounds (F7)",
+                   over ? "baybook job close " + name + " --lost (books it as lost unseen), or --as-is \"was low before\"" : "the missing fill or spill, or baybook job close " + name + " --as-is \"left short, customer tops up\"", std::move(figures)};
+  }
+  if (!open_accounts.empty()) {
+    out.details["as-is"] = true;
+  }
+  if (auto ok = keep(out, "as-is", draft.as_is); !ok.ok()) return std::move(ok).refusal();
+  if (!lost.empty()) out.details["lines"] = Value(std::move(lost));
+  return out;
+}
+
+Result<Built> build(Desk& desk, const Odometer& draft) {
+  Built out;
+  out.kind = Kind::odometer;
+  out.details["car"] = log::write_ref(draft.car.n, desk.known);
+  if (draft.job) {
+    auto row = open_job(desk, draft.job);
+    if (!row.ok()) return std::move(row).refusal();
+    out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  }
+  if (auto ok = with_reading(desk, out, draft.car, draft.reading, draft.reason); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = keep(out, "reason", draft.reason); !ok.ok()) return std::move(ok).refusal();
+  say_if_late(desk, out, draft.car);
+  return out;
+}
+
+Result<Built> build(Desk& desk, const CodeNote& draft) {
+  auto row = open_job(desk, draft.job);
+  if (!row.ok()) return std::move(row).refusal();
+  auto code = read_fault_code(draft.code);
+  if (!code.ok()) return std::move(code).refusal();
+  Built out;
+  out.kind = Kind::code;
+  out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  out.details["code"] = code->text;
+  out.details["what"] = draft.what == CodeNote::What::read ? "read" : draft.what == CodeNote::What::cleared ? "cleared" : "returned";
+  if (auto ok = keep(out, "note", draft.note); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+Result<Built> build(Desk& desk, const Work& draft) {
+  auto row = open_job(desk, draft.job);
+  if (!row.ok()) return std::move(row).refusal();
+  auto text = clean_text(draft.text, "work");
+  if (!text.ok()) return std::move(text).refusal();
+  Built out;
+  out.kind = Kind::work;
+  out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  out.keep_private("text", *text);
+  return out;
+}
+
+Result<Built> build(Desk& desk, const Fit& draft) {
+  auto row = open_job(desk, draft.job);
+  if (!row.ok()) return std::move(row).refusal();
+  Built out;
+  out.kind = Kind::fit;
+  out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  auto part = clean_text(draft.part, "part number", 80);
+  if (!part.ok()) return std::move(part).refusal();
+  if (plate_key(*part).empty()) return refuse(Code::unclear, "a part number has at least one letter or digit", "", "baybook fit JOB WP-7731");
+  out.details["part"] = *part;
+  if (!draft.lot.empty()) {
+    auto lot = clean_text(draft.lot, "lot", 80);
+    if (!lot.ok()) return std::move(lot).refusal();
+    out.details["lot"] = *lot;
+  }
+  out.details["quantity"] = log::write_amount(draft.quantity);
+  if (draft.warranty_months < 0 || draft.warranty_months > 1200) return refuse(Code::unclear, "a warranty of " + std::to_string(draft.warranty_months) + " months is not likely", "", "--warranty 24mo");
+  if (draft.warranty_months > 0) out.details["warranty-months"] = draft.warranty_months;
+  if (draft.warranty_distance) out.details["warranty-m"] = draft.warranty_distance->metres;
+  if (auto ok = keep(out, "description", draft.description); !ok.ok()) return std::move(ok).refusal();
+  switch (draft.old) {
+    case Fit::Old::not_said:
+      break;
+    case Fit::Old::none:
+      out.details["old"] = "none";
+      break;
+    case Fit::Old::core:
+      out.details["old"] = "core";
+      break;
+    case Fit::Old::customer:
+      out.details["old"] = "customer";
+      break;
+    case Fit::Old::waste: {
+      out.details["old"] = "waste";
+      const FluidClass* c = find_class(std::string_view(draft.old_class.empty() ? "old-parts" : draft.old_class));
+      if (c == nullptr) return refuse(Code::not_found, "there is no class of waste named " + visible(draft.old_class), "", "one of those that `baybook fluid list` names");
+      auto q = desk.db.query("SELECT role, code FROM place WHERE id = ?");
+      q.bind(draft.old_into.n);
+      if (!q.step() || static_cast<Role>(q.num(0)) != Role::waste) return refuse(Code::not_allowed, "an old part goes into a waste place", "F6", "--old waste:bin-parts");
+      const Amount amount = draft.old_amount.value_or(draft.quantity);
+      out.details["lines"] = Value(std::vector<Value>{fluids::write_line(desk, kBefore, draft.old_into, amount, FluidId{c->number})});
+      break;
+    }
+  }
+  return out;
+}
+
+Result<Built> build(Desk& desk, const TorqueNote& draft) {
+  auto row = open_job(desk, draft.job);
+  if (!row.ok()) return std::move(row).refusal();
+  auto fastener = clean_text(draft.fastener, "fastener", 200);
+  if (!fastener.ok()) return std::move(fastener).refusal();
+  Built out;
+  out.kind = Kind::torque;
+  out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  out.details["torque-mnm"] = draft.torque.millinewton_metres;
+  out.details["torque-typed"] = draft.torque.typed;
+  out.keep_private("fastener", *fastener);
+  return out;
+}
+
+}  // namespace baybook::service

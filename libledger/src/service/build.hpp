@@ -1,0 +1,52 @@
+// Cars, people, jobs and what is written on them: checks before the log sees it, and the derived rows.
+#pragma once
+
+#include "log/built.hpp"
+
+#include <baybook/drafts.hpp>
+
+namespace baybook::service {
+
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const NewPerson& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const NewCar& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const CarChange& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const OpenJob& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const CloseJob& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const Odometer& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const CodeNote& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const Work& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const Fit& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const TorqueNote& draft);
+
+/// A job as its row says.
+struct JobRow {
+  JobId id;
+  std::int64_t number = 0;
+  CarId car;
+  std::int64_t moment = 0;
+  std::int64_t closed = 0;  ///< the closing entry; 0: open; -1: the job's opening was withdrawn
+  std::int64_t closed_moment = 0;
+};
+[[nodiscard]] std::optional<JobRow> job_row(store::Db& db, JobId id);
+/// "17", or "17@office" for another installation's.
+[[nodiscard]] std::string job_name(const log::Installations& known, const JobRow& job);
+/// Refuses when the job is closed, or when the entry happened before it was opened.
+[[nodiscard]] Result<JobRow> open_job(const log::Desk& desk, JobId id);
+[[nodiscard]] std::string plate_of(store::Db& db, CarId car);
+
+/// A reading that fits between its neighbours in effect order; `reset` when it runs backwards with a reason.
+[[nodiscard]] Result<bool> check_reading(const log::Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself);
+
+/// The derived rows. `fold` of a withdrawn job keeps its number, so that no other job takes it.
+void fold(store::Db& db, const log::Fact& fact);
+void unfold(store::Db& db, const log::Fact& fact);
+/// A car's row, plates and circuits from its entry and its changes, in effect order.
+void recompute_car(store::Db& db, CarId car);
+/// The car and job an entry belongs to, as its details say.
+struct Belongs {
+  CarId car;
+  JobId job;
+};
+[[nodiscard]] Belongs belongs_to(store::Db& db, const log::Fact& fact);
+
+}  // namespace baybook::service

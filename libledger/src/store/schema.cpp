@@ -1,0 +1,56 @@
+#include "store/schema.hpp"
+
+namespace baybook::store {
+
+// Packed integer keys, WITHOUT ROWID projections and no second unique index on the log: measured choices, see
+// docs/decisions/0002. `moment` is the happened day * 1441 + minute of the day (1440 when no time was given), so that entries
+// without a time come after that day's timed ones. (moment, recorded, entry) is the effect order.
+const char* const kLogTables = R"(
+CREATE TABLE entry(id INTEGER PRIMARY KEY, recorded INTEGER NOT NULL, moment INTEGER NOT NULL, kind INTEGER NOT NULL, who INTEGER NOT NULL, body TEXT NOT NULL, digest BLOB NOT NULL);
+CREATE TABLE private(entry INTEGER NOT NULL, field TEXT NOT NULL, salt BLOB NOT NULL, value TEXT NOT NULL, PRIMARY KEY(entry, field)) WITHOUT ROWID;
+CREATE TABLE installation(origin INTEGER PRIMARY KEY, identity TEXT NOT NULL, tag TEXT NOT NULL, own INTEGER NOT NULL);
+CREATE TABLE once(key BLOB PRIMARY KEY, request BLOB NOT NULL, entry INTEGER NOT NULL) WITHOUT ROWID;
+CREATE TABLE beside(name TEXT PRIMARY KEY, value BLOB NOT NULL) WITHOUT ROWID;
+CREATE TABLE kind(number INTEGER PRIMARY KEY, name TEXT NOT NULL);
+)";
+
+const char* const kDerivedTables = R"(
+CREATE TABLE correction(target INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, withdrawn INTEGER NOT NULL, PRIMARY KEY(target, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE amended(target INTEGER PRIMARY KEY, entry INTEGER NOT NULL, withdrawn INTEGER NOT NULL);
+CREATE TABLE place(id INTEGER PRIMARY KEY, code TEXT NOT NULL, role INTEGER NOT NULL, size INTEGER NOT NULL, dimension INTEGER NOT NULL, takes TEXT NOT NULL, stream TEXT NOT NULL);
+CREATE TABLE mark(place INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, what INTEGER NOT NULL, PRIMARY KEY(place, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE fluid(id INTEGER PRIMARY KEY, code TEXT NOT NULL, class INTEGER NOT NULL, product TEXT NOT NULL, dimension INTEGER NOT NULL, density INTEGER NOT NULL);
+CREATE TABLE person(id INTEGER PRIMARY KEY, name TEXT NOT NULL);
+CREATE TABLE car(id INTEGER PRIMARY KEY, plate TEXT NOT NULL, key TEXT NOT NULL, vin TEXT NOT NULL, scrapped INTEGER NOT NULL);
+CREATE TABLE plate(key TEXT NOT NULL, car INTEGER NOT NULL, entry INTEGER NOT NULL, worn TEXT NOT NULL, PRIMARY KEY(car, entry)) WITHOUT ROWID;
+CREATE INDEX plate_key ON plate(key);
+CREATE TABLE job(id INTEGER PRIMARY KEY, number INTEGER NOT NULL, car INTEGER NOT NULL, moment INTEGER NOT NULL, closed INTEGER NOT NULL, closed_moment INTEGER NOT NULL);
+CREATE INDEX job_number ON job(number);
+CREATE INDEX job_open ON job(car) WHERE closed = 0;
+CREATE TABLE history(car INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, job INTEGER NOT NULL, kind INTEGER NOT NULL, PRIMARY KEY(car, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE reading(car INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, metres INTEGER NOT NULL, reset INTEGER NOT NULL, PRIMARY KEY(car, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE part(number TEXT NOT NULL, lot TEXT NOT NULL, entry INTEGER NOT NULL, PRIMARY KEY(number, lot, entry)) WITHOUT ROWID;
+CREATE TABLE flow(entry INTEGER NOT NULL, seq INTEGER NOT NULL, line INTEGER NOT NULL, source INTEGER NOT NULL, target INTEGER NOT NULL, fluid INTEGER NOT NULL, dimension INTEGER NOT NULL, origin INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, estimated INTEGER NOT NULL, fate INTEGER NOT NULL, mode INTEGER NOT NULL, PRIMARY KEY(entry, seq)) WITHOUT ROWID;
+CREATE TABLE leg(place INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, PRIMARY KEY(place, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE balance(place INTEGER NOT NULL, dimension INTEGER NOT NULL, fluid INTEGER NOT NULL, origin INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, PRIMARY KEY(place, dimension, fluid, origin)) WITHOUT ROWID;
+CREATE TABLE account(origin INTEGER NOT NULL, place INTEGER NOT NULL, dimension INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, flows INTEGER NOT NULL, PRIMARY KEY(origin, place, dimension)) WITHOUT ROWID;
+CREATE TABLE tally(month INTEGER NOT NULL, dimension INTEGER NOT NULL, fluid INTEGER NOT NULL, source INTEGER NOT NULL, target INTEGER NOT NULL, fate INTEGER NOT NULL, estimated INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, flows INTEGER NOT NULL, PRIMARY KEY(month, dimension, fluid, source, target, fate, estimated)) WITHOUT ROWID;
+CREATE TABLE filling(place INTEGER NOT NULL, number INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, until_moment INTEGER NOT NULL, until_recorded INTEGER NOT NULL, until_entry INTEGER NOT NULL, PRIMARY KEY(place, number)) WITHOUT ROWID;
+CREATE TABLE breach(entry INTEGER NOT NULL, place INTEGER NOT NULL, rule INTEGER NOT NULL, excess INTEGER NOT NULL, PRIMARY KEY(entry, place, rule)) WITHOUT ROWID;
+)";
+
+const char* const kDropDerived = R"(
+DROP TABLE correction; DROP TABLE amended; DROP TABLE place; DROP TABLE mark; DROP TABLE fluid; DROP TABLE person;
+DROP TABLE car; DROP TABLE plate; DROP TABLE job; DROP TABLE history; DROP TABLE reading; DROP TABLE part;
+DROP TABLE flow; DROP TABLE leg; DROP TABLE balance; DROP TABLE account; DROP TABLE tally; DROP TABLE filling; DROP TABLE breach;
+)";
+
+const char* const kViews = R"(
+CREATE VIEW log_by_number AS SELECT i.tag AS installation, e.id & 1099511627775 AS number, k.name AS kind, date(e.moment / 1441 * 86400, 'unixepoch') AS happened, datetime(e.recorded / 1000, 'unixepoch') AS recorded_utc, lower(hex(e.digest)) AS digest, e.body AS body FROM entry e JOIN installation i ON i.origin = e.id >> 40 JOIN kind k ON k.number = e.kind;
+CREATE VIEW level_by_place AS SELECT p.code AS place, b.dimension AS dimension, sum(b.best) AS best, sum(b.low) AS low, sum(b.high) AS high FROM balance b JOIN place p ON p.id = b.place GROUP BY b.place, b.dimension;
+)";
+
+const char* const kDerivedNames[] = {"correction", "amended", "place", "mark", "fluid", "person", "car", "plate", "job", "history",
+                                     "reading", "part", "flow", "leg", "balance", "account", "tally", "filling", "breach", nullptr};
+
+}  // namespace baybook::store

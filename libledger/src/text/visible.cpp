@@ -1,0 +1,47 @@
+#include <baybook/text.hpp>
+
+#include "text/unicode.hpp"
+
+namespace baybook {
+
+namespace {
+
+constexpr std::size_t quoted_bytes = 60;  // leaves room for the sentence on a line of 80
+
+void append_escape(std::string& out, std::int32_t byte) {
+  constexpr char hex[] = "0123456789abcdef";
+  const auto value = static_cast<std::uint32_t>(byte);
+  out += "\\x";
+  out += hex[(value >> 4U) & 0xFU];
+  out += hex[value & 0xFU];
+}
+
+}  // namespace
+
+std::string visible(std::string_view text) {
+  std::string out;
+  out.reserve(text.size());
+  text::for_each_piece(text, [&](const text::Piece& piece, std::string_view bytes) {
+    if (!piece.valid || text::is_control(piece.code)) {
+      append_escape(out, piece.code);
+    } else if (text::is_separator(piece.code) || text::is_invisible(piece.code)) {
+      out += text::code_point_name(piece.code);
+    } else {
+      out += bytes;
+    }
+  });
+  return out;
+}
+
+int display_width(std::string_view text) {
+  int columns = 0;
+  text::for_each_piece(visible(text), [&](const text::Piece& piece, std::string_view) { columns += utf8proc_charwidth(piece.code); });
+  return columns;
+}
+
+std::string text::quoted(std::string_view text) {
+  const std::string_view kept = shortened(text, quoted_bytes);
+  return '"' + visible(kept) + (kept.size() < text.size() ? "...\"" : "\"");
+}
+
+}  // namespace baybook

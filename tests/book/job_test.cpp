@@ -1,0 +1,174 @@
+#include "support/test_book.hpp"
+
+using namespace baybook;
+using namespace baybook::test;
+
+TEST_SUITE("book/job") {
+  // The worked example of docs/a-job-by-hand.md: drain 5.4, filtered and put back 4.2, spilled 0.5..1.2, new 1.9.
+  struct Example : TestBook {
+    PlaceId pan = place("pan-1", Role::hold_catch, "20L");
+    PlaceId keep = place("keep-1", Role::reuse, "20L");
+    PlaceId can = place("can-1", Role::stock, "20L");
+    PlaceId drum = place("drum-coolant", Role::waste, "180L", {"coolant"});
+    FluidId oat = fluid("oat-violet", "coolant");
+    CarId tern = car("MARSH-07");
+    JobId job17{};
+    Example() {
+      write(move(MoveVerb::receive, kSupplier, can, "20L", {}, oat));
+      job17 = job(tern);
+      write(move(MoveVerb::drain, coolant(tern), pan, "5.4L", job17));
+      write(move(MoveVerb::filter, pan, keep, "4.2L"));
+      write(move(MoveVerb::spill, coolant(tern), kGround, "0.5..1.2L", job17));
+      write(move(MoveVerb::fill, keep, coolant(tern), "4.2L", job17));
+      write(move(MoveVerb::fill, can, coolant(tern), "1.9L", job17));
+    }
+  };
+
+  TEST_CASE("what left the circuit is accounted for to the last nanolitre") {
+    Example e;
+    const auto view = job(e.book(), e.job17);
+    REQUIRE_MESSAGE(view.ok(), why(view));
+    REQUIRE(view->accounts.size() == 1);
+    const JobAccount& a = view->accounts.front();
+    CHECK(a.left.best == 6'250'000'000);
+    CHECK(a.left.low == 5'900'000'000);
+    CHECK(a.left.high == 6'600'000'000);
+    CHECK(a.put_back.best == 4'200'000'000);
+    CHECK(a.undecided.best == 1'200'000'000);
+    CHECK(a.gone.best == 850'000'000);
+    CHECK(a.put_back.best + a.kept.best + a.undecided.best + a.to_waste.best + a.shipped.best + a.gone.best + a.difference.best == a.left.best);
+    CHECK(a.entered_back.best == 4'200'000'000);
+    CHECK(a.entered_new.best == 1'900'000'000);
+    CHECK(a.change.best == -150'000'000);
+    CHECK(a.change.low == -500'000'000);
+    CHECK(a.change.high == 200'000'000);
+    CHECK(a.undecided_in == std::vector<std::string>{"pan-1"});
+    // The circuit holds what went in, and what came out of it unseen before is neither more nor less than what left.
+    CHECK(e.level(e.coolant(e.tern)) == 6'100'000'000);
+    CHECK(e.level(kBefore) == -6'250'000'000);
+  }
+
+  TEST_CASE("a job whose accounts agree within their bounds closes, and what remains in the pan is followed to the drum") {
+    Example e;
+    CloseJob c;
+    c.job = e.job17;
+    c.result = "no leak after warm-up";
+    e.write(c);
+    e.write(TestBook::move(MoveVerb::decant, e.pan, e.drum, "all"));
+    const auto view = job(e.book(), e.job17);
+    REQUIRE(view.ok());
+    CHECK(view->accounts.front().undecided.best == 0);
+    CHECK(view->accounts.front().to_waste.best == 1'200'000'000);
+    CHECK(view->closed.has_value());
+  }
+
+  TEST_CASE("a job that took in more than it let out does not close until the rest is booked as lost or explained") {
+    TestBook b;
+    const PlaceId pan = b.place("pan-1", Role::hold_catch, "20L");
+    const PlaceId can = b.place("can-1", Role::stock, "20L");
+    const FluidId oat = b.fluid("oat-violet", "coolant");
+    const CarId tern = b.car("MARSH-07");
+    b.write(TestBook::move(MoveVerb::receive, kSupplier, can, "20L", {}, oat));
+    const JobId j = b.job(tern);
+    b.write(TestBook::move(MoveVerb::drain, b.coolant(tern), pan, "5L", j));
+    b.write(TestBook::move(MoveVerb::fill, can, b.coolant(tern), "5.7L", j));
+    CloseJob c;
+    c.job = j;
+    const std::string before = b.dump();
+    const auto refused = b.try_write(c);
+    REQUIRE_FALSE(refused.ok());
+    CHECK(refused.refusal().code == Code::does_not_close);
+    CHECK(refused.refusal().what.find("0.7 L more in than out") != std::string::npos);
+    CHECK(b.dump() == before);
+    c.book_lost = true;
+    b.write(c);
+    const auto view = job(b.book(), j);
+    REQUIRE(view.ok());
+    CHECK(view->accounts.front().change.best == 0);
+    CHECK(view->accounts.front().gone.best == 700'000'000);
+  }
+
+  TEST_CASE("a circuit that was only topped up closes without a question") {
+    TestBook b;
+    const PlaceId can = b.place("can-1", Role::stock, "20L");
+    const FluidId oat = b.fluid("oat-violet", "coolant");
+    const CarId tern = b.car("MARSH-07");
+    b.write(TestBook::move(MoveVerb::receive, kSupplier, can, "20L", {}, oat));
+    const JobId j = b.job(tern);
+    b.write(TestBook::move(MoveVerb::fill, can, b.coolant(tern), "0.5L", j));
+    CloseJob c;
+    c.job = j;
+    CHECK(b.try_write(c).ok());
+  }
+
+  TEST_CASE("a closed job is not written on") {
+    Example e;
+    CloseJob c;
+    c.job = e.job17;
+    e.write(c);
+    const std::string before = e.dump();
+    const auto r = e.try_write(TestBook::move(MoveVerb::fill, e.can, e.coolant(e.tern), "1L", e.job17));
+    REQUIRE_FALSE(r.ok());
+    CHECK(r.refusal().code == Code::not_allowed);
+    CHECK(r.refusal().what.find("job 1 is closed") != std::string::npos);
+    CHECK(e.dump() == before);
+  }
+
+  TEST_CASE("the month of the example adds up by hand") {
+    Example e;
+    const auto t = totals(e.book(), day("2026-03-01"), day("2026-03-31"));
+    REQUIRE_MESSAGE(t.ok(), why(t));
+    REQUIRE(t->rows.size() == 1);
+    const TotalsRow& r = t->rows.front();
+    CHECK(r.fluid == "coolant");
+    CHECK(r.opening.best == 0);
+    CHECK(r.drained.best == 5'400'000'000);
+    CHECK(r.received.best == 20 * L);
+    CHECK(r.put_back.best == 4'200'000'000);
+    CHECK(r.new_used.best == 1'900'000'000);
+    CHECK(r.lost_from_cars.best == 850'000'000);
+    CHECK(r.lost_from_cars.estimated == 850'000'000);
+    CHECK(r.lost_from_cars.low == 500'000'000);
+    CHECK(r.closing.best == 5'400'000'000 + 20 * L - 4'200'000'000 - 1'900'000'000);
+    CHECK(r.closing_undecided == 1'200'000'000);
+    CHECK(r.closing_stock == 18'100'000'000);
+  }
+
+  TEST_CASE("last tells what was done, with which fluid, and what is left to watch") {
+    Example e;
+    CodeNote code;
+    code.job = e.job17;
+    code.code = "P0217";
+    code.what = CodeNote::What::cleared;
+    e.write(code);
+    Fit fit;
+    fit.job = e.job17;
+    fit.part = "WP-7731";
+    fit.description = "water pump";
+    fit.lot = "L-19";
+    auto one = parse_amount("1pcs", Units{});
+    REQUIRE(one.ok());
+    fit.quantity = *one;
+    e.write(fit);
+    CloseJob c;
+    c.job = e.job17;
+    c.rechecks.push_back({"coolant level cold", 3, {}});
+    e.write(c);
+    const auto l = last(e.book(), e.tern, "coolant");
+    REQUIRE_MESSAGE(l.ok(), why(l));
+    REQUIRE(l->circuits.size() == 1);
+    CHECK(l->circuits.front().drained == 5'400'000'000);
+    CHECK(l->circuits.front().put_back == 4'200'000'000);
+    CHECK(l->circuits.front().new_in == 1'900'000'000);
+    CHECK(l->circuits.front().lost == 850'000'000);
+    REQUIRE(l->parts.size() == 1);
+    CHECK(l->parts.front().text == "water pump");
+    REQUIRE(l->codes.size() == 1);
+    REQUIRE(l->watch.size() == 1);
+    CHECK(l->watch.front().first.what == "coolant level cold");
+    const auto who = fitted(e.book(), "wp7731", "l19");
+    REQUIRE(who.ok());
+    REQUIRE(who->size() == 1);
+    CHECK(who->front().plate == "MARSH-07");
+  }
+}
