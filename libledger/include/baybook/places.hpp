@@ -34,7 +34,7 @@ inline constexpr PlaceId kBefore{1}, kSupplier{2}, kGround{3}, kReceiver{4}, kUs
 struct FluidClass {
   std::int64_t number;
   std::string_view name;   ///< "coolant", "engine-oil", ...
-  std::string_view group;  ///< what may be mixed as waste: "coolant", "oil", "brake-fluid", "refrigerant", "fuel", "solvent", "solid", ...
+  std::string_view group;  ///< what may be mixed as waste: "coolant", "oil", "brake-fluid", ...: every kind of oil is one group
   std::string_view caution;  ///< one line for the person who handles it
 };
 [[nodiscard]] std::span<const FluidClass> fluid_classes() noexcept;

@@ -73,6 +73,14 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
       draft);
 }
 
+Kind kind_of(const Draft& draft) {
+  // In the order of the alternatives of Draft.
+  constexpr Kind kinds[] = {Kind::place, Kind::place_mark, Kind::fluid, Kind::person, Kind::car, Kind::car_change, Kind::job, Kind::job_close,
+                            Kind::odometer, Kind::code, Kind::work, Kind::fit, Kind::torque, Kind::movement, Kind::gauge, Kind::correction};
+  static_assert(std::variant_size_v<Draft> == std::size(kinds));
+  return kinds[draft.index()];
+}
+
 void add_cautions(Book::Inside& in, const Fact& fact, std::vector<std::string>& out) {
   const Value* lines = fact.details.find("lines");
   if (lines == nullptr) return;
@@ -94,13 +102,20 @@ void add_cautions(Book::Inside& in, const Fact& fact, std::vector<std::string>& 
   }
 }
 
-// What a once-key stands for: the same key with other details is another entry, and is refused.
+// What a once-key stands for: the same key with other details is another entry, and is refused. A job's number is given by
+// the book, not asked for.
 std::string request_text(const Built& built, const Stamp& stamp) {
-  std::string out = log::canonical(built.details);
+  Value asked;
+  for (const auto& [key, value] : built.details.as_object()) {
+    if (!(built.kind == Kind::job && key == "number")) asked[key] = value;
+  }
+  std::string out = log::canonical(asked);
   out += '\n';
   out += log::name_of(built.kind);
   out += '\n';
   out += stamp.on ? to_string(*stamp.on) : "today";
+  out += stamp.at ? " " + to_string(*stamp.at) : "";
+  out += " by " + std::to_string(stamp.by.n);
   for (const auto& [field, text] : built.privates) out += "\n" + field + "=" + text;
   return out;
 }
@@ -111,20 +126,6 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
   return book::guarded<Receipt>([&]() -> Result<Receipt> {
     Inside& in = *inside_;
     store::Db& db = in.db;
-
-    auto local = book::local_now(in, stamp.now);
-    if (!local.ok()) return std::move(local).refusal();
-    const Day today = local->day;
-    const Day on = stamp.on.value_or(today);
-    if (on > today) {
-      return Refusal{Code::in_future, to_string(on) + " is after today, " + to_string(today) + " at the site (" + in.settings.zone + ")", "the book holds what has happened", "--on " + to_string(today), {}};
-    }
-    if (stamp.at && on == today && *stamp.at > local->minute) {
-      return Refusal{Code::in_future, to_string(*stamp.at) + " is later than now, " + to_string(local->minute) + " at the site", "the book holds what has happened", "--at " + to_string(local->minute), {}};
-    }
-    // An entry of today carries the time it was written; one for another day only the time that was given.
-    std::optional<Minute> at = stamp.at;
-    if (!at && on == today) at = local->minute;
 
     std::optional<store::Transaction> transaction;
     if (!in.in_batch) transaction.emplace(db);
@@ -142,6 +143,21 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     const bool clock_behind = stamp.now.ms < tail.recorded;
     const std::int64_t recorded = std::max(stamp.now.ms, tail.recorded);
     const EntryId id{own.origin << 40 | (tail.number + 1)};
+    // A clock that was set back does not send today's entry before what it stands on.
+    auto local = book::local_now(in, Instant{recorded});
+    if (!local.ok()) return std::move(local).refusal();
+    const Day today = local->day;
+    const Day on = stamp.on.value_or(today);
+    if (on > today) {
+      return Refusal{Code::in_future, to_string(on) + " is after today, " + to_string(today) + " at the site (" + in.settings.zone + ")", "the book holds what has happened", "--on " + to_string(today), {}};
+    }
+    if (stamp.at && on == today && *stamp.at > local->minute) {
+      return Refusal{Code::in_future, to_string(*stamp.at) + " is later than now, " + to_string(local->minute) + " at the site", "the book holds what has happened", "--at " + to_string(local->minute), {}};
+    }
+    // An entry of today carries the time it was written; one for another day only the time that was given.
+    std::optional<Minute> at = stamp.at;
+    if (!at && on == today) at = local->minute;
+
     Desk desk{db, in.known, in.settings.units, {log::moment_of(on, at), recorded, id}};
 
     std::string once_key;
@@ -183,15 +199,14 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       }
       r.summary = book::summarize(in, fact);
       r.repeated = true;
+      const auto refuse_other = [&](const char* how) {
+        return Refusal{Code::already_there, "the once-key was used for entry " + std::to_string(r.entry.number()) + how, "a key stands for one entry", "another --once key", {}};
+      };
+      if (kind_of(draft) != row->kind) return refuse_other(", which is of another kind");
+      // A draft that passes its checks is compared word for word. One that the first entry itself now blocks (the pan is empty
+      // because of it) cannot be built a second time; it counts as the same request.
       auto again = build(in, desk, draft);
-      // Details that pass the checks must be the same ones; a draft that the first entry itself now blocks cannot be told
-      // apart any more and counts as the same request when its kind agrees.
-      if (again.ok() && again->kind != row->kind) {
-        return Refusal{Code::already_there, "the once-key was used for entry " + std::to_string(r.entry.number()) + ", which says something else", "a key stands for one entry", "another --once key", {}};
-      }
-      if (again.ok() && again->kind != Kind::job && keyed_request(request_text(*again, stamp)) != known_request) {
-        return Refusal{Code::already_there, "the once-key was used for entry " + std::to_string(r.entry.number()) + " with other details", "a key stands for one entry", "another --once key", {}};
-      }
+      if (again.ok() && keyed_request(request_text(*again, stamp)) != known_request) return refuse_other(" with other details");
       return r;
     }
 

@@ -92,12 +92,16 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
   const auto no_field = [&](const char* what) {
     return refuse(Code::not_allowed, "entry " + name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") has no " + what + " to correct", "", "baybook entry " + name(in, old.id()) + ", or --withdraw and write it again");
   };
+  const auto same_kind = [&](const Amount& was, const Amount& now) -> Result<Done> {
+    if (was.dimension == now.dimension) return Done{};
+    return refuse(Code::unclear, "entry " + name(in, old.id()) + " says " + show(was, desk.units) + ", another kind of quantity than " + show(now, desk.units), "litres, kilograms and pieces are never added up", "--withdraw, and write it again");
+  };
   if (patch.amount || patch.from || patch.into) {
     any = true;
     if (old.kind == Kind::gauge) {
       if (patch.from || patch.into || !patch.amount) return no_field("source or target");
       const Amount was = log::read_amount(*details.find("level"));
-      if (was.dimension != patch.amount->dimension) return refuse(Code::unclear, "the reading was in another kind of quantity", "litres, kilograms and pieces are never added up", "--withdraw and gauge again");
+      if (auto ok = same_kind(was, *patch.amount); !ok.ok()) return ok;
       Value fresh;
       for (const auto& [k, v] : details.as_object()) {
         if (k != "gross" && k != "tare" && k != "density" && k != "level") fresh[k] = v;
@@ -105,6 +109,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       fresh["level"] = log::write_amount(*patch.amount);
       details = fresh;
     } else if (old.kind == Kind::fit && patch.amount && !patch.from && !patch.into) {
+      if (auto ok = same_kind(log::read_amount(*details.find("quantity")), *patch.amount); !ok.ok()) return ok;
       details["quantity"] = log::write_amount(*patch.amount);
     } else if (old.kind == Kind::movement || (old.kind == Kind::fit && details.has("lines"))) {
       std::vector<Value> lines = details.list("lines");
@@ -112,6 +117,16 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       Value& line = lines[static_cast<std::size_t>(patch.line - 1)];
       const PlaceId from = patch.from.value_or(log::read_place(*line.find("from"), desk.known.own().origin));
       const PlaceId to = patch.into.value_or(log::read_place(*line.find("to"), desk.known.own().origin));
+      if (patch.amount) {
+        if (auto ok = same_kind(log::read_amount(*line.find("amount")), *patch.amount); !ok.ok()) return ok;
+      }
+      for (const PlaceId p : {from, to}) {
+        const bool changed = (patch.from && p == from) || (patch.into && p == to);
+        if (!changed || !holds(in.ledger.info(p).role)) continue;
+        const fluids::Marks m = fluids::marks_of(in.db, p, old.effect.moment);
+        if (m.retired || (m.sealed && p == to)) return refuse(Code::not_allowed, in.ledger.info(p).code + (m.retired ? " was retired" : " was sealed") + " when this happened", "nothing goes into it then (F6)", "another place");
+      }
+      if (old.kind == Kind::fit && (in.ledger.info(to).role != Role::waste || from != kBefore)) return refuse(Code::not_allowed, "an old part goes into a waste place", "F6", "--into bin-parts");
       if (old.kind == Kind::movement) {
         const auto verb = fluids::read_verb(details.str("verb"));
         if (auto way = fluids::check_way(in.ledger, *verb, from, to); !way.ok()) return way;

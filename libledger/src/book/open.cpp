@@ -9,7 +9,6 @@
 #include <baybook/text.hpp>
 
 #include <charconv>
-#include <unistd.h>
 
 namespace baybook {
 
@@ -110,6 +109,13 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
     auto local = local_day(now, settings.zone);
     if (!local.ok()) return std::move(local).refusal();
 
+    std::string rules;
+    if (!settings.rules.empty()) {
+      auto clean = clean_code(settings.rules, "rules");
+      if (!clean.ok()) return std::move(clean).refusal();
+      rules = *clean;
+    }
+
     std::uint8_t identity[16];
     std::string hex;
     do {
@@ -129,13 +135,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
     d["zone"] = settings.zone;
     if (settings.date_order != DateOrder::none) d["date-order"] = settings.date_order == DateOrder::day_first ? "day-first" : "month-first";
     if (!settings.rules.empty()) {
-      auto rules = clean_code(settings.rules, "rules");
-      if (!rules.ok()) {
-        in.reset();
-        ::unlink(path.c_str());
-        return std::move(rules).refusal();
-      }
-      d["rules"] = *rules;
+      d["rules"] = rules;
     }
     Value body;
     body["details"] = std::move(d);

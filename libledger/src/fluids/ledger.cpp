@@ -232,10 +232,18 @@ void Ledger::apply_lines(const Fact& fact, std::vector<Flow>& done) {
     const Value* fluid = line.find("fluid");
     const std::size_t first = done.size();
     take(fact, base, amount, line.has("all"), fluid ? log::read_fluid(*fluid, fact.origin()) : FluidId{}, done);
-    check_target(fact, base.target, done, first, mixing || line.has("soaked"));
+    check_target(fact, base.target, done, first, mixing || (line.has("soaked") && takes_absorbent(base.target)));
     for (std::size_t i = first; i < done.size(); ++i) put(fact.effect, done[i], 1);
     check_room(fact, base.target, static_cast<std::int64_t>(amount.dimension));
   }
+}
+
+// What was soaked up goes where the absorbent goes, whatever it was; into any other place it must fit like anything else.
+bool Ledger::takes_absorbent(PlaceId place) {
+  if (is_end(place)) return true;
+  const PlaceInfo& p = info(place);
+  const std::int64_t absorbent = find_class(std::string_view("absorbent"))->number;
+  return p.takes.empty() || std::find(p.takes.begin(), p.takes.end(), absorbent) != p.takes.end();
 }
 
 void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, FluidId fluid, std::vector<Flow>& done) {
@@ -458,7 +466,7 @@ void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
   const bool told = (source.role == Role::circuit && target.role == Role::ground) || (source.role == Role::supplier && target.role == Role::circuit);
   if (shop || told) {
     Count& c = tally_[{month_number(effect), flow.what.dimension, flow.what.fluid, static_cast<std::int64_t>(source.role), static_cast<std::int64_t>(target.role),
-                       static_cast<std::int64_t>(flow.fate), flow.estimated ? 1 : 0}];
+                       static_cast<std::int64_t>(flow.fate), (flow.estimated ? 1 : 0) + (flow.mode == Mode::whole ? 2 : 0)}];
     c.sum += arrives;
     c.flows += sign;
   }

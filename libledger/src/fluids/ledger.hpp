@@ -143,6 +143,7 @@ class Ledger {
   void apply_gauge(const log::Fact& fact, std::vector<Flow>& done);
   void take(const log::Fact& fact, Flow base, const Amount& amount, bool all, FluidId fluid, std::vector<Flow>& done);
   void check_target(const log::Fact& fact, PlaceId to, const std::vector<Flow>& done, std::size_t first, bool any_class);
+  [[nodiscard]] bool takes_absorbent(PlaceId place);
   void check_room(const log::Fact& fact, PlaceId to, std::int64_t dimension);
   void put(const log::Effect& effect, const Flow& flow, std::int64_t sign);
   void post(const log::Effect& effect, const std::vector<Flow>& flows);

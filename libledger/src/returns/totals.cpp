@@ -16,11 +16,13 @@ struct Line {
 
 // One line of the tally, before or within the span, on its row.
 void post(TotalsRow& row, const Line& l, bool before) {
+  // Bit 0: estimated; bit 1: everything that was there left, so that nothing uncertain stays behind.
+  const bool whole = (l.estimated & 2) != 0;
   const auto add = [&](Sum& s, int sign) {
-    s.low += sign > 0 ? l.low : -l.high;
-    s.high += sign > 0 ? l.high : -l.low;
+    s.low += sign > 0 ? l.low : whole ? -l.low : -l.high;
+    s.high += sign > 0 ? l.high : whole ? -l.high : -l.low;
     s.best += sign * l.best;
-    (l.estimated ? s.estimated : s.measured) += sign * l.best;
+    ((l.estimated & 1) != 0 ? s.estimated : s.measured) += sign * l.best;
   };
   const Role from = static_cast<Role>(l.source);
   const Role to = static_cast<Role>(l.target);
@@ -110,7 +112,7 @@ std::vector<TotalsRow> rows(store::Db& db, Day from, Day until, bool by_product,
   const auto by_flows = [&](Day a, Day b, bool earlier) {
     if (b < a) return;
     auto q = db.query(
-        "SELECT f.dimension, f.fluid, f.source, f.target, f.fate, f.estimated, f.low, f.best, f.high, "
+        "SELECT f.dimension, f.fluid, f.source, f.target, f.fate, f.estimated + CASE f.mode WHEN 1 THEN 2 ELSE 0 END, f.low, f.best, f.high, "
         "(SELECT role FROM place WHERE id = f.source), (SELECT role FROM place WHERE id = f.target) "
         "FROM entry e JOIN flow f ON f.entry = e.id WHERE e.moment BETWEEN ? AND ?");
     q.bind(std::int64_t{a.n} * log::kMinutes).bind(log::moment_of(b, std::nullopt));

@@ -413,6 +413,8 @@ Result<Built> build(Desk& desk, const Fit& draft) {
       auto q = desk.db.query("SELECT role, code FROM place WHERE id = ?");
       q.bind(draft.old_into.n);
       if (!q.step() || static_cast<Role>(q.num(0)) != Role::waste) return refuse(Code::not_allowed, "an old part goes into a waste place", "F6", "--old waste:bin-parts");
+      const fluids::Marks marks = fluids::marks_of(desk.db, draft.old_into, desk.effect.moment);
+      if (marks.retired || marks.sealed) return refuse(Code::not_allowed, q.text(1) + (marks.retired ? " is retired" : " is sealed: nothing more goes in"), "F6", "another waste place");
       const Amount amount = draft.old_amount.value_or(draft.quantity);
       out.details["lines"] = Value(std::vector<Value>{fluids::write_line(desk, kBefore, draft.old_into, amount, FluidId{c->number})});
       break;

@@ -1,0 +1,280 @@
+#include "support/test_book.hpp"
+
+#include "log/chain.hpp"
+
+using namespace baybook;
+using namespace baybook::test;
+
+TEST_SUITE("book/append") {
+  struct AppendShop : TestBook {
+    PlaceId pan = place("pan-1", Role::hold_catch, "20L");
+    PlaceId keep = place("keep-1", Role::reuse, "20L");
+    PlaceId can = place("can-1", Role::stock, "20L");
+    PlaceId drum = place("drum-1", Role::waste, "30L", {"coolant"});
+    FluidId oat = fluid("oat-violet", "coolant");
+    FluidId oil_5w30 = fluid("oil-5w30", "engine-oil");
+    CarId tern = car("MARSH-07");
+    CarId other = car("MARSH-08");
+    JobId open = job(tern);
+    AppendShop() {
+      write(move(MoveVerb::receive, kSupplier, can, "15L", {}, oat));
+      write(move(MoveVerb::drain, coolant(tern), pan, "5L", open));
+    }
+  };
+
+  struct RefusedRow {
+    const char* name;
+    Code want;
+    std::function<Result<Receipt>(AppendShop&)> act;
+    const char* says;
+  };
+
+  TEST_CASE("a refused entry names the rule it breaks, with the figures, and leaves every table as it was") {
+    const RefusedRow rows[] = {
+        {"overdraw", Code::would_overdraw, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "6L")); }, "pan-1 holds 5 L by the book; 6 L is 1 L more"},
+        {"overfill", Code::would_overfill, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.tern), s.pan, "16L", s.open)); }, "pan-1 would hold 21 L, 1 L over its size of 20 L"},
+        {"wrong fluid into a drum", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.oil(s.tern), s.drum, "2L", s.open)); }, "drum-1 takes coolant, not engine-oil"},
+        {"oil into a pan of coolant", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.oil(s.tern), s.pan, "2L", s.open)); }, "pan-1 holds coolant, not engine-oil"},
+        {"coolant into the oil circuit", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::fill, s.can, s.oil(s.tern), "2L", s.open)); }, "takes engine-oil, not coolant"},
+        {"drain without a job", Code::wrong_usage, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.tern), s.pan, "2L")); }, "belongs to a job"},
+        {"another car's circuit", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.other), s.pan, "2L", s.open)); }, "belongs to another car"},
+        {"waste back into a car", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::fill, s.drum, s.coolant(s.tern), "2L", s.open)); }, "fill does not go from drum-1 (waste)"},
+        {"waste becomes stock", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.drum, s.can, "2L")); }, "decant does not go"},
+        {"from a place to itself", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.pan, s.pan, "2L")); }, "both where it comes from and where it goes"},
+        {"all of an empty place", Code::would_overdraw, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.keep, s.drum, "all")); }, "keep-1 is empty by the book"},
+        {"mass out of litres", Code::would_overdraw, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.pan, s.drum, "2kg")); }, "pan-1 holds 0 "},
+        {"tomorrow", Code::in_future, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "1L"), "2026-03-06"); }, "2026-03-06 is after today"},
+        {"before the job was opened", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.tern), s.pan, "1L", s.open), "2026-03-01"); }, "is before job 1 was opened"},
+        {"a late entry that a later one cannot bear", Code::would_overfill, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::receive, kSupplier, s.can, "6L", {}, s.oat), "2026-03-01"); }, "a later one no longer holds"},
+        {"a gauge difference without its reason", Code::wrong_usage, [](AppendShop& s) { Gauge g; g.place = s.pan; g.level = litres("4L"); return s.try_write(g); }, "a difference of 1 L"},
+        {"a name twice", Code::already_there, [](AppendShop& s) { NewPlace p; p.code = "pan-1"; return s.try_write(p); }, "pan-1 is the name of a place"},
+        {"a plate twice", Code::already_there, [](AppendShop& s) { NewCar c; c.plate = "marsh 07"; return s.try_write(c); }, "is on a car in the book already"},
+        {"control characters", Code::not_text, [](AppendShop& s) { Work w; w.job = s.open; w.text = "bled\x1b[31m twice"; return s.try_write(w); }, ""},
+        {"invalid UTF-8", Code::not_text, [](AppendShop& s) { Work w; w.job = s.open; w.text = "bled \xc3\x28"; return s.try_write(w); }, ""},
+        {"a bad fault code", Code::unclear, [](AppendShop& s) { CodeNote c; c.job = s.open; c.code = "P02I7"; return s.try_write(c); }, ""},
+        {"a pick-up without a paper", Code::wrong_usage, [](AppendShop& s) { Movement m = TestBook::move(MoveVerb::pickup, s.drum, kReceiver, "1L"); m.document.clear(); return s.try_write(m); }, "names its paper"},
+        {"a whole out of a circuit", Code::unclear, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.tern), s.pan, "all", s.open)); }, "\"all\" needs a place of the shop"},
+    };
+    for (const RefusedRow& row : rows) {
+      CAPTURE(row.name);
+      AppendShop s;
+      if (std::string_view(row.name) == "a late entry that a later one cannot bear") {
+        // can-1 was gauged full today; six litres more, earlier, would have run over before that.
+        Gauge g;
+        g.place = s.can;
+        g.level = litres("19L");
+        g.reason = "counted";
+        s.write(g);
+        s.write(TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, s.oat));
+      }
+      const std::string before = s.dump();
+      const auto r = row.act(s);
+      REQUIRE_FALSE(r.ok());
+      CHECK(name_of(r.refusal().code) == name_of(row.want));
+      CAPTURE(r.refusal().what);
+      CHECK(r.refusal().what.find(row.says) != std::string::npos);
+      CHECK_FALSE(r.refusal().what.empty());
+      CHECK(difference(before, s.dump()) == "");
+    }
+  }
+
+  TEST_CASE("an odometer running backwards is refused, and taken with a reason") {
+    AppendShop s;
+    Odometer o;
+    o.car = s.tern;
+    o.reading = parse_distance("88210km", Units{}).value();
+    s.write(o);
+    o.reading = parse_distance("88120km", Units{}).value();
+    const std::string before = s.dump();
+    const auto r = s.try_write(o);
+    REQUIRE_FALSE(r.ok());
+    CHECK(r.refusal().code == Code::runs_backwards);
+    CHECK(r.refusal().what.find("88120km is less than the reading before it, 88210 km") != std::string::npos);
+    CHECK(difference(before, s.dump()) == "");
+    o.reason = "cluster replaced";
+    CHECK(s.try_write(o).ok());
+    o.reason.clear();
+    o.reading = parse_distance("200km", Units{}).value();
+    CHECK_FALSE(s.try_write(o).ok());
+  }
+
+  TEST_CASE("a dry run makes every check, shows the body it would append, and changes no table") {
+    AppendShop s;
+    const std::string before = s.dump();
+    Stamp stamp = s.stamp();
+    stamp.dry_run = true;
+    const auto r = s.book().append(TestBook::move(MoveVerb::filter, s.pan, s.keep, "4L"), stamp);
+    REQUIRE_MESSAGE(r.ok(), why(r));
+    CHECK(r->dry_run);
+    CHECK(r->body.find("\"verb\":\"filter\"") != std::string::npos);
+    REQUIRE(r->levels.size() == 2);
+    CHECK(r->levels[0].best == 1 * L);
+    CHECK(difference(before, s.dump()) == "");
+    CHECK_FALSE(s.book().append(TestBook::move(MoveVerb::filter, s.pan, s.keep, "40L"), stamp).ok());
+  }
+
+  TEST_CASE("the same once-key again changes nothing and reports the first entry; with other details it is refused") {
+    AppendShop s;
+    Stamp stamp = s.stamp();
+    stamp.once = "tablet-3:77";
+    const auto first = s.book().append(TestBook::move(MoveVerb::filter, s.pan, s.keep, "4L"), stamp);
+    REQUIRE_MESSAGE(first.ok(), why(first));
+    const std::string before = s.dump();
+    stamp.now = s.stamp().now;
+    const auto again = s.book().append(TestBook::move(MoveVerb::filter, s.pan, s.keep, "4L"), stamp);
+    REQUIRE_MESSAGE(again.ok(), why(again));
+    CHECK(again->repeated);
+    CHECK(again->entry.id == first->entry.id);
+    CHECK(again->digest == first->digest);
+    CHECK(difference(before, s.dump()) == "");
+    const auto other = s.book().append(TestBook::move(MoveVerb::filter, s.pan, s.keep, "1L"), stamp);
+    REQUIRE_FALSE(other.ok());
+    CHECK(other.refusal().code == Code::already_there);
+    CHECK(difference(before, s.dump()) == "");
+  }
+
+  TEST_CASE("a clock that leaps back never makes the log run backwards, and leaves a note") {
+    AppendShop s;
+    Stamp stamp = s.stamp();
+    stamp.now.ms -= 3'600'000;
+    const auto r = s.book().append(TestBook::move(MoveVerb::filter, s.pan, s.keep, "1L"), stamp);
+    REQUIRE_MESSAGE(r.ok(), why(r));
+    CHECK(r->body.find("\"clock-behind\":true") != std::string::npos);
+    CHECK_FALSE(r->warnings.empty());
+    const auto proof = prove(s.book());
+    REQUIRE(proof.ok());
+    CHECK(proof->findings.empty());
+  }
+
+  TEST_CASE("no plate, VIN, name or free text stands in any body") {
+    AppendShop s;
+    NewPerson p;
+    p.name = "Ines Caldeira";
+    p.contact = "bay phone 12";
+    s.write(p);
+    NewCar c;
+    c.plate = "DUNE-42";
+    c.vin = "1M8GDM9AXKP042788";  // 49 CFR 565 style sample, tests/data/vin_examples.csv
+    c.keeper = "Teodor Vasak";
+    c.keeper_contact = "Dune Row 4";
+    const CarId dune{s.write(c).entry.id.n};
+    OpenJob j;
+    j.car = dune;
+    j.complaint = "overheats uphill";
+    const JobId open{s.write(j).entry.id.n};
+    Work w;
+    w.job = open;
+    w.text = "thermostat housing resealed";
+    s.write(w);
+    Movement m = TestBook::move(MoveVerb::filter, s.pan, s.keep, "1L");
+    m.note = "10 um paper sleeve";
+    s.write(m);
+    CloseJob close;
+    close.job = open;
+    close.result = "dry after a warm run";
+    close.rechecks.push_back({"level when cold", 3, {}});
+    s.write(close);
+    std::string bodies;
+    auto q = s->inside().db.query("SELECT body FROM entry");
+    while (q.step()) bodies += q.text(0);
+    for (const char* secret : {"DUNE-42", "1M8GDM9AXKP042788", "Ines", "Caldeira", "bay phone", "Teodor", "Dune Row", "overheats", "thermostat", "paper sleeve", "warm run", "level when cold", "MARSH-07"}) {
+      CAPTURE(secret);
+      CHECK(bodies.find(secret) == std::string::npos);
+    }
+    CHECK(bodies.find("\"private\":{") != std::string::npos);
+  }
+
+  TEST_CASE("mixing that has happened already is taken with its reason, which stays") {
+    AppendShop s;
+    Movement m = TestBook::move(MoveVerb::drain, s.oil(s.tern), s.pan, "2L", s.open);
+    m.mixing_reason = "wrong pan grabbed";
+    const Receipt r = s.write(m);
+    CHECK(r.body.find("\"mixing\":true") != std::string::npos);
+    const auto e = entry(s.book(), r.entry.id);
+    REQUIRE(e.ok());
+    REQUIRE(e->private_values.size() == 1);
+    CHECK(e->private_values.front().second == "wrong pan grabbed");
+  }
+
+  TEST_CASE("a bound that does not fit is taken with a warning, and a gauge reading settles it") {
+    AppendShop s;
+    const Receipt r = s.write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "4..5.6L"));
+    CHECK_FALSE(r.warnings.empty());
+    Gauge g;
+    g.place = s.keep;
+    g.level = litres("4.7L");
+    g.reason = "dipstick";
+    s.write(g);
+    const auto rows = levels(s.book());
+    REQUIRE(rows.ok());
+    for (const LevelRow& row : *rows) {
+      if (row.level.name != "keep-1") continue;
+      CHECK(row.level.best == 4'700'000'000);
+      CHECK(row.level.low == row.level.high);
+    }
+  }
+
+  TEST_CASE("a gauge holds at its own time: a fact entered late before it changes the difference it settled, not the level after it") {
+    AppendShop s;
+    Gauge g;
+    g.place = s.can;
+    g.level = litres("10L");
+    g.reason = "counted";
+    s.write(g);
+    CHECK(s.level(s.can) == 10 * L);
+    CHECK(s.level(kDifference) == 5 * L);
+    s.write(TestBook::move(MoveVerb::spill, s.can, kGround, "2L"), "2026-03-05");
+    CHECK(s.level(s.can) == 8 * L);  // today, after the gauge
+    Stamp late = s.stamp("2026-03-05");
+    late.at = Minute{9 * 60 + 40};  // the minute of the receipt, before the gauge was written at 09:40 too: later recorded, same minute
+    late.at = Minute{9 * 60};
+    const auto r = s.book().append(TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, s.oat), late);
+    REQUIRE_MESSAGE(r.ok(), why(r));
+    CHECK(s.level(s.can) == 8 * L);
+    CHECK(s.level(kDifference) == 6 * L);
+  }
+
+  TEST_CASE("what leaves a mixed place leaves in proportion, to the nanolitre") {
+    AppendShop s;
+    const FluidId amber = s.fluid("hoat-amber", "coolant");
+    const PlaceId can2 = s.place("can-2", Role::stock, "20L");
+    s.write(TestBook::move(MoveVerb::receive, kSupplier, can2, "1L", {}, s.oat));
+    s.write(TestBook::move(MoveVerb::receive, kSupplier, can2, "2L", {}, amber));
+    s.write(TestBook::move(MoveVerb::fill, can2, s.coolant(s.tern), "1L", s.open));
+    auto q = s->inside().db.query("SELECT fluid, best FROM balance WHERE place = ? ORDER BY best");
+    q.bind(can2.n);
+    REQUIRE(q.step());
+    CHECK(q.num(0) == s.oat.n);
+    CHECK(q.num(1) == 666'666'667);
+    REQUIRE(q.step());
+    CHECK(q.num(0) == amber.n);
+    CHECK(q.num(1) == 1'333'333'333);
+  }
+
+  TEST_CASE("local days are those of the site's zone, across summer time: an entry late in the evening of the last of March is March's") {
+    // Lisbon, 2026-03-29: summer time begins (IANA tz database). 23:30 UTC on 31 March is 00:30 on 1 April in Lisbon.
+    TestBook b;
+    b.now = instant("2026-03-31T22:30:00.000Z");
+    CHECK(to_string(b->today(b.now).value()) == "2026-03-31");
+    CHECK(to_string(b->today(instant("2026-03-31T23:30:00.000Z")).value()) == "2026-04-01");
+    CHECK(to_string(b->today(instant("2026-03-28T23:30:00.000Z")).value()) == "2026-03-28");
+    const PlaceId can = b.place("can-1", Role::stock, "20L");
+    const FluidId oat = b.fluid("oat-violet", "coolant");
+    b.write(TestBook::move(MoveVerb::receive, kSupplier, can, "5L", {}, oat));
+    b.now = instant("2026-03-31T23:30:00.000Z");
+    b.write(TestBook::move(MoveVerb::receive, kSupplier, can, "7L", {}, oat));
+    const auto march = totals(b.book(), day("2026-03-01"), day("2026-03-31"));
+    const auto april = totals(b.book(), day("2026-04-01"), day("2026-04-30"));
+    REQUIRE(march.ok());
+    REQUIRE(april.ok());
+    REQUIRE(march->rows.size() == 1);
+    CHECK(march->rows.front().received.best == 5 * L);
+    CHECK(april->rows.front().opening.best == 5 * L);
+    CHECK(april->rows.front().received.best == 7 * L);
+    // A span that cuts months says the same as the months it is made of.
+    const auto cut = totals(b.book(), day("2026-03-31"), day("2026-04-01"));
+    REQUIRE(cut.ok());
+    CHECK(cut->rows.front().received.best == 12 * L);
+    CHECK(cut->rows.front().closing.best == 12 * L);
+  }
+}

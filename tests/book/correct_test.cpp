@@ -1,0 +1,137 @@
+#include "support/test_book.hpp"
+
+using namespace baybook;
+using namespace baybook::test;
+
+TEST_SUITE("book/correct") {
+  struct CorrectShop : TestBook {
+    PlaceId pan = place("pan-1", Role::hold_catch, "20L");
+    PlaceId keep = place("keep-1", Role::reuse, "20L");
+    CarId tern = car("MARSH-07");
+    JobId open = job(tern);
+    EntryId drained = write(move(MoveVerb::drain, coolant(tern), pan, "5.4L", open)).entry.id;
+
+    Result<Receipt> correct(EntryId target, const std::function<void(Correction&)>& with) {
+      Correction c;
+      c.target = target;
+      c.why = "misread the bucket";
+      with(c);
+      return try_write(c);
+    }
+    std::int64_t march_drained() {
+      const auto t = totals(book(), day("2026-03-01"), day("2026-03-31"));
+      REQUIRE(t.ok());
+      return t->rows.empty() ? 0 : t->rows.front().drained.best;
+    }
+  };
+
+  TEST_CASE("a replaced amount is the amount everywhere, at the entry's own place in time") {
+    CorrectShop s;
+    const auto r = s.correct(s.drained, [](Correction& c) { c.patch.amount = litres("5.2L"); });
+    REQUIRE_MESSAGE(r.ok(), why(r));
+    CHECK(s.level(s.pan) == 5'200'000'000);
+    CHECK(s.march_drained() == 5'200'000'000);
+    const auto v = entry(s.book(), s.drained);
+    REQUIRE(v.ok());
+    CHECK(v->summary == "drained 5.2 L coolant into pan-1");
+    CHECK(v->body.find("5400000000") != std::string::npos);  // the log itself is never edited
+    REQUIRE(v->corrected_by.size() == 1);
+    CHECK(v->corrected_by.front().id == r->entry.id);
+  }
+
+  TEST_CASE("a withdrawn entry moves nothing, and comes back when its correction is withdrawn") {
+    CorrectShop s;
+    const auto r = s.correct(s.drained, [](Correction& c) { c.withdraw = true; });
+    REQUIRE_MESSAGE(r.ok(), why(r));
+    CHECK(s.level(s.pan) == 0);
+    CHECK(s.march_drained() == 0);
+    CHECK(entry(s.book(), s.drained)->withdrawn);
+    const auto back = s.correct(r->entry.id, [](Correction& c) { c.withdraw = true; });
+    REQUIRE_MESSAGE(back.ok(), why(back));
+    CHECK(s.level(s.pan) == 5'400'000'000);
+    CHECK(s.march_drained() == 5'400'000'000);
+    CHECK_FALSE(entry(s.book(), s.drained)->withdrawn);
+  }
+
+  TEST_CASE("of two corrections the later in effect order holds, and both are listed") {
+    CorrectShop s;
+    REQUIRE(s.correct(s.drained, [](Correction& c) { c.patch.amount = litres("5.2L"); }).ok());
+    REQUIRE(s.correct(s.drained, [](Correction& c) { c.patch.amount = litres("5.1L"); }).ok());
+    CHECK(s.level(s.pan) == 5'100'000'000);
+    CHECK(entry(s.book(), s.drained)->corrected_by.size() == 2);
+  }
+
+  TEST_CASE("a correction that breaks what stands on it is refused with the list, and withdraws it together when asked") {
+    CorrectShop s;
+    const EntryId filtered = s.write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "5L")).entry.id;
+    const std::string before = s.dump();
+    const auto r = s.correct(s.drained, [](Correction& c) { c.patch.amount = litres("4L"); });
+    REQUIRE_FALSE(r.ok());
+    CHECK(r.refusal().code == Code::has_dependants);
+    CHECK(r.refusal().what.find("entry " + std::to_string(filtered.number())) != std::string::npos);
+    CHECK(difference(before, s.dump()) == "");
+    for (const bool withdraw : {false, true}) {
+      CAPTURE(withdraw);
+      CorrectShop t;
+      const EntryId f = t.write(TestBook::move(MoveVerb::filter, t.pan, t.keep, "5L")).entry.id;
+      const auto both = t.correct(t.drained, [&](Correction& c) {
+        c.withdraw = withdraw;
+        if (!withdraw) c.patch.amount = litres("4L");
+        c.with_dependants = true;
+      });
+      REQUIRE_MESSAGE(both.ok(), why(both));
+      CHECK(t.level(t.keep) == 0);
+      CHECK(t.level(t.pan) == (withdraw ? 0 : 4 * L));
+      CHECK(entry(t.book(), f)->withdrawn);
+      const std::string live = t.dump(true);
+      REQUIRE(t.book().rebuild().ok());
+      CHECK(difference(live, t.dump(true)) == "");
+    }
+  }
+
+  TEST_CASE("a definition that others name is not withdrawn without them") {
+    CorrectShop s;
+    for (const std::int64_t target : {s.pan.n, s.tern.n, s.open.n}) {
+      CAPTURE(EntryId{target}.number());
+      const std::string before = s.dump();
+      const auto r = s.correct(EntryId{target}, [](Correction& c) { c.withdraw = true; });
+      REQUIRE_FALSE(r.ok());
+      CHECK(r.refusal().code == Code::has_dependants);
+      CHECK(difference(before, s.dump()) == "");
+    }
+    const auto r = s.correct(EntryId{s.tern.n}, [](Correction& c) {
+      c.withdraw = true;
+      c.with_dependants = true;
+    });
+    REQUIRE_MESSAGE(r.ok(), why(r));
+    CHECK(s.level(s.pan) == 0);
+    CHECK(s->find_car("MARSH-07").refusal().code == Code::not_found);
+  }
+
+  TEST_CASE("a private text is corrected beside the log, and a corrected correction keeps it") {
+    CorrectShop s;
+    Work w;
+    w.job = s.open;
+    w.text = "bled onec";
+    const EntryId id = s.write(w).entry.id;
+    REQUIRE(s.correct(id, [](Correction& c) { c.patch.text = "bled once"; }).ok());
+    CHECK(entry(s.book(), id)->text == "bled once");
+    CHECK(entry(s.book(), id)->body.find("onec") == std::string::npos);
+  }
+
+  TEST_CASE("a correction says why, names something to change, and never touches the opening") {
+    CorrectShop s;
+    Correction c;
+    c.target = s.drained;
+    c.withdraw = true;
+    CHECK(s.try_write(c).refusal().code == Code::wrong_usage);
+    c.why = "slip";
+    c.withdraw = false;
+    CHECK(s.try_write(c).refusal().code == Code::wrong_usage);
+    c.patch.code = "P0217";
+    CHECK(s.try_write(c).refusal().code == Code::not_allowed);
+    c.target = s->find_entry("1").value();
+    c.withdraw = true;
+    CHECK(s.try_write(c).refusal().code == Code::not_allowed);
+  }
+}
