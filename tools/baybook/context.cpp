@@ -1,0 +1,177 @@
+#include "context.hpp"
+
+#include "render/receipt.hpp"
+#include "verbs.hpp"
+
+#include <baybook/text.hpp>
+
+#include <cerrno>
+#include <chrono>
+#include <cstdlib>
+#include <sys/random.h>
+
+namespace baybook::tool {
+
+void refuse(Code code, std::string what, std::string why, std::string instead) {
+  throw Refused{Refusal{code, std::move(what), std::move(why), std::move(instead), {}}};
+}
+
+void system_random(std::uint8_t* bytes, std::size_t size) {
+  std::size_t done = 0;
+  while (done < size) {
+    const ssize_t n = ::getrandom(bytes + done, size - done, 0);
+    if (n < 0 && errno == EINTR) continue;
+    // Salts that are not random would give private values away: better no entry at all.
+    if (n <= 0) std::abort();
+    done += static_cast<std::size_t>(n);
+  }
+}
+
+Instant Context::now() {
+  if (!now_) {
+    if (const char* fixed = std::getenv("BAYBOOK_NOW"); fixed != nullptr && *fixed != '\0') {
+      now_ = read_instant(fixed);
+      if (!now_) refuse(Code::wrong_usage, "BAYBOOK_NOW is not an instant: " + visible(fixed), "it sets the clock for tests and demonstrations", "BAYBOOK_NOW=2026-03-05T09:40:00.000Z, or leave it unset");
+    } else {
+      const auto since = std::chrono::system_clock::now().time_since_epoch();
+      now_ = Instant{std::chrono::duration_cast<std::chrono::milliseconds>(since).count()};
+    }
+  }
+  return *now_;
+}
+
+std::string Context::book_path() const {
+  if (const std::string* path = typed_.get("book")) {
+    if (path->empty()) refuse(Code::wrong_usage, "--book needs the name of a file", "", "--book marsh.baybook");
+    return *path;
+  }
+  if (const char* path = std::getenv("BAYBOOK_BOOK"); path != nullptr && *path != '\0') return path;
+  refuse(Code::wrong_usage, "which book is not said", "a book is one file; --book names it, or the variable BAYBOOK_BOOK", "baybook " + std::string(verb_.name) + " ... --book marsh.baybook");
+}
+
+Book& Context::book() {
+  if (!book_) book_.emplace(need(Book::open(book_path(), verb_.does == Does::write ? Access::write : Access::read, system_random)));
+  return *book_;
+}
+
+Day Context::today() {
+  if (!today_) today_ = need(book().today(now()));
+  return *today_;
+}
+
+Day Context::day(std::string_view text) { return need(parse_day(text, today(), book().settings().date_order)); }
+
+std::optional<Day> Context::day_option(std::string_view name) {
+  const std::string* text = typed_.get(name);
+  if (text == nullptr) return std::nullopt;
+  return day(*text);
+}
+
+std::optional<Amount> Context::amount_or_all(std::string_view text) {
+  if (text == "all") return std::nullopt;
+  return amount(text);
+}
+
+std::optional<Amount> Context::amount_option(std::string_view name) {
+  const std::string* text = typed_.get(name);
+  if (text == nullptr) return std::nullopt;
+  return amount(*text);
+}
+
+std::optional<Distance> Context::distance_option(std::string_view name) {
+  const std::string* text = typed_.get(name);
+  if (text == nullptr) return std::nullopt;
+  return need(parse_distance(*text, units()));
+}
+
+const std::string& Context::required(std::string_view name) const {
+  const std::string* text = typed_.get(name);
+  if (text == nullptr) {
+    std::string value;
+    for (const Option& o : verb_.options) {
+      if (o.name == name) value = " " + std::string(o.value);
+    }
+    refuse(Code::wrong_usage, std::string(verb_.name) + " needs --" + std::string(name) + value, usage_line(verb_), std::string(verb_.examples[0]));
+  }
+  return *text;
+}
+
+void Context::check_slip(std::string_view typed, CarId found) {
+  const std::string key = plate_key(typed);
+  if (plate_key(book().plate_of(found)).find(key) != std::string::npos) return;
+  const CarView v = need(baybook::car(book(), found));
+  for (const std::string& plate : v.earlier_plates) {
+    if (plate_key(plate).find(key) != std::string::npos) return;
+  }
+  if (key.size() >= 4 && plate_key(v.vin).ends_with(key)) return;
+  if (verb_.does == Does::write) {
+    refuse(Code::not_found, "there is no car named " + visible(typed), "near it: " + visible(v.plate) + "; a slip is never written to the car next to it", visible(v.plate));
+  }
+  err_.line("check: there is no car named " + visible(typed) + "; this is " + visible(v.plate));
+}
+
+CarId Context::car(std::string_view text) {
+  const CarId found = need(book().find_car(text));
+  check_slip(text, found);
+  return found;
+}
+
+JobId Context::job(std::string_view text) {
+  const JobId found = need(book().find_job(text));
+  const std::string_view number = text.substr(0, text.find('@'));
+  if (number.find_first_not_of("0123456789") != std::string_view::npos) check_slip(text, need(book().car_of_job(found)));
+  return found;
+}
+
+Stamp Context::stamp() {
+  Stamp s;
+  s.now = now();
+  s.on = day_option("on");
+  if (const std::string* at = typed_.get("at")) s.at = need(parse_minute(*at));
+  if (const std::string* by = typed_.get("by")) {
+    s.by = need(book().find_person(*by));
+  } else if (const char* by_default = std::getenv("BAYBOOK_BY"); by_default != nullptr && *by_default != '\0') {
+    auto person = book().find_person(by_default);
+    if (person.ok()) {
+      s.by = *person;
+    } else if (verb_.name != "person add") {  // someone has to be the first in the book
+      Refusal r = std::move(person).refusal();
+      r.what = "BAYBOOK_BY: " + r.what;
+      throw Refused{std::move(r)};
+    }
+  }
+  if (const std::string* once = typed_.get("once")) {
+    if (once->empty()) refuse(Code::wrong_usage, "--once needs a key", "the same key again changes nothing", "--once delivery-0041233");
+    s.once = *once;
+  }
+  s.dry_run = typed_.has("dry-run");
+  return s;
+}
+
+Receipt Context::append(const Draft& draft) {
+  Receipt r = need(book().append(draft, stamp()));
+  if (!r.dry_run && !r.repeated) stored_ = std::to_string(r.entry.number());
+  return r;
+}
+
+int Context::write(const Draft& draft, std::string_view text) {
+  Receipt r = append(draft);
+  if (!json_ && !text.empty() && !r.repeated) r.summary += (r.summary.empty() ? "" : ": ") + std::string(text);
+  render::receipt(*this, r);
+  return 0;
+}
+
+Json Context::document() const {
+  Json j;
+  j.begin_object();
+  j.key("v").number(1);
+  j.key("ok").boolean(true);
+  return j;
+}
+
+void Context::print(Json& document) {
+  document.end_object();
+  out_.line(document.text());
+}
+
+}  // namespace baybook::tool

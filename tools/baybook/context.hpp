@@ -1,0 +1,98 @@
+// What every verb needs: what was typed, the book, the clock, and where the answer goes.
+#pragma once
+
+#include "options.hpp"
+#include "out.hpp"
+#include "render/json.hpp"
+
+#include <baybook/book.hpp>
+#include <baybook/reports.hpp>
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace baybook::tool {
+
+/// A refusal on its way to main, which alone turns it into three lines or a document, and an exit status.
+struct Refused {
+  Refusal refusal;
+};
+
+template <class T>
+T need(Result<T> result) {
+  if (!result.ok()) throw Refused{std::move(result).refusal()};
+  return std::move(result).value();
+}
+
+[[noreturn]] void refuse(Code code, std::string what, std::string why = {}, std::string instead = {});
+
+/// Randomness of the system, for salts and identities.
+void system_random(std::uint8_t* bytes, std::size_t size);
+
+class Context {
+ public:
+  Context(const Verb& verb, Typed typed, bool json, Out& out, Out& err) : verb_(verb), typed_(std::move(typed)), json_(json), out_(out), err_(err) {}
+
+  [[nodiscard]] const Verb& verb() const { return verb_; }
+  [[nodiscard]] const Typed& typed() const { return typed_; }
+  [[nodiscard]] bool json() const { return json_; }
+  [[nodiscard]] bool quiet() const { return typed_.has("quiet"); }
+  [[nodiscard]] Out& out() { return out_; }
+  [[nodiscard]] Out& err() { return err_; }
+
+  /// The instant of this run: the system's clock, or BAYBOOK_NOW (for tests and demonstrations only).
+  [[nodiscard]] Instant now();
+  /// --book, else BAYBOOK_BOOK, else a refusal.
+  [[nodiscard]] std::string book_path() const;
+  /// Opens the book on first use; for writing when the verb writes.
+  [[nodiscard]] Book& book();
+  [[nodiscard]] const Units& units() { return book().settings().units; }
+  [[nodiscard]] Day today();
+
+  // The n-th operand, and values of options, read as what they are. Each throws Refused.
+  [[nodiscard]] const std::string& operand(std::size_t n) const { return typed_.operands.at(n); }
+  [[nodiscard]] std::size_t operands() const { return typed_.operands.size(); }
+  [[nodiscard]] Day day(std::string_view text);
+  [[nodiscard]] std::optional<Day> day_option(std::string_view name);
+  [[nodiscard]] AsOf as_of() { return day_option("as-of"); }
+  [[nodiscard]] Amount amount(std::string_view text) { return need(parse_amount(text, units())); }
+  /// An amount, or none for the word `all`.
+  [[nodiscard]] std::optional<Amount> amount_or_all(std::string_view text);
+  [[nodiscard]] std::optional<Amount> amount_option(std::string_view name);
+  [[nodiscard]] std::optional<Distance> distance_option(std::string_view name);
+  [[nodiscard]] PlaceId place(std::string_view code) { return need(book().find_place(code)); }
+  /// A car, or a job by its number or car. A name that is one slip away is read as the near one and said aloud, but never
+  /// written to: a writing verb refuses it and names the near one.
+  [[nodiscard]] CarId car(std::string_view text);
+  [[nodiscard]] JobId job(std::string_view text);
+  [[nodiscard]] const std::string& required(std::string_view name) const;
+
+  [[nodiscard]] Stamp stamp();
+  /// Appends and prints the receipt; answers 0. `text` is what was typed and is private, printed after the summary.
+  int write(const Draft& draft, std::string_view text = {});
+  /// Appends without printing, for verbs that print more than a receipt.
+  [[nodiscard]] Receipt append(const Draft& draft);
+  /// The entry that this run stored, for the case that it cannot be printed.
+  [[nodiscard]] const std::string& stored() const { return stored_; }
+  void note_stored(std::string ref) { stored_ = std::move(ref); }
+
+  /// Begins the document of an answer: {"v":1,"ok":true
+  [[nodiscard]] Json document() const;
+  /// Ends and prints it.
+  void print(Json& document);
+
+ private:
+  const Verb& verb_;
+  Typed typed_;
+  bool json_;
+  Out& out_;
+  Out& err_;
+  std::optional<Instant> now_;
+  std::optional<Book> book_;
+  std::optional<Day> today_;
+  void check_slip(std::string_view typed, CarId found);
+  std::string stored_;
+};
+
+}  // namespace baybook::tool

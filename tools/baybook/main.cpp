@@ -1,0 +1,134 @@
+// Parse, dispatch, and the one place where a result becomes an exit status.
+#include "context.hpp"
+#include "help.hpp"
+#include "options.hpp"
+#include "out.hpp"
+#include "render/refusal.hpp"
+#include "verbs.hpp"
+
+#include <baybook/text.hpp>
+
+#include <cstring>
+#include <new>
+
+namespace baybook::tool {
+
+namespace {
+
+struct Run {
+  Out out{1};
+  Out err{2};
+  bool json = false;
+  std::string stored;  ///< the entry that was written, when one was
+  int status = 0;
+};
+
+void say(Run& run, const Refusal& refusal) {
+  if (run.json) run.out.text(render::refusal_json(refusal));
+  else run.err.text(render::refusal_text(refusal));
+  run.status = render::status_of(refusal.code);
+}
+
+/// --json, or --json=1; another form is wrong usage.
+bool read_json(const std::vector<std::string>& args, bool& known_form) {
+  bool wanted = false;
+  for (const std::string& a : args) {
+    if (a == "--") break;
+    if (a == "--json" || a.starts_with("--json=")) {
+      wanted = true;
+      known_form = a == "--json" || a == "--json=1";
+    }
+  }
+  return wanted;
+}
+
+void help(Run& run, const Found& found) {
+  if (run.json) run.out.text(help_json(found.verb));
+  else if (found.verb != nullptr) run.out.text(help_for(*found.verb));
+  else if (is_family(found.word)) run.out.text(help_for_family(found.word));
+  else run.out.text(help_overview());
+}
+
+Refusal no_such_verb(const std::string& word) {
+  const std::vector<std::string> near = near_verbs(word);
+  std::string list;
+  for (const std::string& n : near) list += (list.empty() ? "" : ", ") + n;
+  return Refusal{Code::wrong_usage, "there is no verb " + visible(word), near.empty() ? "" : "near it: " + list, near.empty() ? "baybook help" : "baybook help " + near.front(), {}};
+}
+
+void run_verb(Run& run, const Verb& verb, const std::vector<std::string>& rest) {
+  auto typed = parse(verb, rest);
+  if (!typed.ok()) return say(run, typed.refusal());
+  Context context(verb, std::move(typed).value(), run.json, run.out, run.err);
+  try {
+    run.status = verb.run(context);
+  } catch (const Refused& refused) {
+    say(run, refused.refusal);
+  }
+  run.stored = context.stored();
+}
+
+void dispatch(Run& run, std::vector<std::string> args) {
+  bool known_form = true;
+  run.json = read_json(args, known_form);
+  if (!known_form) return say(run, Refusal{Code::wrong_usage, "that form of JSON is not known", "there is one form, 1", "--json, or --json=1", {}});
+  if (asks_for(args, "version", 0)) {
+    if (run.json) {
+      Json j;
+      j.begin_object();
+      j.key("v").number(1);
+      j.key("ok").boolean(true);
+      j.member("version", version_text());
+      j.end_object();
+      run.out.line(j.text());
+    } else {
+      run.out.text(version_text());
+    }
+    return;
+  }
+  Found found = find_verb(args);
+  if (found.word == "help") {
+    const Found asked = find_verb(found.rest);
+    if (!asked.word.empty() && asked.verb == nullptr && !is_family(asked.word)) return say(run, no_such_verb(asked.word));
+    return help(run, asked);
+  }
+  if (asks_for(args, "help", 'h')) return help(run, found);
+  if (found.verb == nullptr) {
+    if (found.word.empty() && !found.rest.empty() && !run.json) {
+      return say(run, Refusal{Code::wrong_usage, "no verb was given", "", "baybook help", {}});
+    }
+    if (found.word.empty() || is_family(found.word)) return help(run, found);
+    return say(run, no_such_verb(found.word));
+  }
+  // A verb alone that cannot do anything alone shows its help.
+  bool needs_more = false;
+  for (const Operand& o : found.verb->operands) needs_more = needs_more || !o.optional;
+  if (found.rest.empty() && (needs_more || found.verb->name == "pickup")) return help(run, found);
+  run_verb(run, *found.verb, found.rest);
+}
+
+}  // namespace
+
+int main(int count, char** values) {
+  prepare_streams();
+  Run run;
+  try {
+    dispatch(run, std::vector<std::string>(values + 1, values + count));
+  } catch (const std::bad_alloc&) {
+    run.err.line("baybook: there is not enough memory");
+    run.status = 3;
+  }
+  const bool printed = run.out.flush();
+  if (!printed && !run.out.reader_gone()) {
+    const std::string why = std::strerror(run.out.error());
+    if (!run.stored.empty()) run.err.line("baybook: entry " + run.stored + " is stored, but it could not be printed: " + why + "\ntype: baybook entry " + run.stored);
+    else run.err.line("baybook: the answer could not be written: " + why);
+    run.status = 3;
+  }
+  if (!run.err.flush() && run.status == 0 && !run.err.reader_gone()) run.status = 3;
+  return run.status;
+}
+
+}  // namespace baybook::tool
+
+int main(int count, char** values) { return baybook::tool::main(count, values); }

@@ -1,0 +1,205 @@
+// last, history, fitted, levels, totals, entries, entry.
+#include "context.hpp"
+#include "render/entries.hpp"
+#include "render/last.hpp"
+#include "render/levels.hpp"
+#include "render/receipt.hpp"
+#include "render/table.hpp"
+#include "render/text.hpp"
+#include "verb_list.hpp"
+#include "verbs.hpp"
+
+#include <baybook/text.hpp>
+
+#include <charconv>
+
+namespace baybook::tool {
+
+namespace {
+
+struct Span {
+  Day from, until;
+};
+
+/// `2026-03`, `last-month`, `2026`, `2026-01-01..2026-03-31`; none: the month of today.
+Span read_span(Context& c, const std::string& text) {
+  if (const std::size_t dots = text.find(".."); dots != std::string::npos) {
+    const Span s{c.day(std::string_view(text).substr(0, dots)), c.day(std::string_view(text).substr(dots + 2))};
+    if (s.until < s.from) refuse(Code::unclear, visible(text) + " ends before it begins", "", to_string(s.until) + ".." + to_string(s.from));
+    return s;
+  }
+  if (text.size() == 4) {
+    int year = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + 4, year);
+    if (error == std::errc() && end == text.data() + 4) {
+      const auto first = read_day(text + "-01-01");
+      const auto last = read_day(text + "-12-31");
+      if (first && last) return {*first, *last};
+    }
+  }
+  const Month month = text.empty() ? month_of(c.as_of().value_or(c.today())) : need(parse_month(text, c.today()));
+  return {first_of(month), last_of(month)};
+}
+
+void print_entries(Context& c, const std::vector<EntryView>& list) {
+  Json j = c.document();
+  j.key("entries").begin_array();
+  for (const EntryView& e : list) render::entry_object(j, e);
+  j.end_array();
+  c.print(j);
+}
+
+}  // namespace
+
+int run_last(Context& c) {
+  const CarId id = c.car(c.operand(0));
+  const std::string circuit = c.operands() > 1 ? c.operand(1) : "";
+  const LastDone v = need(last(c.book(), id, circuit, c.as_of()));
+  if (c.json()) {
+    Json j = c.document();
+    render::last_members(j, v, c.units());
+    c.print(j);
+    return 0;
+  }
+  if (!c.quiet()) render::last_text(c, v, !circuit.empty());
+  return 0;
+}
+
+int run_history(Context& c) {
+  const CarId id = c.car(c.operand(0));
+  const std::vector<EntryView> list = need(history(c.book(), id, c.as_of()));
+  if (c.json()) {
+    print_entries(c, list);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  const CarView v = need(car(c.book(), id, c.as_of()));
+  std::string head = visible(v.plate);
+  if (const std::string type = render::car_type(v); !type.empty()) head += "  " + type;
+  if (!v.earlier_plates.empty()) head += "  earlier " + visible(joined(v.earlier_plates));
+  c.out().line(head);
+  c.out().line();
+  c.out().text(render::entry_lines(c, list, false));
+  return 0;
+}
+
+int run_fitted(Context& c) {
+  const std::vector<FittedRow> list = need(fitted(c.book(), c.operand(0), c.typed().text("lot"), c.as_of()));
+  if (c.json()) {
+    Json j = c.document();
+    j.key("fitted").begin_array();
+    for (const FittedRow& f : list) {
+      j.begin_object();
+      j.member("car", f.plate);
+      j.member("part", f.part);
+      j.member("lot", f.lot);
+      j.member("description", f.description);
+      j.member("quantity", f.quantity);
+      j.member("job", f.job);
+      j.member("day", to_string(f.day));
+      j.key("odometer_m");
+      if (f.odometer_metres) j.string(std::to_string(*f.odometer_metres));
+      else j.null();
+      render::entry_ref(j, "entry", f.entry);
+      j.end_object();
+    }
+    j.end_array();
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  if (list.empty()) {
+    c.out().line("no car carries part " + visible(c.operand(0)) + (c.typed().has("lot") ? ", lot " + visible(c.typed().text("lot")) : ""));
+    return 0;
+  }
+  Table t;
+  t.column("car");
+  t.column("part");
+  t.column("lot");
+  t.column("quantity", Align::right);
+  t.column("day");
+  t.column("at", Align::right);
+  t.column("job");
+  t.column("what");
+  for (const FittedRow& f : list) {
+    t.row({visible(f.plate), visible(f.part), visible(f.lot), visible(f.quantity), to_string(f.day), f.odometer_metres ? show_distance(*f.odometer_metres, c.units()) : "", visible(f.job), visible(f.description)});
+  }
+  c.out().text(t.text());
+  return 0;
+}
+
+int run_levels(Context& c) {
+  const std::vector<LevelRow> rows = need(levels(c.book(), c.as_of(), c.typed().has("circuits")));
+  if (c.json()) {
+    Json j = c.document();
+    render::levels_members(j, rows);
+    c.print(j);
+    return 0;
+  }
+  if (!c.quiet()) render::levels_text(c, rows);
+  return 0;
+}
+
+int run_totals(Context& c) {
+  const Span span = read_span(c, c.operands() > 0 ? c.operand(0) : "");
+  const Totals t = need(totals(c.book(), span.from, span.until, c.typed().has("by-product"), c.as_of()));
+  if (c.json()) {
+    Json j = c.document();
+    render::totals_members(j, t);
+    c.print(j);
+    return 0;
+  }
+  if (!c.quiet()) render::totals_text(c, t);
+  return 0;
+}
+
+int run_entries(Context& c) {
+  const Typed& t = c.typed();
+  EntryFilter f;
+  if (t.has("car")) f.car = c.car(t.text("car"));
+  if (t.has("place")) f.place = c.place(t.text("place"));
+  f.from = c.day_option("from");
+  f.until = c.day_option("until");
+  if (const auto day = c.day_option("day")) {
+    if (f.from || f.until) refuse(Code::wrong_usage, "--day excludes --from and --until", "", "--day alone, or --from and --until");
+    f.from = f.until = day;
+  }
+  f.as_of = c.as_of();
+  if (const std::string* newest = t.get("newest")) {
+    std::size_t n = 0;
+    const auto [end, error] = std::from_chars(newest->data(), newest->data() + newest->size(), n);
+    if (error != std::errc() || end != newest->data() + newest->size() || n == 0) refuse(Code::wrong_usage, "--newest " + visible(*newest) + " is not a number of entries", "", "--newest 40");
+    f.newest = n;
+  }
+  const std::vector<EntryView> list = need(entries(c.book(), f));
+  if (c.json()) {
+    print_entries(c, list);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  if (list.empty()) {
+    c.out().line("no entry fits");
+    return 0;
+  }
+  c.out().text(render::entry_lines(c, list, true));
+  if (list.size() == f.newest) c.out().line("the newest " + std::to_string(f.newest) + "; more with --newest " + std::to_string(f.newest * 10));
+  return 0;
+}
+
+int run_entry(Context& c) {
+  const EntryView e = need(entry(c.book(), need(c.book().find_entry(c.operand(0)))));
+  if (const AsOf as_of = c.as_of(); as_of && e.happened > *as_of) {
+    refuse(Code::not_found, "entry " + visible(c.operand(0)) + " happened on " + to_string(e.happened) + ", after " + to_string(*as_of), "", "baybook entry " + visible(c.operand(0)));
+  }
+  if (c.json()) {
+    Json j = c.document();
+    j.key("entry");
+    render::entry_object(j, e);
+    c.print(j);
+    return 0;
+  }
+  if (!c.quiet()) render::entry_text(c, e);
+  return 0;
+}
+
+}  // namespace baybook::tool

@@ -1,0 +1,150 @@
+#include "last.hpp"
+
+#include "../context.hpp"
+#include "entries.hpp"
+#include "job.hpp"
+#include "table.hpp"
+#include "text.hpp"
+
+#include <baybook/text.hpp>
+
+namespace baybook::tool::render {
+
+void last_members(Json& j, const LastDone& v, const Units& units) {
+  j.key("car");
+  car_object(j, v.car);
+  j.key("last_job");
+  if (v.last_job) job_object(j, *v.last_job, units);
+  else j.null();
+  j.key("circuits").begin_array();
+  for (const auto& t : v.circuits) {
+    j.begin_object();
+    j.member("circuit", t.circuit);
+    j.member("day", to_string(t.day));
+    j.member("job", t.job);
+    j.member("by", t.by);
+    j.key("odometer_m");
+    if (t.odometer_metres) j.string(std::to_string(*t.odometer_metres));
+    else j.null();
+    j.key("drained").exact(t.drained, t.dimension);
+    j.key("put_back").exact(t.put_back, t.dimension);
+    j.key("new_in").exact(t.new_in, t.dimension);
+    j.key("lost").exact(t.lost, t.dimension);
+    j.strings("fluids_in", t.fluids_in);
+    j.key("lines").begin_array();
+    for (const EntryView& e : t.lines) entry_object(j, e);
+    j.end_array();
+    j.end_object();
+  }
+  j.end_array();
+  j.key("parts").begin_array();
+  for (const EntryView& e : v.parts) entry_object(j, e);
+  j.end_array();
+  j.key("codes").begin_array();
+  for (const EntryView& e : v.codes) entry_object(j, e);
+  j.end_array();
+  j.key("watch").begin_array();
+  for (const auto& [recheck, day] : v.watch) {
+    j.begin_object();
+    j.member("what", recheck.what);
+    j.member("when", recheck_when(recheck, units));
+    j.key("due_day");
+    if (recheck.after_days) j.string(to_string(Day{day.n + *recheck.after_days}));
+    else j.null();
+    j.member("closed", to_string(day));
+    j.end_object();
+  }
+  j.end_array();
+}
+
+void last_text(Context& c, const LastDone& v, bool one_circuit) {
+  const Units& units = c.units();
+  Out& out = c.out();
+  std::string head = visible(v.car.plate);
+  if (const std::string type = car_type(v.car); !type.empty()) head += "  " + type;
+  if (v.car.odometer_day) head += "  " + show_distance(v.car.odometer_metres, units) + " on " + to_string(*v.car.odometer_day);
+  if (v.car.scrapped) head += "  SCRAPPED";
+  out.line(head);
+
+  if (v.last_job && !one_circuit) {
+    const JobView& job = *v.last_job;
+    out.line();
+    std::string line = "last job " + visible(job.ref) + "  ";
+    line += job.closed ? (*job.closed == job.opened ? to_string(job.opened) : to_string(job.opened) + " to " + to_string(*job.closed)) : "open since " + to_string(job.opened);
+    if (job.odometer_metres) line += "  " + show_distance(*job.odometer_metres, units);
+    std::vector<std::string> people;
+    for (const EntryView& e : job.lines) {
+      bool known = e.by.empty();
+      for (const std::string& p : people) known = known || p == e.by;
+      if (!known) people.push_back(e.by);
+    }
+    if (!people.empty()) line += "  by " + visible(joined(people));
+    out.line(line);
+    if (!job.complaint.empty()) out.text(wrapped("  came for  ", visible(job.complaint)));
+    for (const EntryView& e : job.lines) {
+      if (e.kind == "work" && !e.withdrawn) out.text(wrapped("  done      ", visible(e.text)));
+    }
+    if (!job.result.empty()) out.text(wrapped("  result    ", visible(job.result)));
+  } else if (!v.last_job && v.circuits.empty()) {
+    out.line("nothing was done to it yet: baybook job open " + visible(v.car.plate) + " --odo ... --for \"...\"");
+  }
+  for (const EntryView& e : v.codes) out.text(wrapped("  code      ", visible(e.summary + (e.text.empty() ? "" : ": " + e.text))));
+  for (const EntryView& e : v.parts) out.text(wrapped("  part      ", visible(e.summary + (e.text.empty() ? "" : ": " + e.text))));
+
+  if (!v.circuits.empty()) {
+    out.line();
+    Table t;
+    t.column("circuit");
+    t.column("last");
+    t.column("job");
+    t.column("at", Align::right);
+    t.column("by");
+    t.column("drained", Align::right);
+    t.column("back", Align::right);
+    t.column("new", Align::right);
+    t.column("lost", Align::right);
+    for (const auto& x : v.circuits) {
+      const auto cell = [&](std::int64_t n) { return n == 0 ? std::string() : show(n, x.dimension, units); };
+      t.row({x.circuit, to_string(x.day), visible(x.job), x.odometer_metres ? show_distance(*x.odometer_metres, units) : "", visible(x.by), cell(x.drained), cell(x.put_back), cell(x.new_in), cell(x.lost)});
+    }
+    out.text(t.text());
+  }
+  Table takes;
+  takes.column("circuit");
+  takes.column("holds", Align::right);
+  takes.column("takes");
+  takes.column("its maker asks for");
+  takes.column("went in last");
+  for (const auto& x : v.car.circuits) {
+    bool wanted = !one_circuit;
+    std::string went_in;
+    for (const auto& touched : v.circuits) {
+      if (touched.circuit != x.name) continue;
+      wanted = true;
+      went_in = joined(touched.fluids_in);
+    }
+    if (wanted) takes.row({x.name, x.capacity ? show(x.capacity->best, x.capacity->dimension, units) : "not said", x.takes, visible(x.specification), visible(went_in)});
+  }
+  if (!takes.empty()) {
+    out.line();
+    out.text(takes.text());
+  }
+  if (one_circuit) {
+    for (const auto& x : v.circuits) {
+      if (x.lines.empty()) continue;
+      out.line();
+      out.text(entry_lines(c, x.lines, false));
+    }
+    if (v.circuits.empty()) out.line("\nnot touched in this book yet");
+  }
+  if (!v.watch.empty()) {
+    out.line();
+    for (const auto& [recheck, day] : v.watch) {
+      const std::string at = recheck_when(recheck, units);
+      std::string due = recheck.after_days ? ": from " + to_string(Day{day.n + *recheck.after_days}) : ", job closed " + to_string(day);
+      out.text(wrapped("watch  ", visible(recheck.what) + (at.empty() ? "" : ", " + at) + due));
+    }
+  }
+}
+
+}  // namespace baybook::tool::render

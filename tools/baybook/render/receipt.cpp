@@ -1,0 +1,76 @@
+#include "receipt.hpp"
+
+#include "../context.hpp"
+#include "table.hpp"
+#include "text.hpp"
+
+#include <baybook/text.hpp>
+
+namespace baybook::tool::render {
+
+void entry_ref(Json& j, std::string_view name, const EntryRef& ref) {
+  j.key(name).begin_object();
+  j.key("number").number(ref.number());
+  j.member("tag", ref.tag);
+  j.end_object();
+}
+
+void level_object(Json& j, const LevelAfter& l) {
+  j.begin_object();
+  j.member("place", l.name);
+  j.member("role", name_of(l.role));
+  j.key("level").bounded(l.low, l.best, l.high, l.dimension);
+  j.key("size");
+  if (l.size) j.exact(*l.size, l.dimension);
+  else j.null();
+  j.end_object();
+}
+
+void receipt_members(Json& j, const Receipt& r) {
+  entry_ref(j, "entry", r.entry);
+  j.member("digest", r.digest);
+  j.member("summary", r.summary);
+  j.key("job");
+  if (r.job_number != 0) j.number(r.job_number);
+  else j.null();
+  j.key("levels").begin_array();
+  for (const LevelAfter& l : r.levels) level_object(j, l);
+  j.end_array();
+  j.strings("warnings", r.warnings);
+  j.strings("cautions", r.cautions);
+  j.key("repeated").boolean(r.repeated);
+  j.key("dry_run").boolean(r.dry_run);
+  j.member("body", r.body);
+}
+
+void receipt_text(Context& c, const Receipt& r) {
+  // What may need a second look is said even when the answer itself is not wanted.
+  for (const std::string& w : r.warnings) c.err().text(wrapped("check: ", visible(w)));
+  if (c.quiet()) return;
+  Out& out = c.out();
+  const Units& units = c.units();
+  std::string head = "entry " + ref_text(r.entry, c.book().settings().tag) + "  " + short_digest(r.digest);
+  if (r.repeated) head += "  written before under this --once key; nothing new was written";
+  if (r.dry_run) head = "would be " + head + "  nothing was written";
+  out.line(head);
+  if (!r.summary.empty()) out.text(wrapped("  ", visible(r.summary)));
+  Table levels;
+  levels.column("");
+  levels.column("");
+  for (const LevelAfter& l : r.levels) levels.row({visible(l.name), level_text(l, units)});
+  out.text(levels.text(2));
+  if (r.dry_run) out.line(visible(r.body));
+  for (const std::string& s : r.cautions) c.err().text(wrapped("care:  ", visible(s)));
+}
+
+void receipt(Context& c, const Receipt& r) {
+  if (c.json()) {
+    Json j = c.document();
+    receipt_members(j, r);
+    c.print(j);
+    return;
+  }
+  receipt_text(c, r);
+}
+
+}  // namespace baybook::tool::render

@@ -1,0 +1,44 @@
+#include "refusal.hpp"
+
+#include "json.hpp"
+
+namespace baybook::tool::render {
+
+std::string refusal_text(const Refusal& r) {
+  std::string out = "baybook: " + r.what + "\n";
+  if (!r.why.empty()) out += "why:  " + r.why + "\n";
+  if (!r.instead.empty()) out += "type: " + r.instead + "\n";
+  return out;
+}
+
+std::string refusal_json(const Refusal& r) {
+  Json j;
+  j.begin_object();
+  j.key("v").number(1);
+  j.key("ok").boolean(false);
+  j.key("error").begin_object();
+  j.member("code", name_of(r.code));
+  j.member("message", r.what);
+  j.member("why", r.why);
+  j.member("instead", r.instead);
+  j.key("figures").begin_object();
+  for (const Figure& f : r.figures) j.member(f.name, f.value);
+  j.end_object();
+  j.end_object();
+  j.end_object();
+  return j.text() + "\n";
+}
+
+int status_of(Code code) noexcept {
+  switch (code) {
+    case Code::wrong_usage: return 2;
+    case Code::unsound:
+    case Code::unreadable:
+    case Code::unwritable:
+    case Code::unknown_outcome: return 3;
+    case Code::busy: return 4;
+    default: return 1;
+  }
+}
+
+}  // namespace baybook::tool::render

@@ -1,0 +1,58 @@
+// The functions behind the verbs, by family. Each is in the file of its family.
+#pragma once
+
+namespace baybook::tool {
+
+class Context;
+
+// setup_verbs.cpp
+int run_start(Context&);
+int run_place_add(Context&);
+int run_place_seal(Context&);
+int run_place_open(Context&);
+int run_place_retire(Context&);
+int run_fluid_add(Context&);
+int run_fluid_list(Context&);
+int run_person_add(Context&);
+int run_person_list(Context&);
+int run_car_add(Context&);
+int run_car_change(Context&);
+int run_car_show(Context&);
+int run_car_list(Context&);
+
+// job_verbs.cpp
+int run_job_open(Context&);
+int run_job_close(Context&);
+int run_job_show(Context&);
+int run_job_list(Context&);
+int run_odo(Context&);
+int run_code(Context&);
+int run_work(Context&);
+int run_fit(Context&);
+int run_torque(Context&);
+
+// fluid_verbs.cpp
+int run_drain(Context&);
+int run_filter(Context&);
+int run_fill(Context&);
+int run_spill(Context&);
+int run_decant(Context&);
+int run_receive(Context&);
+int run_discard(Context&);
+int run_gauge(Context&);
+int run_pickup(Context&);
+
+// reading_verbs.cpp
+int run_last(Context&);
+int run_history(Context&);
+int run_fitted(Context&);
+int run_levels(Context&);
+int run_totals(Context&);
+int run_entries(Context&);
+int run_entry(Context&);
+
+// correct_verbs.cpp
+int run_correct(Context&);
+int run_prove(Context&);
+
+}  // namespace baybook::tool

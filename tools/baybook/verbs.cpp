@@ -1,0 +1,294 @@
+#include "verbs.hpp"
+
+#include "verb_list.hpp"
+
+namespace baybook::tool {
+
+namespace {
+
+constexpr Option kWriting[] = {
+    {"book", "FILE", "the book (else the variable BAYBOOK_BOOK)"},
+    {"on", "DATE", "the day it happened: 2026-03-05, yesterday, -3d, mon (else today)"},
+    {"at", "HH:MM", "the time of day it happened"},
+    {"by", "NAME", "who did it (else the variable BAYBOOK_BY)"},
+    {"dry-run", "", "check everything, show the entry, write nothing", false, 'n'},
+    {"once", "KEY", "the same key again changes nothing: safe to repeat"},
+    {"json", "1", "answer as one JSON document", false, 0, true},
+    {"quiet", "", "print nothing when it went well", false, 'q'},
+    {"help", "", "this help", false, 'h'},
+};
+constexpr Option kReading[] = {
+    {"book", "FILE", "the book (else the variable BAYBOOK_BOOK)"},
+    {"as-of", "DATE", "the book as it stood at the end of that day"},
+    {"json", "1", "answer as one JSON document", false, 0, true},
+    {"quiet", "", "print nothing, only answer with the exit status", false, 'q'},
+    {"help", "", "this help", false, 'h'},
+};
+constexpr Option kNeither[] = {
+    {"dry-run", "", "check everything, show the entry, write nothing", false, 'n'},
+    {"json", "1", "answer as one JSON document", false, 0, true},
+    {"quiet", "", "print nothing when it went well", false, 'q'},
+    {"help", "", "this help", false, 'h'},
+};
+
+constexpr Option kMixing = {"mixing-reason", "TEXT", "why two kinds may meet in one place; it stays in the book"};
+constexpr Operand kJob = {"JOB", "the job's number, or its car when that has one open job"};
+constexpr Operand kCar = {"CAR", "its plate, a part of it, or the end of its VIN"};
+constexpr Operand kPlace = {"PLACE", "a place of the shop, by its code"};
+constexpr Operand kCircuit = {"CIRCUIT", "a circuit of the car: coolant, engine-oil, brake, ..."};
+constexpr Operand kAmountOrAll = {"AMOUNT", "5.4L, ~1.5L, 0.5..1.2L, or all"};
+constexpr Operand kAmount = {"AMOUNT", "5.4L, ~1.5L, 0.5..1.2L"};
+constexpr Option kNote = {"note", "TEXT", "a note that stays with it"};
+constexpr Option kInto = {"into", "PLACE", "where it goes"};
+
+constexpr Operand kStartOperands[] = {{"FILE", "the file to make"}};
+constexpr Option kStartOptions[] = {
+    {"site", "TEXT", "the workshop's name"},
+    {"tag", "TAG", "short name of this installation, printed on every seal"},
+    {"zone", "ZONE", "time zone of the site, an IANA name (else UTC)"},
+    {"volume", "L|usgal|impgal", "unit that volumes are printed in (else L)"},
+    {"distance", "km|mi", "unit that odometers are printed in (else km)"},
+    {"torque", "Nm|lbft", "unit that torques are printed in (else Nm)"},
+    {"gallon", "us|imperial", "what a bare gal, qt, pt means (else such amounts are refused)"},
+    {"estimate", "PERCENT", "how far off ~1.5L may be, either side (else 10)"},
+    {"dates", "day-first|month-first", "how 03/04/2026 is read (else it is refused)"},
+    {"rules", "NAME", "the rule set for the returns"},
+};
+
+constexpr Operand kCodeOperand[] = {{"CODE", "a short name of your own: letters, digits and -"}};
+constexpr Option kPlaceOptions[] = {
+    {"role", "ROLE", "catch (a pan, undecided), reuse (filtered, kept), stock (new), waste (one stream)"},
+    {"size", "AMOUNT", "how much it holds"},
+    {"takes", "CLASS", "what may go in; again for each class", true},
+    {"stream", "NAME", "what it is as waste (waste places)"},
+};
+constexpr Operand kPlaceOperand[] = {kPlace};
+constexpr Option kNoteOptions[] = {kNote};
+constexpr Option kFluidOptions[] = {
+    {"class", "CLASS", "what it is, whoever made it: coolant, engine-oil, ... (baybook fluid list)"},
+    {"product", "TEXT", "the maker's name for it"},
+    {"in", "volume|mass|count", "how it is counted (else volume)"},
+    {"density", "DENSITY", "1.07kg/L, to turn weights into volumes"},
+    {"source", "TEXT", "where the density was read"},
+};
+constexpr Operand kNameOperand[] = {{"NAME", "the person's name"}};
+constexpr Option kPersonOptions[] = {{"contact", "TEXT", "how to reach them"}};
+constexpr Operand kPlateOperand[] = {{"PLATE", "the plate as it is on the car"}};
+constexpr Option kCarOptions[] = {
+    {"vin", "VIN", "vehicle identification number"},
+    {"make", "TEXT", "maker"},
+    {"model", "TEXT", "model"},
+    {"year", "YEAR", "model year"},
+    {"engine", "TEXT", "engine"},
+    {"circuit", "NAME=AMOUNT:SPEC", "a circuit, its capacity and the fluid its maker asks for; again for each", true},
+    {"keeper", "TEXT", "who keeps the car"},
+    {"contact", "TEXT", "how to reach the keeper"},
+};
+constexpr Operand kCarOperand[] = {kCar};
+constexpr Option kCarChangeOptions[] = {
+    {"plate", "PLATE", "the new plate; the old one still finds the car"},
+    {"vin", "VIN", "vehicle identification number"},
+    {"keeper", "TEXT", "the new keeper"},
+    {"contact", "TEXT", "how to reach the keeper"},
+    {"circuit", "NAME=AMOUNT:SPEC", "a circuit with its capacity and fluid; again for each", true},
+    {"scrapped", "", "the car is gone for good"},
+    kNote,
+};
+
+constexpr Option kJobOpenOptions[] = {
+    {"odo", "READING", "odometer: 88210km"},
+    {"for", "TEXT", "what the car came in for"},
+    {"odo-reason", "TEXT", "why the odometer reads less than before"},
+};
+constexpr Operand kJobOperand[] = {kJob};
+constexpr Option kJobCloseOptions[] = {
+    {"result", "TEXT", "how it ended"},
+    {"recheck", "TEXT", "something left to watch; again for each", true},
+    {"after", "3d|200km", "when to look, for the --recheck before it", true},
+    {"lost", "", "book what is missing in an account as lost, with its bounds"},
+    {"as-is", "REASON", "leave an account open, and why"},
+};
+constexpr Option kJobListOptions[] = {{"open", "", "only the open ones"}};
+constexpr Operand kOdoOperands[] = {{"CAR|JOB", "its plate or the job's number"}, {"READING", "88210km"}};
+constexpr Option kOdoOptions[] = {{"reason", "TEXT", "why it reads less than before: cluster replaced"}};
+constexpr Operand kCodeOperands[] = {kJob, {"CODE", "a fault code: P0217"}};
+constexpr Option kCodeOptions[] = {
+    {"read", "", "it was read (what is meant when nothing is said)"},
+    {"cleared", "", "it was cleared"},
+    {"returned", "", "it came back"},
+    kNote,
+};
+constexpr Operand kWorkOperands[] = {kJob, {"TEXT", "what was done, in quotes"}};
+constexpr Operand kFitOperands[] = {kJob, {"PART", "the maker's part number"}};
+constexpr Option kFitOptions[] = {
+    {"what", "TEXT", "what it is"},
+    {"lot", "LOT", "the maker's lot"},
+    {"qty", "AMOUNT", "how many (else 1pcs)"},
+    {"warranty", "24mo|20000km", "how long it is warranted; twice for both", true},
+    {"old", "waste:PLACE|core|customer|none", "where the old part went"},
+    {"old-amount", "AMOUNT", "how much went into the waste place (else as many as were fitted)"},
+    {"old-class", "CLASS", "what it is as waste (else old-parts)"},
+};
+constexpr Operand kTorqueOperands[] = {kJob, {"FASTENER", "which one, in quotes"}, {"TORQUE", "110Nm, 81lbft"}};
+
+constexpr Operand kDrainOperands[] = {kJob, kCircuit, kAmountOrAll};
+constexpr Option kIntoMixing[] = {kInto, kMixing};
+constexpr Operand kPlaceAmountOperands[] = {kPlace, kAmountOrAll};
+constexpr Option kFilterOptions[] = {kInto, {"through", "TEXT", "what it was filtered through"}, kMixing};
+constexpr Operand kFillOperands[] = {kJob, kCircuit, kAmount};
+constexpr Option kFillOptions[] = {{"from", "PLACE|new:FLUID", "where it comes from; new:FLUID was bought for this job"}, kMixing};
+constexpr Operand kSpillOperands[] = {
+    {"JOB CIRCUIT|PLACE", "out of what: a circuit of a job's car, or a place"}, {"AMOUNT", "how much was spilled"}, {"AMOUNT", "with JOB CIRCUIT", true}};
+constexpr Option kSpillOptions[] = {
+    {"picked-up", "AMOUNT", "what was picked up of it: 0.3L; or what soaked it up: 'granules 1.5kg'", true},
+    {"into", "PLACE", "where that went, for each --picked-up before it", true},
+    {"where", "TEXT", "where it was spilled"},
+    kMixing,
+};
+constexpr Operand kReceiveOperands[] = {{"FLUID", "a fluid of the book"}, kAmount};
+constexpr Option kReceiveOptions[] = {kInto, {"lot", "LOT", "the maker's lot"}, {"doc", "NUMBER", "number of the delivery note"}, {"from", "TEXT", "who delivered it"}, kMixing};
+constexpr Operand kDiscardOperands[] = {{"CLASS|FLUID", "what it is: absorbent, old-parts, batteries, ..."}, kAmount};
+constexpr Option kDiscardOptions[] = {kInto, kNote, kMixing};
+constexpr Operand kGaugeOperands[] = {kPlace, {"LEVEL", "what was read off: 12L", true}};
+constexpr Option kGaugeOptions[] = {
+    {"gross", "WEIGHT", "full weight, with --tare"},
+    {"tare", "WEIGHT", "weight of the empty container"},
+    {"density", "DENSITY", "1.07kg/L, to turn the weight into a volume"},
+    {"source", "TEXT", "where the density was read"},
+    {"fluid", "FLUID", "what it is, when the book thinks the place is empty"},
+    {"reason", "TEXT", "why it differs from the book"},
+};
+constexpr Option kPickupOptions[] = {
+    {"carrier", "TEXT", "who took it"},
+    {"receiver", "TEXT", "where it goes"},
+    {"doc", "NUMBER", "number of the paper that goes with it"},
+    {"from", "PLACE=AMOUNT|PLACE=all", "what was taken from which waste place; again for each", true},
+    {"fate", "recycle|dispose", "what becomes of the --from before it, or of all when given once", true},
+    {"treatment", "CODE", "the rules' code for the treatment: R9; like --fate", true},
+    kMixing,
+};
+
+constexpr Operand kLastOperands[] = {kCar, {"CIRCUIT", "only this circuit", true}};
+constexpr Operand kFittedOperands[] = {{"PART", "the maker's part number"}};
+constexpr Option kFittedOptions[] = {{"lot", "LOT", "only this lot"}};
+constexpr Option kLevelsOptions[] = {{"circuits", "", "the circuits of cars as well"}};
+constexpr Operand kTotalsOperands[] = {{"MONTH", "2026-03, last-month, 2026, or 2026-01-01..2026-03-31 (else this month)", true}};
+constexpr Option kTotalsOptions[] = {{"by-product", "", "one row for each product, not each class"}};
+constexpr Option kEntriesOptions[] = {
+    {"car", "CAR", "only of this car"}, {"place", "PLACE", "only of this place"},          {"day", "DATE", "only of this day"},
+    {"from", "DATE", "from this day"},  {"until", "DATE", "until this day"}, {"newest", "NUMBER", "at most so many, the newest (else 40)"},
+};
+constexpr Operand kEntryOperands[] = {{"ENTRY", "its number, 17@office for another installation's, or last"}};
+constexpr Option kCorrectOptions[] = {
+    {"why", "TEXT", "why it is put right"},
+    {"withdraw", "", "it did not happen"},
+    {"amount", "AMOUNT", "the right amount"},
+    {"from", "PLACE", "the right place it came from"},
+    {"into", "PLACE", "the right place it went"},
+    {"odo", "READING", "the right odometer reading"},
+    {"text", "TEXT", "the right text"},
+    {"code", "CODE", "the right code"},
+    {"part", "PART", "the right part number"},
+    {"lot", "LOT", "the right lot"},
+    {"doc", "NUMBER", "the right paper number"},
+    {"torque", "TORQUE", "the right torque"},
+    {"line", "NUMBER", "which line of a movement (else 1)"},
+    {"with-dependants", "", "withdraw what stands on it as well"},
+};
+constexpr Option kProveOptions[] = {{"seal", "TAG:NUMBER:HEX", "a seal from a printed page"}};
+
+constexpr std::string_view kSetUp = "Setting up";
+constexpr std::string_view kJobs = "A job";
+constexpr std::string_view kFluids = "Fluids and waste";
+constexpr std::string_view kLook = "Looking things up";
+constexpr std::string_view kRight = "Putting right and proving";
+
+constexpr Verb kVerbs[] = {
+    {"start", kSetUp, "make a new book", {"baybook start marsh.baybook --site \"Saltmarsh Motor Works\" --tag bay --zone Europe/Lisbon", "baybook start marsh.baybook --site \"Saltmarsh Motor Works\" --tag bay --volume usgal --distance mi --gallon us"}, kStartOperands, kStartOptions, Does::neither, run_start, {}},
+    {"place add", kSetUp, "a pan, keg, can or drum", {"baybook place add pan-1 --role catch --size 20L", "baybook place add drum-coolant --role waste --takes coolant --size 180L"}, kCodeOperand, kPlaceOptions, Does::write, run_place_add, {}},
+    {"place seal", kSetUp, "a filling is finished and waits for its pick-up", {"baybook place seal drum-coolant", "baybook place seal drum-coolant --note \"lid banded\""}, kPlaceOperand, kNoteOptions, Does::write, run_place_seal, {}},
+    {"place open", kSetUp, "an empty container stands there again", {"baybook place open drum-coolant", "baybook place open drum-coolant --on yesterday"}, kPlaceOperand, kNoteOptions, Does::write, run_place_open, {}},
+    {"place retire", kSetUp, "a place is not used any more", {"baybook place retire pan-2", "baybook place retire pan-2 --note \"cracked\""}, kPlaceOperand, kNoteOptions, Does::write, run_place_retire, {}},
+    {"place list", kSetUp, "every place and how full it is (the same as levels)", {"baybook place list", "baybook place list --json"}, {}, kLevelsOptions, Does::read, run_levels, {}},
+    {"fluid add", kSetUp, "a product that the shop uses", {"baybook fluid add oat-violet --class coolant --product \"Violet OAT premix\"", "baybook fluid add hoat-blue --class coolant --density 1.08kg/L --source \"maker's data sheet\""}, kCodeOperand, kFluidOptions, Does::write, run_fluid_add, {}},
+    {"fluid list", kSetUp, "products of the book and every class", {"baybook fluid list", "baybook fluid list --json"}, {}, {}, Does::read, run_fluid_list, {}},
+    {"person add", kSetUp, "someone who writes in the book", {"baybook person add Tam", "baybook person add \"Oona Reed\" --contact \"bay 2\""}, kNameOperand, kPersonOptions, Does::write, run_person_add, {}},
+    {"person list", kSetUp, "who is in the book", {"baybook person list", "baybook person list --json"}, {}, {}, Does::read, run_person_list, {}},
+    {"car add", kSetUp, "register a car", {"baybook car add MARSH-07 --make Corvane --model Tern --year 2014 --circuit coolant=6.8L", "baybook car add MARSH-08 --circuit coolant=6.8L:OAT --circuit engine-oil=4.2L:\"5W-30 low ash\""}, kPlateOperand, kCarOptions, Does::write, run_car_add, {}},
+    {"car change", kSetUp, "new plate, keeper or circuit; or scrapped", {"baybook car change MARSH-07 --plate MARSH-70", "baybook car change MARSH-07 --scrapped --note \"rust\""}, kCarOperand, kCarChangeOptions, Does::write, run_car_change, {}},
+    {"car show", kSetUp, "what is known about a car", {"baybook car show MARSH-07", "baybook car show 4417 --json"}, kCarOperand, {}, Does::read, run_car_show, {}},
+    {"car list", kSetUp, "all cars", {"baybook car list", "baybook car list --json"}, {}, {}, Does::read, run_car_list, {}},
+
+    {"job open", kJobs, "a car comes in", {"baybook job open MARSH-07 --odo 88210km --for \"water pump weeping\"", "baybook job open MARSH-07 --odo 12km --odo-reason \"cluster replaced\""}, kCarOperand, kJobOpenOptions, Does::write, run_job_open, {}},
+    {"code", kJobs, "a fault code was read, cleared or came back", {"baybook code 17 P0217", "baybook code 17 P0217 --cleared"}, kCodeOperands, kCodeOptions, Does::write, run_code, {}},
+    {"work", kJobs, "what was done", {"baybook work 17 \"water pump replaced, belt kept\"", "baybook work MARSH-07 \"bled, heater hot\""}, kWorkOperands, {}, Does::write, run_work, {}},
+    {"fit", kJobs, "a part was fitted, and where the old one went", {"baybook fit 17 WP-4471 --what \"water pump\" --lot L22 --warranty 24mo --old core", "baybook fit 17 OF-12 --what \"oil filter\" --old waste:drum-filters --old-class oil-filters --old-amount 1pcs"}, kFitOperands, kFitOptions, Does::write, run_fit, {}},
+    {"torque", kJobs, "a fastener was tightened", {"baybook torque 17 \"pump bolts\" 22Nm", "baybook torque 17 \"wheel nuts\" 81lbft"}, kTorqueOperands, {}, Does::write, run_torque, {}},
+    {"odo", kJobs, "an odometer reading", {"baybook odo MARSH-07 88240km", "baybook odo MARSH-07 12km --reason \"cluster replaced\""}, kOdoOperands, kOdoOptions, Does::write, run_odo, {}},
+    {"job close", kJobs, "the car leaves; its fluid accounts must close", {"baybook job close 17 --result \"tight, no leak\" --recheck \"coolant level\" --after 3d", "baybook job close 17 --lost"}, kJobOperand, kJobCloseOptions, Does::write, run_job_close,
+     "Each --after belongs to the --recheck before it. What is missing in an account is booked as lost with --lost,\nor left open with --as-is REASON."},
+    {"job show", kJobs, "one job with its fluid accounts", {"baybook job show 17", "baybook job show MARSH-07 --json"}, kJobOperand, {}, Does::read, run_job_show, {}},
+    {"job list", kJobs, "all jobs", {"baybook job list --open", "baybook job list --json"}, {}, kJobListOptions, Does::read, run_job_list, {}},
+
+    {"drain", kFluids, "out of a car into a pan, keg or drum", {"baybook drain 17 coolant 5.4L --into pan-1", "baybook drain MARSH-07 engine-oil ~4L --into drum-oil"}, kDrainOperands, kIntoMixing, Does::write, run_drain, {}},
+    {"filter", kFluids, "clean what is in a pan and keep it", {"baybook filter pan-1 4.2L --into keep-1 --through \"10 um paper\"", "baybook filter pan-1 all --into keep-1"}, kPlaceAmountOperands, kFilterOptions, Does::write, run_filter, {}},
+    {"fill", kFluids, "into a car, kept or new", {"baybook fill 17 coolant 4.2L --from keep-1", "baybook fill 17 coolant 1.9L --from new:oat-violet"}, kFillOperands, kFillOptions, Does::write, run_fill, {}},
+    {"spill", kFluids, "out of a car or a place onto the ground", {"baybook spill 17 coolant 0.5..1.2L --picked-up \"granules 1.5kg\" --into drum-absorb", "baybook spill pan-1 0.4L --picked-up 0.3L --into drum-coolant"}, kSpillOperands, kSpillOptions, Does::write, run_spill,
+     "--picked-up with an amount alone is the fluid itself, got back: the rest is gone. With a word before it (granules,\nrags, absorbent) it is what soaked the fluid up: that much new waste, and the fluid counts as gone.\n--into holds for every --picked-up before it that has none yet; given once, for all."},
+    {"decant", kFluids, "from one place of the shop to another", {"baybook decant pan-1 all --into drum-coolant", "baybook decant keep-1 2L --into drum-coolant"}, kPlaceAmountOperands, kIntoMixing, Does::write, run_decant, {}},
+    {"receive", kFluids, "a delivery of new fluid", {"baybook receive oat-violet 20L --into can-1 --lot 7731", "baybook receive oat-violet 20L --into can-1 --doc 5531 --from \"Tarn Supplies\""}, kReceiveOperands, kReceiveOptions, Does::write, run_receive, {}},
+    {"discard", kFluids, "shop waste that belongs to no job", {"baybook discard absorbent 2kg --into drum-absorb", "baybook discard batteries 1pcs --into battery-box --note \"left at the door\""}, kDiscardOperands, kDiscardOptions, Does::write, run_discard, {}},
+    {"gauge", kFluids, "what a place holds, read off or weighed", {"baybook gauge drum-coolant 62L --reason \"evaporation\"", "baybook gauge drum-coolant --gross 84kg --tare 17kg --density 1.07kg/L --source \"data sheet\""}, kGaugeOperands, kGaugeOptions, Does::write, run_gauge, {}},
+    {"pickup", kFluids, "a carrier takes waste away", {"baybook pickup --carrier \"Quill & Tarn Recovery\" --doc 0041233 --from drum-coolant=all --fate recycle", "baybook pickup --carrier \"Quill & Tarn Recovery\" --doc 0041234 --from drum-oil=180L --fate recycle --from drum-absorb=all --fate dispose"}, {}, kPickupOptions, Does::write, run_pickup, {}},
+
+    {"last", kLook, "what was last done to a car, on one screen", {"baybook last MARSH-07", "baybook last MARSH-07 coolant"}, kLastOperands, {}, Does::read, run_last, {}},
+    {"history", kLook, "the whole story of a car", {"baybook history MARSH-07", "baybook history MARSH-07 --as-of 2026-03-31"}, kCarOperand, {}, Does::read, run_history, {}},
+    {"fitted", kLook, "every car that carries a part", {"baybook fitted WP-4471", "baybook fitted WP-4471 --lot L22"}, kFittedOperands, kFittedOptions, Does::read, run_fitted, {}},
+    {"levels", kLook, "how full every place is", {"baybook levels", "baybook levels --circuits"}, {}, kLevelsOptions, Does::read, run_levels, {}},
+    {"totals", kLook, "a month's fluids, in and out", {"baybook totals 2026-03", "baybook totals 2026-01-01..2026-03-31 --by-product"}, kTotalsOperands, kTotalsOptions, Does::read, run_totals, {}},
+    {"entries", kLook, "what was written", {"baybook entries --car MARSH-07", "baybook entries --day yesterday"}, {}, kEntriesOptions, Does::read, run_entries, {}},
+    {"entry", kLook, "one entry in full", {"baybook entry 17", "baybook entry last --json"}, kEntryOperands, {}, Does::read, run_entry, {}},
+    {"cars", kLook, "all cars (the same as car list)", {"baybook cars", "baybook cars --json"}, {}, {}, Does::read, run_car_list, {}},
+    {"jobs", kLook, "all jobs (the same as job list)", {"baybook jobs --open", "baybook jobs --json"}, {}, kJobListOptions, Does::read, run_job_list, {}},
+
+    {"correct", kRight, "withdraw an entry or put its details right", {"baybook correct last --amount 5.6L --why \"read the jug wrong\"", "baybook correct 42 --withdraw --why \"wrong car\""}, kEntryOperands, kCorrectOptions, Does::write, run_correct,
+     "The entry stays as it was written; a further entry says what holds instead, and every view follows."},
+    {"prove", kRight, "recompute the chain and every table", {"baybook prove", "baybook prove --seal bay:214:3f9a0c12d4e5b678"}, {}, kProveOptions, Does::read, run_prove,
+     "Exit status 1 when something is wrong. The chain alone cannot show that its end was cut off, or that all of it was\nwritten anew: for that, compare a seal from a printed page with --seal."},
+};
+
+}  // namespace
+
+std::span<const Verb> verbs() noexcept { return kVerbs; }
+
+const Verb* find(std::string_view name) noexcept {
+  for (const Verb& v : kVerbs) {
+    if (v.name == name) return &v;
+  }
+  return nullptr;
+}
+
+bool is_family(std::string_view word) noexcept {
+  for (const Verb& v : kVerbs) {
+    if (v.name.size() > word.size() && v.name.starts_with(word) && v.name[word.size()] == ' ') return true;
+  }
+  return false;
+}
+
+std::span<const Option> common_options(Does does) noexcept {
+  switch (does) {
+    case Does::write: return kWriting;
+    case Does::read: return kReading;
+    case Does::neither: break;
+  }
+  return kNeither;
+}
+
+std::string usage_line(const Verb& verb) {
+  std::string out = "baybook " + std::string(verb.name);
+  for (const Operand& o : verb.operands) out += o.optional ? " [" + std::string(o.name) + "]" : " " + std::string(o.name);
+  if (!verb.options.empty()) out += " [options]";
+  return out;
+}
+
+}  // namespace baybook::tool
