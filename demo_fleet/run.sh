@@ -154,6 +154,7 @@ show() {
 show "The office: the month" totals 2026-03
 show "The owner: what stands where" levels
 show "The technician: a car rolls in" last MARSH-07
+show "The same car, one circuit" last MARSH-07 coolant
 show "Water pumps of lot L22 are called back: who carries one?" fitted WP-4471 --lot L22
 for car in SERIES-A SERIES-B SERIES-C; do show "A real odometer series (its source: odometer.LICENCE.md)" history "$car"; done
 printf '\n== A refusal: what the book said, and left nothing\n$ %s\n%s\n' "${refusal[@]}"
@@ -197,4 +198,6 @@ echo "$cars cars, $jobs jobs, $bodies entries"
 echo "bodies in which one of $values plates, names and free texts occurs: $found"
 [[ "$found" -eq 0 ]] || fail "a private value stands in a body"
 [[ "$bodies" -gt 300 && "$values" -gt 100 && "$cars" -ge 14 && "$jobs" -ge 60 ]] || fail "the book is smaller than it should be"
-printf '\nEverything typed and answered: %s\nGo on looking: BAYBOOK_BOOK=%s %s history MARSH-07\n' "${out#"$PWD/"}/kept.txt" "${out#"$PWD/"}/saltmarsh.baybook" baybook
+printf '\nEverything typed and answered stands in kept.txt beside the book saltmarsh.baybook'
+[[ -n "${DEMO_OUT:-}" ]] || printf ', in demo_fleet/out/'
+printf '.\n'

@@ -1,6 +1,7 @@
 // Fenced blocks of a page.
 #pragma once
 
+#include <cstdlib>
 #include <fstream>
 #include <iterator>
 #include <stdexcept>

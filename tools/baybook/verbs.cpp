@@ -195,7 +195,7 @@ constexpr Option kCorrectOptions[] = {
     {"line", "NUMBER", "which line of a movement (else 1)"},
     {"with-dependants", "", "withdraw what stands on it as well"},
 };
-constexpr Option kProveOptions[] = {{"seal", "TAG:NUMBER:HEX", "a seal from a printed page"}};
+constexpr Option kProveOptions[] = {{"seal", "TAG:NUMBER:HEX", "a seal from a printed page"}, {"rebuild", "", "make every table that is derived from the log anew, then prove"}};
 
 constexpr std::string_view kSetUp = "Setting up";
 constexpr std::string_view kJobs = "A job";

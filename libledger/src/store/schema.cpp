@@ -18,6 +18,7 @@ const char* const kDerivedTables = R"(
 CREATE TABLE correction(target INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, withdrawn INTEGER NOT NULL, PRIMARY KEY(target, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE amended(target INTEGER PRIMARY KEY, entry INTEGER NOT NULL, withdrawn INTEGER NOT NULL);
 CREATE TABLE place(id INTEGER PRIMARY KEY, code TEXT NOT NULL, role INTEGER NOT NULL, size INTEGER NOT NULL, dimension INTEGER NOT NULL, takes TEXT NOT NULL, stream TEXT NOT NULL);
+CREATE INDEX place_code ON place(code) WHERE role <> 0;
 CREATE TABLE mark(place INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, what INTEGER NOT NULL, PRIMARY KEY(place, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE fluid(id INTEGER PRIMARY KEY, code TEXT NOT NULL, class INTEGER NOT NULL, product TEXT NOT NULL, dimension INTEGER NOT NULL, density INTEGER NOT NULL);
 CREATE TABLE person(id INTEGER PRIMARY KEY, name TEXT NOT NULL);

@@ -5,6 +5,7 @@
 #include "table.hpp"
 #include "text.hpp"
 
+#include <algorithm>
 #include <baybook/text.hpp>
 
 namespace baybook::tool::render {
@@ -102,7 +103,7 @@ void levels_text(Context& c, const std::vector<LevelRow>& rows) {
       if (r.sealed) what += ", SEALED";
       if (r.retired) what += ", RETIRED";
       std::string holds = show(r.level.best, r.level.dimension, units);
-      if (r.level.low != r.level.high) what += " (" + show(r.level.low, r.level.dimension, units) + " to " + show(r.level.high, r.level.dimension, units) + ")";
+      if (r.level.low != r.level.high) what += " (" + show(std::max<std::int64_t>(0, r.level.low), r.level.dimension, units) + " to " + show(r.level.high, r.level.dimension, units) + ")";
       t.row({visible(r.level.name), holds, r.level.size ? show(*r.level.size, r.level.dimension, units) : "", full, r.since ? to_string(*r.since) : "", visible(what)});
     }
   }

@@ -2,6 +2,7 @@
 
 #include <baybook/text.hpp>
 
+#include <algorithm>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
@@ -73,7 +74,8 @@ std::string level_text(const LevelAfter& l, const Units& units) {
   } else {
     out = best;
   }
-  if (l.low != l.best || l.high != l.best) out += " (" + show(l.low, l.dimension, units) + " to " + show(l.high, l.dimension, units) + ")";
+  // No container holds less than nothing, however wide the bounds have grown.
+  if (l.low != l.best || l.high != l.best) out += " (" + show(std::max<std::int64_t>(0, l.low), l.dimension, units) + " to " + show(l.high, l.dimension, units) + ")";
   return out;
 }
 
