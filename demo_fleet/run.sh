@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Keeps an invented workshop's book for three months through the real command line, then prints what a workshop would look at.
-#   demo_fleet/run.sh     installs what is missing, builds the command (only it, into build/), keeps the book anew in demo_fleet/out/
+#   demo_fleet/run.sh     installs what is missing, builds the command (only it, into build-demo/), keeps the book anew in demo_fleet/out/
 # BAYBOOK_PROGRAM=FILE uses a program that is there already; DEMO_OUT=FOLDER keeps the book somewhere else.
 # Everything but the three odometer series is invented. BAYBOOK_NOW sets the clock, so that the days pass as written in *.book.
 set -euo pipefail
@@ -9,10 +9,10 @@ out=${DEMO_OUT:-$here/out}
 
 if [[ -z "${BAYBOOK_PROGRAM:-}" ]]; then
   "$here/../tests/install.sh"
-  echo "building the command into build/ (without the tests)"
-  cmake -S "$here/.." -B "$here/../build" -G Ninja -DBAYBOOK_TESTS=OFF >/dev/null
-  cmake --build "$here/../build" --target baybook_cli
-  BAYBOOK_PROGRAM=$here/../build/tools/baybook
+  echo "building the command into build-demo/ (without the tests)"
+  cmake -S "$here/.." -B "$here/../build-demo" -G Ninja -DBAYBOOK_TESTS=OFF >/dev/null
+  cmake --build "$here/../build-demo" --target baybook_cli
+  BAYBOOK_PROGRAM=$here/../build-demo/tools/baybook
 fi
 [[ -x "$BAYBOOK_PROGRAM" ]] || { echo "there is no program at $BAYBOOK_PROGRAM" >&2; exit 2; }
 

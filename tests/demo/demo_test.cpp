@@ -3,8 +3,10 @@
 
 #include <doctest/doctest.h>
 
+#include <cstdlib>
 #include <fstream>
 #include <iterator>
+#include <map>
 #include <set>
 #include <sys/wait.h>
 
@@ -69,8 +71,9 @@ TEST_SUITE("demo") {
 
     // Every fluid of every month, and each month opens as the one before closed.
     std::map<std::string, std::int64_t> closed;
-    for (const auto& [from, until] : {std::pair{"2026-01-01", "2026-01-31"}, {"2026-02-01", "2026-02-28"}, {"2026-03-01", "2026-03-31"}}) {
-      const auto month = totals(book, day(from), day(until));
+    for (const auto& span : {std::pair{"2026-01-01", "2026-01-31"}, {"2026-02-01", "2026-02-28"}, {"2026-03-01", "2026-03-31"}}) {
+      const std::string from = span.first;
+      const auto month = totals(book, day(from), day(span.second));
       REQUIRE(month.ok());
       CHECK(month->rows.size() >= 8);
       for (const TotalsRow& r : month->rows) {

@@ -4,8 +4,8 @@
 #include <fstream>
 #include <string>
 
-// A pan, a car, a job, 5.4 L drained; then the question what stands where. Nothing in the library reads the clock or a random device:
-// both are handed in. Nothing throws: an answer is the value or a refusal that says what is wrong and what to do instead.
+// A pan, a car, a job, 5.4 L drained. Nothing in the library reads the clock or a random device: both are handed in. Every answer is
+// the value, or a refusal that says what is wrong and what to do instead.
 inline baybook::Result<std::string> drain_one_car(const std::string& file, baybook::Instant now) {
   using namespace baybook;
   const Random random = [](std::uint8_t* bytes, std::size_t size) {

@@ -176,9 +176,9 @@ Refusal refusal(Code code, std::string what, std::string why, std::string instea
   return {code, std::move(what), std::move(why), std::move(instead), std::move(figures)};
 }
 
-std::string replaced(std::string_view typed, std::string_view piece, std::string_view by) {
-  const auto at = static_cast<std::size_t>(piece.data() - typed.data());
-  return std::string{typed.substr(0, at)}.append(by).append(typed.substr(at + piece.size()));
+std::string replaced(std::string_view typed, std::string_view part, std::string_view by) {
+  const auto at = static_cast<std::size_t>(part.data() - typed.data());
+  return std::string{typed.substr(0, at)}.append(by).append(typed.substr(at + part.size()));
 }
 
 Refusal nothing_typed(std::string_view noun, std::string_view example) {
