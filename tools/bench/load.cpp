@@ -85,6 +85,8 @@ class Shop {
     furnish();
     while (written_ < entries_) visit();
     settle();
+    // A finished book is one file: run.sh copies it.
+    in_.db.exec("PRAGMA wal_checkpoint(TRUNCATE)");
     std::cerr << written_ << " entries: " << moved_ << " movements, " << jobs_ << " of jobs, " << parts_ << " parts, " << readings_ << " odometer readings, " << cars_.size() << " cars\n";
   }
 
