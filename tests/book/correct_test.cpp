@@ -134,4 +134,14 @@ TEST_SUITE("book/correct") {
     c.withdraw = true;
     CHECK(s.try_write(c).refusal().code == Code::not_allowed);
   }
+
+  TEST_CASE("a correction never turns litres into kilograms") {
+    CorrectShop s;
+    const std::string before = s.dump();
+    const auto r = s.correct(s.drained, [](Correction& c) { c.patch.amount = litres("5kg"); });
+    REQUIRE_FALSE(r.ok());
+    CHECK(r.refusal().code == Code::unclear);
+    CHECK(r.refusal().what.find("another kind of quantity") != std::string::npos);
+    CHECK(difference(before, s.dump()) == "");
+  }
 }

@@ -1,5 +1,7 @@
-// The one writer. Nothing else in the library inserts an entry.
+// The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
+// in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
 #include "book/inside.hpp"
+#include "book/request.hpp"
 
 #include "fluids/build.hpp"
 #include "log/canonical.hpp"
@@ -73,14 +75,6 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
       draft);
 }
 
-Kind kind_of(const Draft& draft) {
-  // In the order of the alternatives of Draft.
-  constexpr Kind kinds[] = {Kind::place, Kind::place_mark, Kind::fluid, Kind::person, Kind::car, Kind::car_change, Kind::job, Kind::job_close,
-                            Kind::odometer, Kind::code, Kind::work, Kind::fit, Kind::torque, Kind::movement, Kind::gauge, Kind::correction};
-  static_assert(std::variant_size_v<Draft> == std::size(kinds));
-  return kinds[draft.index()];
-}
-
 void add_cautions(Book::Inside& in, const Fact& fact, std::vector<std::string>& out) {
   const Value* lines = fact.details.find("lines");
   if (lines == nullptr) return;
@@ -100,24 +94,6 @@ void add_cautions(Book::Inside& in, const Fact& fact, std::vector<std::string>& 
       break;
     }
   }
-}
-
-// What a once-key stands for: the same key with other details is another entry, and is refused. A job's number is given by
-// the book, not asked for.
-std::string request_text(const Built& built, const Stamp& stamp) {
-  Value asked;
-  for (const auto& [key, value] : built.details.as_object()) {
-    if (!(built.kind == Kind::job && key == "number")) asked[key] = value;
-  }
-  std::string out = log::canonical(asked);
-  out += '\n';
-  out += log::name_of(built.kind);
-  out += '\n';
-  out += stamp.on ? to_string(*stamp.on) : "today";
-  out += stamp.at ? " " + to_string(*stamp.at) : "";
-  out += " by " + std::to_string(stamp.by.n);
-  for (const auto& [field, text] : built.privates) out += "\n" + field + "=" + text;
-  return out;
 }
 
 }  // namespace
@@ -179,13 +155,12 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
         known_request = q.blob(1);
       }
     }
-    const auto keyed_request = [&](const std::string& text) {
-      const log::Digest r = log::keyed(secret, text);
+    const auto keyed_request = [&] {
+      const log::Digest r = log::keyed(secret, book::request_text(draft, stamp));
       return std::string(reinterpret_cast<const char*>(r.data()), r.size());
     };
     if (known_entry != 0) {
-      // The same key again: nothing is written. What was asked for is compared by its typed form, before checks that the first
-      // write itself would now fail (a drum that is full because of it).
+      // The same key again: nothing is written, and nothing is checked that the first write itself may have changed.
       const auto row = log::read_row(db, EntryId{known_entry});
       if (!row) throw store::Failure(Code::unsound, db.path() + ": a once-key without its entry", "baybook prove");
       const Fact fact = log::read_fact(db, *row);
@@ -199,14 +174,9 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       }
       r.summary = book::summarize(in, fact);
       r.repeated = true;
-      const auto refuse_other = [&](const char* how) {
-        return Refusal{Code::already_there, "the once-key was used for entry " + std::to_string(r.entry.number()) + how, "a key stands for one entry", "another --once key", {}};
-      };
-      if (kind_of(draft) != row->kind) return refuse_other(", which is of another kind");
-      // A draft that passes its checks is compared word for word. One that the first entry itself now blocks (the pan is empty
-      // because of it) cannot be built a second time; it counts as the same request.
-      auto again = build(in, desk, draft);
-      if (again.ok() && keyed_request(request_text(*again, stamp)) != known_request) return refuse_other(" with other details");
+      if (keyed_request() != known_request) {
+        return Refusal{Code::already_there, "the once-key was used for entry " + std::to_string(r.entry.number()) + " with other details", "a key stands for one entry", "another --once key", {}};
+      }
       return r;
     }
 
@@ -250,7 +220,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       if (q.changed() != 1) throw store::Failure(Code::unsound, db.path() + ": a private text was not taken", "baybook prove");
     }
     if (!once_key.empty()) {
-      const std::string request = keyed_request(request_text(*built, stamp));
+      const std::string request = keyed_request();
       auto q = db.query("INSERT INTO once(key, request, entry) VALUES(?, ?, ?)");
       q.bind_blob(once_key.data(), once_key.size()).bind_blob(request.data(), request.size()).bind(id.n).run();
     }
@@ -280,7 +250,6 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     r.body = text;
     r.dry_run = stamp.dry_run;
     r.warnings = built->warnings;
-    r.cautions = built->cautions;
     if (clock_behind) r.warnings.push_back("the clock is behind the last entry (" + to_string(Instant{tail.recorded}) + "); recorded with that time and a note");
     if (!in.in_batch) {
       in.ledger.flush();
@@ -308,12 +277,8 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       }
     }
     if (stamp.dry_run) return r;  // the transaction rolls back
-    if (transaction) {
-      transaction->commit();
-      forget.keep = true;
-    } else {
-      forget.keep = true;
-    }
+    if (transaction) transaction->commit();
+    forget.keep = true;
     return r;
   });
 }

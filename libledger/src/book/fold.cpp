@@ -154,7 +154,7 @@ void rebuild_all(Book::Inside& in) {
   // What moves something, in effect order.
   std::int64_t done = 0;
   for (const EntryId id : ids_where("SELECT id FROM entry WHERE kind IN (9, 13, 15, 16) ORDER BY moment, recorded, id")) {
-    in.ledger.apply_last(log::read_fact(db, id));
+    in.ledger.apply(log::read_fact(db, id));
     if (++done % 50000 == 0) in.ledger.flush();
   }
   in.ledger.flush();

@@ -20,7 +20,7 @@ std::string amount_of(Book::Inside& in, const Value& v) { return show(log::read_
 
 // A place as seen from within a job: its circuits need no plate.
 std::string near_name(Book::Inside& in, PlaceId p, bool in_job) {
-  if (is_circuit(p) && in_job) return std::string(find_circuit(p.n >> 58)->name);
+  if (is_circuit(p) && in_job) return "the " + std::string(find_circuit(p.n >> 58)->name) + " circuit";
   return place_name(in, p);
 }
 

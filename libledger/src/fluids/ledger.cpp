@@ -150,8 +150,6 @@ bool Ledger::anything_after(const std::vector<PlaceId>& places, const Effect& ef
   return false;
 }
 
-void Ledger::apply_last(const Fact& fact) { apply(fact); }
-
 void Ledger::place_in_order(const Effect& effect, const Fact* before, const Fact* after) {
   std::set<PlaceId> places;
   if (before) {

@@ -81,7 +81,7 @@ class Ledger {
   /// same places is resolved again. New breaches are listed in breaches().
   void place_in_order(const log::Effect& effect, const log::Fact* before, const log::Fact* after);
   /// Appends an entry known to be later than everything else at its places (rebuild, in effect order).
-  void apply_last(const log::Fact& fact);
+  void apply(const log::Fact& fact);
 
   /// Writes what changed in memory to the tables. Call before reading the tables or committing.
   void flush();
@@ -138,7 +138,6 @@ class Ledger {
   [[nodiscard]] bool has_anything(PlaceId place);
   bool anything_after(const std::vector<PlaceId>& places, const log::Effect& effect);
 
-  void apply(const log::Fact& fact);
   void apply_lines(const log::Fact& fact, std::vector<Flow>& done);
   void apply_gauge(const log::Fact& fact, std::vector<Flow>& done);
   void take(const log::Fact& fact, Flow base, const Amount& amount, bool all, FluidId fluid, std::vector<Flow>& done);

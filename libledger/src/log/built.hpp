@@ -14,7 +14,6 @@ struct Built {
   Value details;
   std::vector<std::pair<std::string, std::string>> privates{};  ///< field, NFC text
   std::vector<std::string> warnings{};
-  std::vector<std::string> cautions{};
 
   void keep_private(std::string field, std::string text) {
     if (!text.empty()) privates.emplace_back(std::move(field), std::move(text));

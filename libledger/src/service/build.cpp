@@ -311,7 +311,7 @@ Result<Built> build(Desk& desk, const CloseJob& draft) {
     const std::string_view what = find_circuit(circuit.n >> 58)->name;
     if (n.best > 0 && draft.book_lost) {
       // More went in than is known to have come out: the difference had left unseen.
-      const Amount a{dimension, std::max<std::int64_t>(0, n.low), n.best, n.high, true, "missing in job " + name};
+      const Amount a{dimension, std::max<std::int64_t>(0, n.low), n.best, n.high, n.low != n.high, "missing in job " + name};
       lost.push_back(fluids::write_line(desk, circuit, kGround, a, FluidId{}));
       continue;
     }

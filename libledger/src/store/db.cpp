@@ -103,12 +103,6 @@ int Query::changed() {
   }
 }
 
-void Query::again() {
-  s_->tryReset();
-  s_->clearBindings();
-  next_ = 1;
-}
-
 std::int64_t Query::num(int column) const {
   const SQLite::Column c = s_->getColumn(column);
   if (c.getType() != SQLITE_INTEGER) {

@@ -40,7 +40,6 @@ class Query {
   bool step();                                ///< true: a row is there
   void run();                                 ///< a statement without rows
   int changed();                              ///< runs it and says how many rows changed
-  void again();                               ///< reset and clear, to bind anew
 
   // Columns from 0. A NULL or another type than asked for means a damaged file: Failure(unsound).
   [[nodiscard]] std::int64_t num(int column) const;

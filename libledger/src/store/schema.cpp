@@ -40,12 +40,6 @@ CREATE TABLE filling(place INTEGER NOT NULL, number INTEGER NOT NULL, moment INT
 CREATE TABLE breach(entry INTEGER NOT NULL, place INTEGER NOT NULL, rule INTEGER NOT NULL, excess INTEGER NOT NULL, PRIMARY KEY(entry, place, rule)) WITHOUT ROWID;
 )";
 
-const char* const kDropDerived = R"(
-DROP TABLE correction; DROP TABLE amended; DROP TABLE place; DROP TABLE mark; DROP TABLE fluid; DROP TABLE person;
-DROP TABLE car; DROP TABLE plate; DROP TABLE job; DROP TABLE history; DROP TABLE reading; DROP TABLE part;
-DROP TABLE flow; DROP TABLE leg; DROP TABLE balance; DROP TABLE account; DROP TABLE tally; DROP TABLE filling; DROP TABLE breach;
-)";
-
 const char* const kViews = R"(
 CREATE VIEW log_by_number AS SELECT i.tag AS installation, e.id & 1099511627775 AS number, k.name AS kind, date((e.moment - CASE WHEN e.moment < 0 THEN 1440 ELSE 0 END) / 1441 * 86400, 'unixepoch') AS happened, datetime(e.recorded / 1000, 'unixepoch') AS recorded_utc, lower(hex(e.digest)) AS digest, e.body AS body FROM entry e JOIN installation i ON i.origin = e.id >> 40 JOIN kind k ON k.number = e.kind;
 CREATE VIEW level_by_place AS SELECT p.code AS place, b.dimension AS dimension, sum(b.best) AS best, sum(b.low) AS low, sum(b.high) AS high FROM balance b JOIN place p ON p.id = b.place GROUP BY b.place, b.dimension;

@@ -10,7 +10,6 @@ inline constexpr int kVersion = 1;                 ///< user_version
 extern const char* const kLogTables;
 /// Everything derived from the log: dropped and made anew by rebuild.
 extern const char* const kDerivedTables;
-extern const char* const kDropDerived;
 /// Views for people with the sqlite3 shell; never read by the program.
 extern const char* const kViews;
 /// Names of the derived tables, in the order in which `prove` compares them; ends with nullptr.

@@ -1,0 +1,83 @@
+#include "book/request.hpp"
+
+#include <type_traits>
+
+namespace baybook::book {
+
+namespace {
+
+// Each value with its length before it, so that no two requests run together into the same text.
+class Text {
+ public:
+  void put(std::string_view s) { out_ += std::to_string(s.size()) + ":" + std::string(s) + ","; }
+  void put(const std::string& s) { put(std::string_view(s)); }
+  void put(bool b) { put(std::string_view(b ? "yes" : "no")); }
+  void put(int n) { put(std::to_string(n)); }
+  void put(std::int64_t n) { put(std::to_string(n)); }
+  template <class E>
+    requires std::is_enum_v<E>
+  void put(E e) {
+    put(static_cast<int>(e));
+  }
+  template <class Tag>
+  void put(Made<Tag> id) {
+    put(id.n);
+  }
+  void put(EntryId id) { put(id.n); }
+  void put(Day d) { put(int{d.n}); }
+  void put(Minute m) { put(int{m.n}); }
+  void put(const Amount& a) { all(a.dimension, a.low, a.best, a.high, a.estimated); }
+  void put(const Distance& d) { put(d.metres); }
+  void put(const Torque& t) { put(t.millinewton_metres); }
+  void put(const Density& d) { put(d.ppm_kg_per_l); }
+  template <class T>
+  void put(const std::optional<T>& value) {
+    put(value.has_value());
+    if (value) put(*value);
+  }
+  template <class T>
+  void put(const std::vector<T>& list) {
+    put(static_cast<std::int64_t>(list.size()));
+    for (const T& item : list) put(item);
+  }
+  void put(const CircuitDraft& c) { all(c.circuit, c.capacity, c.specification); }
+  void put(const Recheck& r) { all(r.what, r.after_days, r.after_distance); }
+  void put(const MoveLine& l) { all(l.from, l.to, l.amount, l.fluid, l.fate, l.treatment, l.lot); }
+
+  void put(const NewPlace& d) { all(d.code, d.role, d.size, d.takes, d.stream); }
+  void put(const PlaceMark& d) { all(d.what, d.place, d.note); }
+  void put(const NewFluid& d) { all(d.code, d.of_class, d.product, d.dimension, d.density, d.density_source); }
+  void put(const NewPerson& d) { all(d.name, d.contact); }
+  void put(const NewCar& d) { all(d.plate, d.vin, d.make, d.model, d.engine, d.year, d.circuits, d.keeper, d.keeper_contact); }
+  void put(const CarChange& d) { all(d.car, d.plate, d.vin, d.keeper, d.keeper_contact, d.circuits, d.scrapped, d.note); }
+  void put(const OpenJob& d) { all(d.car, d.odometer, d.odometer_reason, d.complaint); }
+  void put(const CloseJob& d) { all(d.job, d.result, d.rechecks, d.book_lost, d.as_is); }
+  void put(const Odometer& d) { all(d.car, d.job, d.reading, d.reason); }
+  void put(const CodeNote& d) { all(d.what, d.job, d.code, d.note); }
+  void put(const Work& d) { all(d.job, d.text); }
+  void put(const Fit& d) { all(d.job, d.part, d.description, d.lot, d.quantity, d.warranty_months, d.warranty_distance, d.old, d.old_into, d.old_amount, d.old_class); }
+  void put(const TorqueNote& d) { all(d.job, d.fastener, d.torque); }
+  void put(const Movement& d) { all(d.verb, d.job, d.lines, d.note, d.carrier, d.receiver, d.document, d.mixing_reason); }
+  void put(const Gauge& d) { all(d.place, d.level, d.gross, d.tare, d.density, d.density_source, d.fluid, d.reason); }
+  void put(const Patch& p) { all(p.amount, p.from, p.into, p.odometer, p.text, p.code, p.part, p.lot, p.document, p.torque, p.line); }
+  void put(const Correction& d) { all(d.target, d.withdraw, d.patch, d.why, d.with_dependants); }
+
+  template <class... T>
+  void all(const T&... values) {
+    (put(values), ...);
+  }
+
+  std::string out_;
+};
+
+}  // namespace
+
+std::string request_text(const Draft& draft, const Stamp& stamp) {
+  Text text;
+  text.put(static_cast<std::int64_t>(draft.index()));
+  std::visit([&](const auto& d) { text.put(d); }, draft);
+  text.all(stamp.by, stamp.on, stamp.at);
+  return std::move(text.out_);
+}
+
+}  // namespace baybook::book
