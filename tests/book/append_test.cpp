@@ -278,6 +278,75 @@ TEST_SUITE("book/append") {
     CHECK(cut->rows.front().closing.best == 12 * L);
   }
 
+  TEST_CASE("in the hour that comes twice when summer time ends, an entry follows the one that was written before it") {
+    // IANA tz database: Lisbon puts its clocks back from 02:00 to 01:00 on 2026-10-25, at 01:00 UTC.
+    AppendShop s;
+    s.now = instant("2026-10-25T00:50:00.000Z");
+    const auto drained = s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.tern), s.pan, "5L", s.open));
+    REQUIRE_MESSAGE(drained.ok(), why(drained));
+    CHECK(drained->body.find("\"time\":\"01:50+01:00\"") != std::string::npos);
+    s.now = instant("2026-10-25T01:10:00.000Z");
+    const auto kept = s.try_write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "9L"));
+    REQUIRE_MESSAGE(kept.ok(), why(kept));
+    CHECK(kept->body.find("\"time\":\"01:10+00:00\"") != std::string::npos);
+    CHECK(s.level(s.pan) == 1 * L);
+    const auto view = entry(s.book(), kept->entry.id);
+    REQUIRE(view.ok());
+    REQUIRE(view->at.has_value());
+    CHECK(to_string(*view->at) == "01:10+00:00");
+  }
+
+  TEST_CASE("a time that came twice is asked for with its offset, unless only the first can have been meant") {
+    AppendShop s;
+    Draft receive = TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, s.oat);
+    const auto at = [&](std::string_view now, std::string_view time, std::string_view on = "2026-10-25") {
+      s.now = instant(now);
+      Stamp stamp = s.stamp(on);
+      const auto typed = parse_time(time);
+      REQUIRE(typed.ok());
+      stamp.at = typed->minute;
+      stamp.at_offset = typed->offset_minutes;
+      return s.book().append(receive, stamp);
+    };
+    // 01:10 for the second time: 01:40 can only be that of the first.
+    const auto first = at("2026-10-25T01:10:00.000Z", "01:40");
+    REQUIRE_MESSAGE(first.ok(), why(first));
+    CHECK(first->body.find("\"time\":\"01:40+01:00\"") != std::string::npos);
+    const std::string before = s.dump();
+    const auto twice = at("2026-10-25T09:00:00.000Z", "01:40");
+    REQUIRE_FALSE(twice.ok());
+    CHECK(twice.refusal().code == Code::unclear);
+    CHECK(twice.refusal().what == "01:40 on 2026-10-25 came twice: 01:40+01:00 and 01:40+00:00");
+    const auto later = at("2026-10-26T09:00:00.000Z", "01:40");
+    REQUIRE_FALSE(later.ok());
+    CHECK(later.refusal().code == Code::unclear);
+    const auto elsewhere = at("2026-10-26T09:00:00.000Z", "01:40+02:00");
+    REQUIRE_FALSE(elsewhere.ok());
+    CHECK(elsewhere.refusal().instead == "--at 01:40+01:00");
+    CHECK(difference(before, s.dump()) == "");
+    const auto second = at("2026-10-26T09:00:00.000Z", "01:40Z");
+    REQUIRE_MESSAGE(second.ok(), why(second));
+    CHECK(second->body.find("\"time\":\"01:40+00:00\"") != std::string::npos);
+  }
+
+  TEST_CASE("a time that was left out when summer time began is refused with the time that the clock showed") {
+    // IANA tz database: Lisbon goes on from 01:00 to 02:00 on 2026-03-29.
+    AppendShop s;
+    s.now = instant("2026-04-02T09:00:00.000Z");
+    const std::string before = s.dump();
+    Stamp stamp = s.stamp("2026-03-29");
+    stamp.at = Minute{90};
+    const auto r = s.book().append(TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, s.oat), stamp);
+    REQUIRE_FALSE(r.ok());
+    CHECK(r.refusal().code == Code::not_allowed);
+    CHECK(r.refusal().instead == "--at 02:30");
+    CHECK(difference(before, s.dump()) == "");
+    stamp.at = Minute{150};
+    const auto taken = s.book().append(TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, s.oat), stamp);
+    REQUIRE_MESSAGE(taken.ok(), why(taken));
+    CHECK(taken->body.find("\"time\":\"02:30+01:00\"") != std::string::npos);
+  }
+
   TEST_CASE("what was soaked up goes where absorbent goes, and nowhere else without a reason") {
     AppendShop s;
     const PlaceId oil_drum = s.place("drum-oil", Role::waste, "60L", {"engine-oil"});

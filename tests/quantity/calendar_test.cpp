@@ -231,6 +231,39 @@ TEST_SUITE("quantity/calendar") {
   }
 }
 
+TEST_SUITE("quantity/time of day") {
+  TEST_CASE("a time of day with its offset is written as RFC 3339 writes it, and read back in that spelling only") {
+    // RFC 3339, 5.6: time-numoffset = ("+" / "-") time-hour ":" time-minute. Seconds are not kept: nobody writes them at a bay.
+    CHECK(to_string(TimeOfDay{Minute{580}, 60}) == "09:40+01:00");
+    CHECK(to_string(TimeOfDay{Minute{0}, -210}) == "00:00-03:30");
+    CHECK(to_string(TimeOfDay{Minute{1439}, 0}) == "23:59+00:00");
+    for (const std::string_view text : {"09:40+01:00", "00:00-03:30", "23:59+00:00", "12:00+14:00", "12:00-12:00"}) {
+      CAPTURE(text);
+      REQUIRE(read_time(text).has_value());
+      CHECK(to_string(*read_time(text)) == text);
+    }
+    for (const std::string_view text : {"", "09:40", "9:40+01:00", "09:40Z", "09:40-00:00", "24:00+00:00", "09:60+01:00", "09:40+01:60", "09:40+16:00", "09:40+0100", "09:40 01:00", "09:40+01:000"}) {
+      CAPTURE(text);
+      CHECK_FALSE(read_time(text).has_value());
+    }
+  }
+
+  TEST_CASE("a typed time may say its offset") {
+    CHECK_FALSE(parse_time("9:40")->offset_minutes.has_value());
+    CHECK(parse_time("9:40")->minute.n == 580);
+    CHECK(parse_time("09:40+01:00")->offset_minutes == 60);
+    CHECK(parse_time(" 9:40-03:30 ")->offset_minutes == -210);
+    CHECK(parse_time("09:40Z")->offset_minutes == 0);
+    for (const std::string_view text : {"", "Z", "09:40+1", "09:40+01:00Z", "25:00+01:00", "09:40 +x"}) {
+      CAPTURE(text);
+      const auto time = parse_time(text);
+      REQUIRE_FALSE(time.ok());
+      CHECK(time.refusal().code == Code::unclear);
+      CHECK(parse_time(time.refusal().instead).ok());
+    }
+  }
+}
+
 TEST_SUITE("quantity/zone") {
   TEST_CASE("the wall of the workshop follows the changes of summer time") {
     // IANA time-zone database, file europe, rule EU: last Sundays of March and October at 01:00 UTC.
@@ -261,6 +294,23 @@ TEST_SUITE("quantity/zone") {
     REQUIRE(utc.ok());
     CHECK(utc->same_offset_from < instant("1900-01-01T00:00:00.000Z"));
     CHECK(utc->same_offset_until > instant("2999-12-31T00:00:00.000Z"));
+  }
+
+  TEST_CASE("a clock on the wall shows one hour twice when summer time ends, and leaves one out when it begins") {
+    // IANA time-zone database, as above.
+    const auto at = [](std::string_view day_text, int minute, std::string_view zone) {
+      const auto wall = wall_time(*read_day(day_text), Minute{static_cast<std::int16_t>(minute)}, zone);
+      REQUIRE(wall.ok());
+      return std::to_string(wall->readings) + " " + std::to_string(wall->offset_seconds) + " " + std::to_string(wall->second_offset_seconds);
+    };
+    CHECK(at("2026-10-25", 90, "Europe/Lisbon") == "2 3600 0");
+    CHECK(at("2026-10-25", 59, "Europe/Lisbon") == "1 3600 3600");
+    CHECK(at("2026-10-25", 120, "Europe/Lisbon") == "1 0 0");
+    CHECK(at("2026-03-29", 90, "Europe/Lisbon") == "0 0 3600");
+    CHECK(at("2026-11-01", 90, "America/New_York") == "2 -14400 -18000");
+    CHECK(at("2026-03-08", 150, "America/New_York") == "0 -18000 -14400");
+    CHECK(at("2026-04-05", 105, "Australia/Lord_Howe") == "2 39600 37800");
+    CHECK_FALSE(wall_time(*read_day("2026-03-05"), Minute{0}, "Europe/Nowhere").ok());
   }
 
   TEST_CASE("a zone that the system does not know is not found") {

@@ -133,7 +133,7 @@ inline std::string difference(const std::string& a, const std::string& b) {
 /// A book with whatever a test asks for; everything it does not ask for is absent.
 class TestBook {
  public:
-  explicit TestBook(std::string_view tag = "bay", std::uint64_t seed = 1) {
+  explicit TestBook(std::string_view tag = "bay", std::uint64_t seed = 1, std::string_view begins = "2026-03-05T09:40:00.000Z") : now(instant(begins)) {
     Settings s;
     s.site = "Saltmarsh Motor Works";
     s.tag = tag;
@@ -222,7 +222,7 @@ class TestBook {
     return book_->inside().ledger.level(p, static_cast<std::int64_t>(d)).best;
   }
 
-  Instant now = instant("2026-03-05T09:40:00.000Z");
+  Instant now;
 
  private:
   Folder folder_;

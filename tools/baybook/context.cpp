@@ -127,7 +127,11 @@ Stamp Context::stamp() {
   Stamp s;
   s.now = now();
   s.on = day_option("on");
-  if (const std::string* at = typed_.get("at")) s.at = need(parse_minute(*at));
+  if (const std::string* at = typed_.get("at")) {
+    const TypedTime time = need(parse_time(*at));
+    s.at = time.minute;
+    s.at_offset = time.offset_minutes;
+  }
   if (const std::string* by = typed_.get("by")) {
     s.by = need(book().find_person(*by));
   } else if (const char* by_default = std::getenv("BAYBOOK_BY"); by_default != nullptr && *by_default != '\0') {

@@ -43,7 +43,8 @@ struct Stamp {
   Instant now;
   PersonId by{};              ///< none: not said
   std::optional<Day> on{};
-  std::optional<Minute> at{};
+  std::optional<Minute> at{};           ///< time of day on the wall of the site; without it an entry of today carries the time it is written
+  std::optional<std::int16_t> at_offset{};  ///< minutes from UTC, to tell the two readings of an hour that comes twice
   std::string once{};         ///< once-key; the same key again changes nothing
   bool dry_run = false;       ///< all checks, nothing written
 };

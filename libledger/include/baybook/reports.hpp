@@ -18,7 +18,7 @@ using AsOf = std::optional<Day>;
 struct EntryView {
   EntryRef ref;
   Day happened;
-  std::optional<Minute> at{};
+  std::optional<TimeOfDay> at{};
   Instant recorded;
   std::string kind;       ///< "movement", "fit", ...
   std::string verb;       ///< "drain", "code read": what it is called on the command line

@@ -127,12 +127,9 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     if (on > today) {
       return Refusal{Code::in_future, to_string(on) + " is after today, " + to_string(today) + " at the site (" + in.settings.zone + ")", "the book holds what has happened", "--on " + to_string(today), {}};
     }
-    if (stamp.at && on == today && *stamp.at > local->minute) {
-      return Refusal{Code::in_future, to_string(*stamp.at) + " is later than now, " + to_string(local->minute) + " at the site", "the book holds what has happened", "--at " + to_string(local->minute), {}};
-    }
-    // An entry of today carries the time it was written; one for another day only the time that was given.
-    std::optional<Minute> at = stamp.at;
-    if (!at && on == today) at = local->minute;
+    auto time = book::time_of_entry(in, stamp, on, *local);
+    if (!time.ok()) return std::move(time).refusal();
+    const std::optional<TimeOfDay> at = *time;
 
     Desk desk{db, in.known, in.settings.units, {log::moment_of(on, at), recorded, id}};
 

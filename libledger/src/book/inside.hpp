@@ -34,6 +34,9 @@ namespace baybook::book {
 
 /// The private key under which once-keys and the zone window are kept beside the log.
 [[nodiscard]] Result<LocalDay> local_now(Book::Inside& in, Instant now);
+[[nodiscard]] TimeOfDay time_of(const LocalDay& local);
+/// The time of an entry that happened on `on`: as typed, made clear by the zone of the site, or of now for an entry of today, or none.
+[[nodiscard]] Result<std::optional<TimeOfDay>> time_of_entry(Book::Inside& in, const Stamp& stamp, Day on, const LocalDay& now);
 void load(Book::Inside& in);
 
 /// Runs `body` and turns what the layers throw into a refusal.

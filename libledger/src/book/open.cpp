@@ -79,6 +79,11 @@ Result<LocalDay> local_now(Book::Inside& in, Instant now) {
   return fresh;
 }
 
+TimeOfDay time_of(const LocalDay& local) {
+  // Offsets of the years before standard time have seconds; what counts here is the minute.
+  return {local.minute, static_cast<std::int16_t>(local.offset_seconds / 60)};
+}
+
 }  // namespace book
 
 Book::Book(std::unique_ptr<Inside> inside) : inside_(std::move(inside)) {}
@@ -145,7 +150,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
     body["kind"] = "opening";
     body["number"] = 1;
     body["recorded"] = to_string(now);
-    body["time"] = to_string(local->minute);
+    body["time"] = to_string(book::time_of(*local));
     body["version"] = 1;
     const std::string text = log::canonical(body);
     const log::Digest digest = log::chain_digest(log::genesis, text);
@@ -159,7 +164,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
     }
     {
       auto q = in->db.query("INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, 1, 0, ?, ?)");
-      q.bind(origin << 40 | 1).bind(now.ms).bind(log::moment_of(local->day, local->minute)).bind(text).bind_blob(digest.data(), digest.size()).run();
+      q.bind(origin << 40 | 1).bind(now.ms).bind(log::moment_of(local->day, book::time_of(*local))).bind(text).bind_blob(digest.data(), digest.size()).run();
     }
     {
       auto q = in->db.query("INSERT INTO beside(name, value) VALUES('once-secret', ?)");

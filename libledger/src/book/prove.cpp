@@ -36,11 +36,10 @@ std::string columns_against(const log::Row& row, const Value& body, const log::I
   const auto recorded = read_instant(body.str("recorded"));
   if (!recorded || recorded->ms != row.recorded) return "recorded time";
   const auto happened = read_day(body.str("happened"));
-  std::optional<Minute> at;
+  std::optional<TimeOfDay> at;
   if (body.has("time")) {
-    const auto m = parse_minute(body.str("time"));
-    if (!m.ok()) return "time of day";
-    at = *m;
+    at = read_time(body.str("time"));
+    if (!at) return "time of day";
   }
   if (!happened || log::moment_of(*happened, at) != row.moment) return "happened date";
   const std::int64_t by = body.has("by") ? log::read_ref(*body.find("by"), row.id.origin()) : 0;

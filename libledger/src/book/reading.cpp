@@ -38,7 +38,7 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
   EntryView v;
   v.ref = ref_of(in, row.id);
   v.happened = log::day_of_moment(row.moment);
-  v.at = log::minute_of_moment(row.moment);
+  v.at = log::time_of_body(row.body);
   v.recorded = Instant{row.recorded};
   v.kind = log::name_of(row.kind);
   v.verb = verb_of(fact);
@@ -103,7 +103,7 @@ Result<std::vector<EntryView>> entries(const Book& b, const EntryFilter& f) {
   return guarded<std::vector<EntryView>>([&]() -> Result<std::vector<EntryView>> {
     Book::Inside& in = b.inside();
     store::Snapshot snapshot(in.db);
-    const std::int64_t from = f.from ? std::int64_t{f.from->n} * log::kMinutes : std::numeric_limits<std::int64_t>::min();
+    const std::int64_t from = f.from ? log::first_moment(*f.from) : std::numeric_limits<std::int64_t>::min();
     const std::int64_t until = std::min(f.until ? log::moment_of(*f.until, std::nullopt) : std::numeric_limits<std::int64_t>::max(), book::last_moment(f.as_of));
     std::vector<std::int64_t> ids;
     const auto limit = static_cast<std::int64_t>(f.newest);

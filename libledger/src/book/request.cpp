@@ -76,7 +76,7 @@ std::string request_text(const Draft& draft, const Stamp& stamp) {
   Text text;
   text.put(static_cast<std::int64_t>(draft.index()));
   std::visit([&](const auto& d) { text.put(d); }, draft);
-  text.all(stamp.by, stamp.on, stamp.at);
+  text.all(stamp.by, stamp.on, stamp.at, stamp.at_offset);
   return std::move(text.out_);
 }
 

@@ -27,15 +27,13 @@ constexpr End kEnds[] = {{kBefore, "before"}, {kSupplier, "supplier"}, {kGround,
 
 }  // namespace
 
-Day day_of_moment(std::int64_t moment) {
-  const std::int64_t day = moment >= 0 ? moment / kMinutes : -((-moment + kMinutes - 1) / kMinutes);
-  return Day{static_cast<std::int32_t>(day)};
-}
-
-std::optional<Minute> minute_of_moment(std::int64_t moment) {
-  const std::int64_t minute = moment - std::int64_t{day_of_moment(moment).n} * kMinutes;
-  if (minute == kMinutes - 1) return std::nullopt;
-  return Minute{static_cast<std::int16_t>(minute)};
+std::optional<TimeOfDay> time_of_body(std::string_view body) {
+  // Keys are in order, so "time" is the last but one; a quote inside a text is escaped, so nothing else can look like it.
+  constexpr std::string_view before = ",\"time\":\"";
+  constexpr std::size_t size = 11;  // 09:11+01:00
+  const std::size_t at = body.rfind(before);
+  if (at == std::string_view::npos || body.size() < at + before.size() + size) return std::nullopt;
+  return read_time(body.substr(at + before.size(), size));
 }
 
 std::int64_t origin_of(std::string_view identity) {

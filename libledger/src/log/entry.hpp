@@ -19,11 +19,18 @@
 namespace baybook::log {
 
 inline constexpr std::int64_t kFormat = 1;
-inline constexpr std::int64_t kMinutes = 1441;  ///< moments in a day: 1440 minutes and "no time given", which comes last
 
-[[nodiscard]] constexpr std::int64_t moment_of(Day day, std::optional<Minute> at) { return std::int64_t{day.n} * kMinutes + (at ? at->n : kMinutes - 1); }
-[[nodiscard]] Day day_of_moment(std::int64_t moment);
-[[nodiscard]] std::optional<Minute> minute_of_moment(std::int64_t moment);
+/// Moments sort entries by day, and within a day by when they happened: minutes of UTC, so that the hour that comes twice when
+/// summer time ends is two hours. The last moment of a day is that of "no time given".
+inline constexpr std::int64_t kMoments = 4096;
+[[nodiscard]] constexpr std::int64_t moment_of(Day day, std::optional<TimeOfDay> at) {
+  return std::int64_t{day.n} * kMoments + (at ? at->minute.n - at->offset_minutes + 1440 : kMoments - 1);
+}
+[[nodiscard]] constexpr std::int64_t first_moment(Day day) { return std::int64_t{day.n} * kMoments; }
+[[nodiscard]] constexpr std::int64_t last_moment(Day day) { return moment_of(day, std::nullopt); }
+[[nodiscard]] constexpr Day day_of_moment(std::int64_t moment) { return Day{static_cast<std::int32_t>(moment >> 12)}; }
+/// The header field "time" of a canonical body; none when it has none.
+[[nodiscard]] std::optional<TimeOfDay> time_of_body(std::string_view body);
 
 /// A place in effect order: a function of the entry alone, the same in every book that holds it.
 struct Effect {

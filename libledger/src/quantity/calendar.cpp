@@ -196,6 +196,11 @@ std::string to_string(Month month) {
 
 std::string to_string(Minute minute) { return padded(minute.n / 60, 2) + ':' + padded(minute.n % 60, 2); }
 
+std::string to_string(TimeOfDay time) {
+  const int size = time.offset_minutes < 0 ? -time.offset_minutes : time.offset_minutes;
+  return to_string(time.minute) + (time.offset_minutes < 0 ? '-' : '+') + padded(size / 60, 2) + ':' + padded(size % 60, 2);
+}
+
 std::string to_string(Instant instant) {
   const auto day = static_cast<std::int64_t>(quantity::floor_of(instant.ms, ms_per_day));
   const std::int64_t ms = instant.ms - day * ms_per_day;
@@ -207,6 +212,21 @@ std::optional<Day> read_day(std::string_view iso_text) {
   const auto w = scan_iso(iso_text);
   if (!w || !exists(*w)) return std::nullopt;
   return day_of(as_civil(*w));
+}
+
+std::optional<TimeOfDay> read_time(std::string_view text) {
+  if (text.size() != 11 || text[2] != ':' || (text[5] != '+' && text[5] != '-') || text[8] != ':') return std::nullopt;
+  const int hour = digits_only(text.substr(0, 2));
+  const int minute = digits_only(text.substr(3, 2));
+  const int offset_hours = digits_only(text.substr(6, 2));
+  const int offset_minutes = digits_only(text.substr(9, 2));
+  if (hour < 0 || hour > 23 || minute < 0 || minute > 59 || offset_hours < 0 || offset_hours > 15 || offset_minutes < 0 || offset_minutes > 59) {
+    return std::nullopt;
+  }
+  const int offset = offset_hours * 60 + offset_minutes;
+  // RFC 3339 gives -00:00 a meaning of its own (the offset is not known); here it would be a second spelling of +00:00.
+  if (text[5] == '-' && offset == 0) return std::nullopt;
+  return TimeOfDay{Minute{static_cast<std::int16_t>(hour * 60 + minute)}, static_cast<std::int16_t>(text[5] == '-' ? -offset : offset)};
 }
 
 std::optional<Instant> read_instant(std::string_view text) {
@@ -312,6 +332,22 @@ Result<Minute> parse_minute(std::string_view text) {
   }
   return refusal(Code::unclear, typed.empty() ? std::string{"no time is given"} : "time " + quoted(typed) + " has no reading as a time",
                  "a time is hours and minutes of a 24-hour clock", "09:40");
+}
+
+Result<TypedTime> parse_time(std::string_view text) {
+  const std::string_view typed = trimmed(text);
+  const std::size_t sign = typed.find_first_of("+-Zz");
+  auto minute = parse_minute(typed.substr(0, std::min(sign, typed.size())));
+  if (!minute.ok()) return std::move(minute).refusal();
+  if (sign == std::string_view::npos) return TypedTime{*minute, std::nullopt};
+  const std::string_view offset = typed.substr(sign);
+  if (offset == "Z" || offset == "z") return TypedTime{*minute, std::int16_t{0}};
+  const auto read = read_time(to_string(*minute) + std::string(offset == "-00:00" ? "+00:00" : offset));
+  if (!read) {
+    return refusal(Code::unclear, "the offset in " + quoted(typed) + " has no reading", "how far the clock stood from UTC is a sign, hours and minutes",
+                   to_string(*minute) + "+01:00");
+  }
+  return TypedTime{*minute, read->offset_minutes};
 }
 
 }  // namespace baybook

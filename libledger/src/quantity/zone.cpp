@@ -79,4 +79,23 @@ Result<LocalDay> local_day(Instant instant, std::string_view zone) {
                   static_cast<std::int32_t>(info.offset.count()), instant_of(info.begin), instant_of(info.end)};
 }
 
+Result<WallTime> wall_time(Day day, Minute minute, std::string_view zone) {
+  const date::time_zone* found = find_zone(zone);
+  if (found == nullptr) return no_zone(zone);
+  const std::int64_t seconds = std::int64_t{day.n} * 86'400 + minute.n * 60;
+  date::local_info info;
+  try {
+    info = found->get_info(date::local_seconds{std::chrono::seconds{seconds}});
+  } catch (const std::bad_alloc&) {
+    throw;
+  } catch (const std::exception&) {
+    return no_zone(zone);
+  }
+  WallTime out;
+  out.readings = info.result == date::local_info::unique ? 1 : info.result == date::local_info::ambiguous ? 2 : 0;
+  out.offset_seconds = static_cast<std::int32_t>(info.first.offset.count());
+  out.second_offset_seconds = static_cast<std::int32_t>((out.readings == 1 ? info.first : info.second).offset.count());
+  return out;
+}
+
 }  // namespace baybook

@@ -115,7 +115,7 @@ std::vector<TotalsRow> rows(store::Db& db, Day from, Day until, bool by_product,
         "SELECT f.dimension, f.fluid, f.source, f.target, f.fate, f.estimated + CASE f.mode WHEN 1 THEN 2 ELSE 0 END, f.low, f.best, f.high, "
         "(SELECT role FROM place WHERE id = f.source), (SELECT role FROM place WHERE id = f.target) "
         "FROM entry e JOIN flow f ON f.entry = e.id WHERE e.moment BETWEEN ? AND ?");
-    q.bind(std::int64_t{a.n} * log::kMinutes).bind(log::moment_of(b, std::nullopt));
+    q.bind(log::first_moment(a)).bind(log::last_moment(b));
     const auto role = [&](std::int64_t place, int column) -> std::int64_t {
       if (place < 1000) return place + 4;  // ends of the world: 1 "before" is role 5, and so on
       if (is_circuit(PlaceId{place})) return 0;

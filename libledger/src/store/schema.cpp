@@ -3,8 +3,8 @@
 namespace baybook::store {
 
 // Packed integer keys, WITHOUT ROWID projections and no second unique index on the log: measured choices, see
-// docs/decisions/0002. `moment` is the happened day * 1441 + minute of the day (1440 when no time was given), so that entries
-// without a time come after that day's timed ones. (moment, recorded, entry) is the effect order.
+// docs/decisions/0002. `moment` is the happened day * 4096 + a slot by the time of day (docs/format.md), so that entries without a
+// time come after that day's timed ones. (moment, recorded, entry) is the effect order.
 const char* const kLogTables = R"(
 CREATE TABLE entry(id INTEGER PRIMARY KEY, recorded INTEGER NOT NULL, moment INTEGER NOT NULL, kind INTEGER NOT NULL, who INTEGER NOT NULL, body TEXT NOT NULL, digest BLOB NOT NULL);
 CREATE TABLE private(entry INTEGER NOT NULL, field TEXT NOT NULL, salt BLOB NOT NULL, value TEXT NOT NULL, PRIMARY KEY(entry, field)) WITHOUT ROWID;
@@ -41,7 +41,7 @@ CREATE TABLE breach(entry INTEGER NOT NULL, place INTEGER NOT NULL, rule INTEGER
 )";
 
 const char* const kViews = R"(
-CREATE VIEW log_by_number AS SELECT i.tag AS installation, e.id & 1099511627775 AS number, k.name AS kind, date((e.moment - CASE WHEN e.moment < 0 THEN 1440 ELSE 0 END) / 1441 * 86400, 'unixepoch') AS happened, datetime(e.recorded / 1000, 'unixepoch') AS recorded_utc, lower(hex(e.digest)) AS digest, e.body AS body FROM entry e JOIN installation i ON i.origin = e.id >> 40 JOIN kind k ON k.number = e.kind;
+CREATE VIEW log_by_number AS SELECT i.tag AS installation, e.id & 1099511627775 AS number, k.name AS kind, date((e.moment >> 12) * 86400, 'unixepoch') AS happened, datetime(e.recorded / 1000, 'unixepoch') AS recorded_utc, lower(hex(e.digest)) AS digest, e.body AS body FROM entry e JOIN installation i ON i.origin = e.id >> 40 JOIN kind k ON k.number = e.kind;
 CREATE VIEW level_by_place AS SELECT p.code AS place, b.dimension AS dimension, sum(b.best) AS best, sum(b.low) AS low, sum(b.high) AS high FROM balance b JOIN place p ON p.id = b.place GROUP BY b.place, b.dimension;
 )";
 

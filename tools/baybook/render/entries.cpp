@@ -25,8 +25,9 @@ void entry_object(Json& j, const EntryView& e) {
   entry_ref(j, "entry", e.ref);
   j.member("happened", to_string(e.happened));
   j.key("at");
-  if (e.at) j.string(to_string(*e.at));
+  if (e.at) j.string(to_string(e.at->minute));
   else j.null();
+  if (e.at) j.member("utc_offset", to_string(*e.at).substr(5));
   j.member("recorded", to_string(e.recorded));
   j.member("kind", e.kind);
   j.member("verb", e.verb);
@@ -65,7 +66,7 @@ std::string entry_lines(Context& c, const std::vector<EntryView>& list, bool wit
   for (const EntryView& e : list) {
     std::vector<std::string> row = {ref_text(e.ref, own)};
     if (with_day) row.push_back(to_string(e.happened));
-    row.push_back(e.at ? to_string(*e.at) : "");
+    row.push_back(e.at ? to_string(e.at->minute) : "");
     row.push_back(visible(e.by));
     if (with_car) row.push_back(visible(e.car));
     row.push_back(visible(e.job));

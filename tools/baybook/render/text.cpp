@@ -85,7 +85,9 @@ std::string ref_text(const EntryRef& ref, const std::string& own_tag) {
   return out;
 }
 
-std::string when(Day day, const std::optional<Minute>& at) { return to_string(day) + (at ? " " + to_string(*at) : ""); }
+std::string when(Day day, const std::optional<TimeOfDay>& at) {
+  return to_string(day) + (at ? " " + to_string(at->minute) + " (UTC" + to_string(*at).substr(5) + ")" : "");
+}
 
 std::string short_digest(const std::string& digest, std::size_t n) { return digest.substr(0, n); }
 

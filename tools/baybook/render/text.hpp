@@ -23,7 +23,7 @@ namespace baybook::tool {
 /// "17", or "17@office" when it is not this book's own installation.
 [[nodiscard]] std::string ref_text(const EntryRef& ref, const std::string& own_tag);
 /// "2026-03-05 09:40", or the day alone when no time was given.
-[[nodiscard]] std::string when(Day day, const std::optional<Minute>& at);
+[[nodiscard]] std::string when(Day day, const std::optional<TimeOfDay>& at);
 /// The first `n` hex digits.
 [[nodiscard]] std::string short_digest(const std::string& digest, std::size_t n = 12);
 /// "after 3 days or 200 km"
