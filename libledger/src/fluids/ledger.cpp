@@ -106,14 +106,16 @@ Ledger::Held& Ledger::held(PlaceId place) {
   Held out;
   auto q = db_.query("SELECT dimension, fluid, origin, low, best, high FROM balance WHERE place = ?");
   q.bind(place.n);
-  while (q.step()) out.parts[{q.num(0), q.num(1), q.num(2)}] = {{q.num(3), q.num(4), q.num(5)}, false};
+  while (q.step()) out.parts[{q.num(0), q.num(1), q.num(2)}] = {{q.num(3), q.num(4), q.num(5)}, false, true};
   return held_.emplace(place.n, std::move(out)).first->second;
 }
 
 void Ledger::add(PlaceId place, const Component& what, const Bounds& delta) {
-  Part& part = held(place).parts[what];
-  part.sum += delta;
-  part.dirty = true;
+  auto& parts = held(place).parts;
+  const auto it = parts.try_emplace(what).first;
+  it->second.sum += delta;
+  it->second.dirty = true;
+  if (it->second.sum.nothing() && !it->second.stored) parts.erase(it);
 }
 
 Bounds Ledger::total(PlaceId place, std::int64_t dimension) {
@@ -602,6 +604,7 @@ void Ledger::flush() {
       auto q = db_.query("INSERT OR REPLACE INTO balance(place, dimension, fluid, origin, low, best, high) VALUES(?, ?, ?, ?, ?, ?, ?)");
       q.bind(place).bind(c.dimension).bind(c.fluid).bind(c.origin).bind(part.sum.low).bind(part.sum.best).bind(part.sum.high).run();
       part.dirty = false;
+      part.stored = true;
       ++it;
     }
   }

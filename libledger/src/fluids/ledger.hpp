@@ -111,6 +111,7 @@ class Ledger {
   struct Part {
     Bounds sum;
     bool dirty = false;
+    bool stored = false;  ///< has a row: a part of nothing that has none is dropped at once, else a year of jobs piles up in a batch
   };
   struct Held {
     std::map<Component, Part> parts;

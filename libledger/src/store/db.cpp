@@ -17,8 +17,8 @@ namespace baybook::store {
 namespace {
 
 // SQLite's result codes in the words of a refusal. What is not listed is a damaged or unreadable file.
-[[noreturn]] void fail(const SQLite::Exception& e, const std::string& file, bool in_commit = false) {
-  const int primary = e.getErrorCode() & 0xff;
+[[noreturn]] void fail(int code, const char* words, const std::string& file, bool in_commit = false) {
+  const int primary = code & 0xff;
   if (primary == SQLITE_NOMEM) throw std::bad_alloc();
   if (in_commit && primary != SQLITE_BUSY) {
     throw Failure(Code::unknown_outcome, file + ": the entry may or may not be stored (the commit failed)",
@@ -38,12 +38,18 @@ namespace {
     case SQLITE_NOTADB:
       throw Failure(Code::unreadable, file + ": is not a book", "the path of a book made by baybook start");
     case SQLITE_CORRUPT:
-      throw Failure(Code::unsound, file + ": the file is damaged (" + e.what() + ")", "baybook prove --book " + file);
+      throw Failure(Code::unsound, file + ": the file is damaged (" + words + ")", "baybook prove --book " + file);
     case SQLITE_IOERR:
       throw Failure(Code::unreadable, file + ": reading or writing the disk failed", "check the disk, then baybook prove --book " + file);
     default:
-      throw Failure(Code::unsound, file + ": " + e.what(), "baybook prove --book " + file);
+      throw Failure(Code::unsound, file + ": " + words, "baybook prove --book " + file);
   }
+}
+
+[[noreturn]] void fail(const SQLite::Exception& e, const std::string& file, bool in_commit = false) { fail(e.getErrorCode(), e.what(), file, in_commit); }
+
+[[noreturn]] void fail(sqlite3_stmt* statement, int code, std::string_view file, bool in_commit = false) {
+  fail(code, sqlite3_errmsg(sqlite3_db_handle(statement)), std::string(file), in_commit);
 }
 
 std::string absolute(const std::string& path) {
@@ -60,76 +66,72 @@ int on_wal(void* frames, sqlite3*, const char*, int pages) {
 }  // namespace
 
 Query::~Query() {
-  s_->tryReset();
-  s_->clearBindings();
+  sqlite3_reset(s_);
+  sqlite3_clear_bindings(s_);
+}
+
+void Query::bound(int result) const {
+  if (result != SQLITE_OK) fail(s_, result, file_);
 }
 
 Query& Query::bind(std::int64_t value) {
-  s_->bind(next_++, static_cast<int64_t>(value));
+  bound(sqlite3_bind_int64(s_, next_++, value));
   return *this;
 }
 
 Query& Query::bind(std::string_view text) {
-  s_->bind(next_++, std::string(text));
+  // An empty view may have no address, and a null pointer would bind NULL.
+  bound(sqlite3_bind_text64(s_, next_++, text.empty() ? "" : text.data(), text.size(), SQLITE_TRANSIENT, SQLITE_UTF8));
   return *this;
 }
 
 Query& Query::bind_blob(const void* data, std::size_t size) {
-  s_->bindNoCopy(next_++, data, static_cast<int>(size));
+  bound(sqlite3_bind_blob64(s_, next_++, size == 0 ? "" : data, size, SQLITE_STATIC));
   return *this;
 }
 
 bool Query::step() {
-  try {
-    return s_->executeStep();
-  } catch (const SQLite::Exception& e) {
-    fail(e, std::string(file_));
-  }
+  const int result = sqlite3_step(s_);
+  if (result == SQLITE_ROW) return true;
+  if (result != SQLITE_DONE) fail(s_, result, file_);
+  return false;
 }
 
 void Query::run() {
-  try {
-    s_->exec();
-  } catch (const SQLite::Exception& e) {
-    fail(e, std::string(file_));
-  }
+  const int result = sqlite3_step(s_);
+  if (result != SQLITE_DONE) fail(s_, result == SQLITE_ROW ? SQLITE_MISUSE : result, file_);
 }
 
 int Query::changed() {
-  try {
-    return s_->exec();
-  } catch (const SQLite::Exception& e) {
-    fail(e, std::string(file_));
-  }
+  run();
+  return sqlite3_changes(sqlite3_db_handle(s_));
+}
+
+void Query::missing(const char* what) const {
+  throw Failure(Code::unsound, std::string(file_) + ": " + what + " missing where one must be (damaged file)", "baybook prove");
 }
 
 std::int64_t Query::num(int column) const {
-  const SQLite::Column c = s_->getColumn(column);
-  if (c.getType() != SQLITE_INTEGER) {
-    throw Failure(Code::unsound, std::string(file_) + ": a number is missing where one must be (damaged file)", "baybook prove");
-  }
-  return c.getInt64();
+  if (sqlite3_column_type(s_, column) != SQLITE_INTEGER) missing("a number is");
+  return sqlite3_column_int64(s_, column);
 }
 
 std::string Query::text(int column) const {
-  const SQLite::Column c = s_->getColumn(column);
-  if (c.getType() != SQLITE_TEXT) {
-    throw Failure(Code::unsound, std::string(file_) + ": a text is missing where one must be (damaged file)", "baybook prove");
-  }
+  if (sqlite3_column_type(s_, column) != SQLITE_TEXT) missing("a text is");
   // Text first, bytes second: a text may hold a NUL, so its length never comes from strlen.
-  const char* data = c.getText();
-  return std::string(data, static_cast<std::size_t>(c.getBytes()));
+  const auto* data = reinterpret_cast<const char*>(sqlite3_column_text(s_, column));
+  if (data == nullptr) throw std::bad_alloc();
+  return std::string(data, static_cast<std::size_t>(sqlite3_column_bytes(s_, column)));
 }
 
 std::string Query::blob(int column) const {
-  const SQLite::Column c = s_->getColumn(column);
-  if (c.getType() != SQLITE_BLOB) {
-    throw Failure(Code::unsound, std::string(file_) + ": bytes are missing where they must be (damaged file)", "baybook prove");
-  }
-  const void* data = c.getBlob();
-  const auto size = static_cast<std::size_t>(c.getBytes());
+  if (sqlite3_column_type(s_, column) != SQLITE_BLOB) missing("a string of bytes is");
+  const void* data = sqlite3_column_blob(s_, column);
+  const auto size = static_cast<std::size_t>(sqlite3_column_bytes(s_, column));
   return size == 0 ? std::string() : std::string(static_cast<const char*>(data), size);
 }
+
+void Db::Finalize::operator()(sqlite3_stmt* statement) const noexcept { sqlite3_finalize(statement); }
 
 Db::Db(const std::string& path, Mode mode) : path_(path), mode_(mode) {
   const std::string file = absolute(path);
@@ -159,7 +161,8 @@ Db::Db(const std::string& path, Mode mode) : path_(path), mode_(mode) {
   }
   try {
     const int flags = (mode == Mode::read && ::access(file.c_str(), W_OK) != 0) ? SQLite::OPEN_READONLY : SQLite::OPEN_READWRITE;
-    db_ = std::make_unique<SQLite::Database>(file, flags, 5000);
+    // A book belongs to one thread: SQLite need not take a lock at every call.
+    db_ = std::make_unique<SQLite::Database>(file, flags | SQLite::OPEN_NOMUTEX, 5000);
     if (mode == Mode::create) {
       db_->exec("PRAGMA page_size=4096");
       db_->exec("PRAGMA application_id=" + std::to_string(kApplicationId));
@@ -251,13 +254,12 @@ void Db::check_identity() {
 Query Db::query(const char* sql) {
   auto& slot = kept_[sql];
   if (!slot) {
-    try {
-      slot = std::make_unique<SQLite::Statement>(*db_, sql);
-    } catch (const SQLite::Exception& e) {
-      fail(e, path_);
-    }
+    sqlite3_stmt* made = nullptr;
+    const int result = sqlite3_prepare_v3(db_->getHandle(), sql, -1, SQLITE_PREPARE_PERSISTENT, &made, nullptr);
+    if (result != SQLITE_OK) fail(result, sqlite3_errmsg(db_->getHandle()), path_);
+    slot.reset(made);
   }
-  return Query(*slot, path_);
+  return Query(slot.get(), path_);
 }
 
 void Db::exec(const char* sql) {
@@ -269,18 +271,21 @@ void Db::exec(const char* sql) {
 }
 
 void Db::begin() {
-  exec("BEGIN IMMEDIATE");
+  query("BEGIN IMMEDIATE").run();
   writing_ = true;
 }
 
 void Db::commit() {
-  try {
-    db_->exec("COMMIT");
-    writing_ = false;
-  } catch (const SQLite::Exception& e) {
+  // Kept in an int, so that the words are those of the commit and not of the rollback after it.
+  sqlite3* raw = db_->getHandle();
+  const int result = sqlite3_exec(raw, "COMMIT", nullptr, nullptr, nullptr);
+  if (result != SQLITE_OK) {
+    const std::string words = sqlite3_errmsg(raw);
+    const int code = sqlite3_extended_errcode(raw);
     rollback();
-    fail(e, path_, true);
+    fail(code, words.c_str(), path_, true);
   }
+  writing_ = false;
   if (checkpoint_at_ > 0 && wal_frames_ >= checkpoint_at_) {
     sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_PASSIVE, nullptr, nullptr);
   }
@@ -297,7 +302,7 @@ void Db::rollback() noexcept {
 
 void Db::begin_read() {
   if (writing_ || reading_) return;
-  exec("BEGIN");
+  query("BEGIN").run();
   reading_ = true;
 }
 
