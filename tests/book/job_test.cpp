@@ -165,10 +165,92 @@ TEST_SUITE("book/job") {
     CHECK(l->parts.front().text == "water pump");
     REQUIRE(l->codes.size() == 1);
     REQUIRE(l->watch.size() == 1);
-    CHECK(l->watch.front().first.what == "coolant level cold");
+    CHECK(l->watch.front().recheck.what == "coolant level cold");
     const auto who = fitted(e.book(), "wp7731", "l19");
     REQUIRE(who.ok());
     REQUIRE(who->size() == 1);
     CHECK(who->front().plate == "MARSH-07");
+  }
+
+  TEST_CASE("what earlier jobs left to watch is still there, newest first, with the day and the reading it counts from") {
+    TestBook b;
+    const CarId tern = b.car("MARSH-07");
+    const auto visit = [&](const char* km, const char* what, int days) {
+      OpenJob j;
+      j.car = tern;
+      j.odometer = parse_distance(km, Units{}).value();
+      CloseJob c;
+      c.job = JobId{b.write(j).entry.id.n};
+      if (what != nullptr) c.rechecks.push_back({what, days == 0 ? std::nullopt : std::optional(days), days == 0 ? std::optional(parse_distance("50km", Units{}).value()) : std::nullopt});
+      b.write(c);
+      b.now.ms += 86'400'000;
+      return c.job;
+    };
+    visit("88210km", "coolant level cold", 3);
+    visit("88300km", "wheel nuts", 0);
+    visit("88400km", nullptr, 0);
+    const auto l = last(b.book(), tern);
+    REQUIRE_MESSAGE(l.ok(), why(l));
+    REQUIRE(l->watch.size() == 2);
+    CHECK(l->watch[0].recheck.what == "wheel nuts");
+    CHECK(l->watch[0].job == "2");
+    CHECK(l->watch[0].odometer_metres == 88'300'000);
+    CHECK(l->watch[1].recheck.what == "coolant level cold");
+    CHECK(to_string(l->watch[1].closed) == "2026-03-05");
+    // Withdrawing the closing takes its recheck along.
+    Correction undo;
+    undo.target = b->find_entry("4").value();
+    undo.withdraw = true;
+    undo.why = "wrong car";
+    b.write(undo);
+    const auto after = last(b.book(), tern);
+    REQUIRE(after.ok());
+    CHECK(after->watch.size() == 1);
+  }
+
+  TEST_CASE("a fault code that is read again after an earlier job cleared it came back, and last and history say so") {
+    TestBook b;
+    const CarId tern = b.car("MARSH-07");
+    const auto note = [&](JobId job, const char* code, CodeNote::What what) {
+      CodeNote n;
+      n.job = job;
+      n.code = code;
+      n.what = what;
+      b.write(n);
+    };
+    const JobId first = b.job(tern);
+    note(first, "P0217", CodeNote::What::read);
+    note(first, "P0217", CodeNote::What::cleared);
+    note(first, "P0217", CodeNote::What::read);  // within the same job: the same story
+    note(first, "P0217", CodeNote::What::cleared);
+    CloseJob close;
+    close.job = first;
+    b.write(close);
+    b.now.ms += 30 * std::int64_t{86'400'000};
+    const JobId second = b.job(tern);
+    note(second, "P0217", CodeNote::What::read);
+    note(second, "P0300", CodeNote::What::read);
+    const auto l = last(b.book(), tern);
+    REQUIRE_MESSAGE(l.ok(), why(l));
+    REQUIRE(l->codes.size() == 2);
+    CHECK(l->codes[0].came_back == "cleared on job 1, 2026-03-05");
+    CHECK(l->codes[1].came_back.empty());
+    const auto told = history(b.book(), tern);
+    REQUIRE(told.ok());
+    int back = 0;
+    for (const EntryView& v : *told) back += v.came_back.empty() ? 0 : 1;
+    CHECK(back == 1);
+  }
+
+  TEST_CASE("a reading typed in the other unit is told in the book's unit with what was typed beside it") {
+    TestBook b;
+    OpenJob j;
+    j.car = b.car("MARSH-07");
+    j.odometer = parse_distance("54811mi", Units{}).value();
+    CHECK(b.write(j).summary == "job 1 opened at 88210 km (typed 54811mi)");
+    Odometer o;
+    o.car = j.car;
+    o.reading = parse_distance("88240km", Units{}).value();
+    CHECK(b.write(o).summary == "odometer 88240 km");
   }
 }

@@ -5,6 +5,7 @@
 #include "out.hpp"
 #include "render/refusal.hpp"
 #include "verbs.hpp"
+#include "warm.hpp"
 
 #include <baybook/text.hpp>
 
@@ -111,6 +112,7 @@ void dispatch(Run& run, std::vector<std::string> args) {
 
 int main(int count, char** values) {
   prepare_streams();
+  warm_up();
   Run run;
   try {
     dispatch(run, std::vector<std::string>(values + 1, values + count));

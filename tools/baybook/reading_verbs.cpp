@@ -54,7 +54,7 @@ void print_entries(Context& c, const std::vector<EntryView>& list) {
 int run_last(Context& c) {
   const CarId id = c.car(c.operand(0));
   const std::string circuit = c.operands() > 1 ? c.operand(1) : "";
-  const LastDone v = need(last(c.book(), id, circuit, c.as_of()));
+  const LastDone v = need(last(c.book(), id, circuit, c.as_of(), c.json()));
   if (c.json()) {
     Json j = c.document();
     render::last_members(j, v, c.units());

@@ -28,6 +28,8 @@ struct EntryView {
   std::string car;        ///< plate
   std::string summary;    ///< "drained 5.4 L coolant into pan-1"
   std::string text;       ///< the private main text, if any
+  std::string fault_code; ///< entries of kind "code": "P0217"
+  std::string came_back;  ///< a code that had been cleared on an earlier job: "cleared on job 12, 2026-01-14"; in last and history
   bool withdrawn = false;
   std::vector<EntryRef> corrected_by{};  ///< in effect order; the last one holds
   std::string digest;     ///< 64 hex
@@ -106,6 +108,7 @@ struct JobView {
   std::vector<EntryView> lines{};   ///< everything written on it, in effect order
   std::vector<JobAccount> accounts{};
   std::vector<Recheck> rechecks{};
+  std::vector<std::string> people{};  ///< who wrote on it, in the order in which they first did
 };
 [[nodiscard]] Result<JobView> job(const Book& book, JobId id, AsOf as_of = {});
 struct JobLine { std::int64_t number; std::string ref, plate, complaint; Day opened; std::optional<Day> closed; };
@@ -129,9 +132,16 @@ struct LastDone {
   std::vector<Touched> circuits{};
   std::vector<EntryView> parts{};    ///< parts of the newest job (or of the job that touched the circuit asked for)
   std::vector<EntryView> codes{};    ///< fault codes of that job
-  std::vector<std::pair<Recheck, Day>> watch{};  ///< what was left to watch, with the day the job was closed
+  struct Watch {
+    Recheck recheck;
+    Day closed;        ///< the day its job was closed
+    std::string job;
+    std::optional<std::int64_t> odometer_metres{};  ///< the last reading at that time
+  };
+  std::vector<Watch> watch{};        ///< what was left to watch by this job and those before it, newest first
 };
-[[nodiscard]] Result<LastDone> last(const Book& book, CarId car, std::string_view circuit = {}, AsOf as_of = {});
+/// `movements`: also the movements themselves, in Touched::lines and last_job->lines; without them about half the work.
+[[nodiscard]] Result<LastDone> last(const Book& book, CarId car, std::string_view circuit = {}, AsOf as_of = {}, bool movements = true);
 [[nodiscard]] Result<std::vector<EntryView>> history(const Book& book, CarId car, AsOf as_of = {}, std::size_t newest = 100000);
 
 struct FittedRow { std::string plate; CarId car; std::string part, lot, description, quantity, job; Day day; EntryRef entry; std::optional<std::int64_t> odometer_metres; };

@@ -146,6 +146,8 @@ std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job
   return out;
 }
 
+}  // namespace
+
 void read_rechecks(Book::Inside& in, const Fact& close, std::vector<Recheck>& out) {
   const Value* list = close.details.find("rechecks");
   if (list == nullptr) return;
@@ -159,9 +161,7 @@ void read_rechecks(Book::Inside& in, const Fact& close, std::vector<Recheck>& ou
   }
 }
 
-}  // namespace
-
-JobView job_view(Book::Inside& in, JobId id, AsOf as_of) {
+JobView job_view(Book::Inside& in, JobId id, AsOf as_of, bool whole) {
   store::Db& db = in.db;
   const auto row = service::job_row(db, id);
   if (!row || row->closed == -1) throw store::Failure(Code::not_found, "there is no such job", "baybook job list");
@@ -182,13 +182,20 @@ JobView job_view(Book::Inside& in, JobId id, AsOf as_of) {
     read_rechecks(in, close, out.rechecks);
   }
   std::vector<std::int64_t> ids;
+  std::vector<std::int64_t> who;
   {
-    auto q = db.query("SELECT entry FROM history WHERE car = ? AND job = ? AND moment <= ? ORDER BY moment, recorded, entry");
+    auto q = db.query("SELECT h.entry, h.kind, e.who FROM history h JOIN entry e ON e.id = h.entry WHERE h.car = ? AND h.job = ? AND h.moment <= ? ORDER BY h.moment, h.recorded, h.entry");
     q.bind(row->car.n).bind(id.n).bind(last_moment(as_of));
-    while (q.step()) ids.push_back(q.num(0));
+    while (q.step()) {
+      const auto kind = static_cast<Kind>(q.num(1));
+      const std::int64_t by = q.num(2);
+      if (whole || kind == Kind::work || kind == Kind::fit || kind == Kind::code || kind == Kind::torque) ids.push_back(q.num(0));
+      if (by != 0 && std::find(who.begin(), who.end(), by) == who.end()) who.push_back(by);
+    }
   }
+  for (const std::int64_t person : who) out.people.push_back(log::private_text(db, EntryId{person}, "name"));
   out.lines = views_of(in, ids, false);
-  out.accounts = accounts_of(in, *row, as_of);
+  if (whole) out.accounts = accounts_of(in, *row, as_of);
   return out;
 }
 
@@ -221,7 +228,7 @@ Result<std::vector<CarView>> cars(const Book& b) {
 Result<JobView> job(const Book& b, JobId id, AsOf as_of) {
   return guarded<JobView>([&]() -> Result<JobView> {
     store::Snapshot snapshot(b.inside().db);
-    return book::job_view(b.inside(), id, as_of);
+    return book::job_view(b.inside(), id, as_of, true);
   });
 }
 
@@ -247,7 +254,7 @@ Result<std::vector<JobLine>> jobs(const Book& b, bool open_only, AsOf as_of) {
   });
 }
 
-Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf as_of) {
+Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf as_of, bool movements) {
   return guarded<LastDone>([&]() -> Result<LastDone> {
     Book::Inside& in = b.inside();
     store::Db& db = in.db;
@@ -261,8 +268,13 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
       return q.step() ? q.num(0) : 0;
     };
     std::int64_t job = newest_job(until);
+    std::vector<const Circuit*> wanted;
     for (const Circuit& c : circuits()) {
-      if (!circuit.empty() && c.name != circuit) continue;
+      const auto registered = std::any_of(out.car.circuits.begin(), out.car.circuits.end(), [&](const auto& x) { return x.name == c.name; });
+      if (circuit.empty() ? registered : c.name == circuit) wanted.push_back(&c);
+    }
+    for (const Circuit* one : wanted) {
+      const Circuit& c = *one;
       const PlaceId place = circuit_of(car, c);
       std::int64_t newest = 0;
       {
@@ -304,17 +316,39 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
           }
         }
       }
-      t.lines = book::views_of(in, ids, false);
+      if (movements || !circuit.empty()) t.lines = book::views_of(in, ids, false);
       if (!circuit.empty() && belongs.job) job = belongs.job.n;
       out.circuits.push_back(std::move(t));
     }
     if (job != 0) {
-      out.last_job = book::job_view(in, JobId{job}, as_of);
-      for (const EntryView& line : out.last_job->lines) {
+      out.last_job = book::job_view(in, JobId{job}, as_of, movements);
+      std::vector<EntryView>& lines = out.last_job->lines;
+      book::note_comebacks(in, car, lines);
+      for (const EntryView& line : lines) {
         if (line.kind == "fit") out.parts.push_back(line);
         if (line.kind == "code") out.codes.push_back(line);
       }
-      for (const Recheck& r : out.last_job->rechecks) out.watch.emplace_back(r, *out.last_job->closed);
+    }
+    // What earlier jobs left to watch is still to be watched: nothing in the book says that it was done.
+    std::vector<std::int64_t> closes;
+    {
+      auto q = db.query("SELECT entry FROM recheck WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC");
+      q.bind(car.n).bind(until);
+      while (q.step()) closes.push_back(q.num(0));
+    }
+    for (const std::int64_t id : closes) {
+      const Fact close = log::read_fact(db, EntryId{id});
+      std::vector<Recheck> rechecks;
+      book::read_rechecks(in, close, rechecks);
+      const auto row = service::job_row(db, service::belongs_to(db, close).job);
+      for (Recheck& r : rechecks) {
+        LastDone::Watch w;
+        w.recheck = std::move(r);
+        w.closed = log::day_of_moment(close.effect.moment);
+        if (row) w.job = service::job_name(in.known, *row);
+        w.odometer_metres = book::odometer_at(in, car, close.effect.moment);
+        out.watch.push_back(std::move(w));
+      }
     }
     return out;
   });

@@ -179,6 +179,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
 Result<Book> Book::open(const std::string& path, Access access, const Random& random) {
   return book::guarded<Book>([&]() -> Result<Book> {
     auto in = std::make_unique<Inside>(path, access == Access::read ? store::Db::Mode::read : store::Db::Mode::write, random);
+    store::Snapshot snapshot(in->db);
     book::load(*in);
     return Book(std::move(in));
   });

@@ -53,6 +53,7 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
   if (b.car) v.car = service::plate_of(db, b.car);
   v.summary = summarize(in, fact);
   v.text = main_text(in, fact);
+  if (fact.kind == Kind::code) v.fault_code = fact.details.str("code");
   v.withdrawn = fact.withdrawn;
   {
     auto q = db.query("SELECT entry FROM correction WHERE target = ? ORDER BY moment, recorded, entry");
@@ -84,6 +85,42 @@ std::vector<EntryView> views_of(Book::Inside& in, const std::vector<std::int64_t
     if (!v.withdrawn || with_withdrawn) out.push_back(std::move(v));
   }
   return out;
+}
+
+void note_comebacks(Book::Inside& in, CarId car, std::vector<EntryView>& lines) {
+  bool any = false;
+  for (const EntryView& v : lines) any = any || !v.fault_code.empty();
+  if (!any) return;
+  struct Cleared {
+    std::string code, job;
+    log::Effect at;
+  };
+  std::vector<Cleared> cleared;
+  std::vector<std::int64_t> ids;
+  {
+    auto q = in.db.query("SELECT entry FROM history WHERE car = ? AND kind = 11 ORDER BY moment, recorded, entry");
+    q.bind(car.n);
+    while (q.step()) ids.push_back(q.num(0));
+  }
+  for (const std::int64_t id : ids) {
+    const Fact fact = log::read_fact(in.db, EntryId{id});
+    if (fact.withdrawn) continue;
+    const service::Belongs b = service::belongs_to(in.db, fact);
+    const auto row = service::job_row(in.db, b.job);
+    const std::string job = row ? service::job_name(in.known, *row) : std::string();
+    const std::string code(fact.details.str("code"));
+    if (fact.details.str("what") == "cleared") {
+      std::erase_if(cleared, [&](const Cleared& c) { return c.code == code; });
+      cleared.push_back({code, job, fact.effect});
+      continue;
+    }
+    for (const Cleared& c : cleared) {
+      if (c.code != code || c.job == job) continue;
+      for (EntryView& v : lines) {
+        if (v.ref.id == fact.id()) v.came_back = "cleared on job " + c.job + ", " + to_string(log::day_of_moment(c.at.moment));
+      }
+    }
+  }
 }
 
 }  // namespace book
@@ -147,7 +184,9 @@ Result<std::vector<EntryView>> history(const Book& b, CarId car, AsOf as_of, std
       while (q.step()) ids.push_back(q.num(0));
     }
     std::reverse(ids.begin(), ids.end());
-    return book::views_of(in, ids, false);
+    std::vector<EntryView> out = book::views_of(in, ids, false);
+    book::note_comebacks(in, car, out);
+    return out;
   });
 }
 

@@ -91,6 +91,16 @@ std::string place_name(Book::Inside& in, PlaceId place) {
   return in.ledger.info(place).code;
 }
 
+// A reading in the book's unit, with what was typed beside it when that was in another one.
+std::string distance_text(const Value& d, const char* metres, const char* typed, const Units& u) {
+  std::string out = show_distance(d.num(metres), u);
+  if (!d.has(typed)) return out;
+  const std::string_view text = d.str(typed);
+  const bool miles = text.find("mi") != std::string_view::npos;
+  if (miles != (u.distance == DistanceUnit::mile)) out += " (typed " + std::string(text) + ")";
+  return out;
+}
+
 std::string_view main_field(Kind kind) {
   switch (kind) {
     case Kind::place_mark:
@@ -165,7 +175,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       if (d.has("scrapped")) out += ", scrapped";
       return out;
     }
-    case Kind::job: return "job " + std::to_string(d.num("number")) + " opened" + (d.has("odometer-m") ? " at " + show_distance(d.num("odometer-m"), u) : "");
+    case Kind::job: return "job " + std::to_string(d.num("number")) + " opened" + (d.has("odometer-m") ? " at " + distance_text(d, "odometer-m", "odometer-typed", u) : "");
     case Kind::job_close: {
       std::string out = "job closed";
       if (d.has("lines")) {
@@ -175,8 +185,8 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       if (d.has("rechecks")) out += ", " + std::to_string(d.list("rechecks").size()) + " to watch";
       return out;
     }
-    case Kind::odometer: return "odometer " + show_distance(d.num("odometer-m"), u) + (d.has("reset") ? ", runs backwards for a reason" : "");
-    case Kind::code: return "fault code " + opt(d, "code") + " " + opt(d, "what");
+    case Kind::odometer: return "odometer " + distance_text(d, "odometer-m", "odometer-typed", u) + (d.has("reset") ? ", runs backwards for a reason" : "");
+    case Kind::code: return opt(d, "code") + " " + opt(d, "what");
     case Kind::work: return "work done";
     case Kind::fit: {
       std::string out = "fitted " + amount_of(in, *d.find("quantity")) + " " + opt(d, "part");

@@ -15,6 +15,10 @@ namespace baybook::book {
 /// The latest reading at that moment or before it.
 [[nodiscard]] std::optional<std::int64_t> odometer_at(Book::Inside& in, CarId car, std::int64_t moment);
 [[nodiscard]] CarView car_view(Book::Inside& in, CarId id, AsOf as_of);
-[[nodiscard]] JobView job_view(Book::Inside& in, JobId id, AsOf as_of);
+/// `whole`: every line and the accounts; else work, parts, codes and torques.
+[[nodiscard]] JobView job_view(Book::Inside& in, JobId id, AsOf as_of, bool whole);
+void read_rechecks(Book::Inside& in, const log::Fact& close, std::vector<Recheck>& out);
+/// Marks the codes among the car's entries that came back after they had been cleared on an earlier job.
+void note_comebacks(Book::Inside& in, CarId car, std::vector<EntryView>& lines);
 
 }  // namespace baybook::book

@@ -187,6 +187,25 @@ std::optional<Row> read_row(store::Db& db, EntryId id) {
   return row;
 }
 
+EntryId first_recorded_since(store::Db& db, std::int64_t origin, Instant since) {
+  std::int64_t low = 1;
+  std::int64_t past = 1;
+  {
+    auto q = db.query("SELECT id FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
+    q.bind((origin + 1) << 40);
+    if (q.step() && EntryId{q.num(0)}.origin() == origin) past = EntryId{q.num(0)}.number() + 1;
+  }
+  while (low < past) {
+    const std::int64_t middle = low + (past - low) / 2;
+    auto q = db.query("SELECT recorded FROM entry WHERE id = ?");
+    q.bind(origin << 40 | middle);
+    if (!q.step()) return EntryId{origin << 40 | 1};  // a gap: a damaged log, read it all
+    if (q.num(0) >= since.ms) past = middle;
+    else low = middle + 1;
+  }
+  return EntryId{origin << 40 | low};
+}
+
 Value parse_body(const std::string& body) {
   auto parsed = parse_json(body);
   if (!parsed.ok()) throw Malformed(parsed.refusal().what);

@@ -99,6 +99,9 @@ struct Row {
 /// Throws store::Failure(unsound) when there is no such entry.
 [[nodiscard]] Fact read_fact(store::Db& db, EntryId id);
 [[nodiscard]] std::optional<Fact> find_fact(store::Db& db, EntryId id);
+/// The first entry of an installation that was recorded at that instant or later; one past the last when there is none. Steps: the
+/// logarithm of the chain's length, for numbers have no gaps and recorded time never runs backwards.
+[[nodiscard]] EntryId first_recorded_since(store::Db& db, std::int64_t origin, Instant since);
 [[nodiscard]] Value parse_body(const std::string& body);
 
 /// The private text of a field as it holds now (the correction's, if it replaced it), "" when there is none or it was erased.

@@ -80,16 +80,18 @@ bool nothing(const TotalsRow& r) {
 
 std::vector<TotalsRow> rows(store::Db& db, Day from, Day until, bool by_product, const Names& names) {
   std::map<std::tuple<std::string, std::string, std::int64_t>, TotalsRow> out;
-  std::map<std::int64_t, std::pair<std::string, std::string>> known;
+  std::map<std::pair<std::int64_t, std::int64_t>, TotalsRow*> known;
   const auto row_for = [&](std::int64_t fluid, std::int64_t dimension) -> TotalsRow& {
-    auto it = known.find(fluid);
-    if (it == known.end()) it = known.emplace(fluid, std::pair(names.fluid(names.class_of(fluid)), names.fluid(fluid))).first;
-    const auto& [of_class, name] = it->second;
-    TotalsRow& row = out[{of_class, by_product ? name : "", dimension}];
-    row.of_class = of_class;
-    row.fluid = by_product ? name : of_class;
-    row.dimension = static_cast<Dimension>(dimension);
-    return row;
+    TotalsRow*& row = known[{fluid, dimension}];
+    if (row == nullptr) {
+      const std::string of_class = names.fluid(names.class_of(fluid));
+      const std::string name = by_product ? names.fluid(fluid) : of_class;
+      row = &out[{of_class, by_product ? name : "", dimension}];
+      row->of_class = of_class;
+      row->fluid = name;
+      row->dimension = static_cast<Dimension>(dimension);
+    }
+    return *row;
   };
   // Whole months up to the span's first and last day come from the tally; a month that the span cuts is summed by its flows.
   const Month first = month_of(from);
@@ -97,33 +99,35 @@ std::vector<TotalsRow> rows(store::Db& db, Day from, Day until, bool by_product,
   const bool cut_front = from != first_of(first);
   const bool cut_back = until != last_of(last);
   const std::int64_t whole_until = cut_back ? last.n - 1 : last.n;
-  std::vector<Line> lines;
-  std::vector<bool> before;
+  // A row is added up as it is read: ten years of months need no list of their own.
+  const auto take = [&](const Line& l, bool before) { post(row_for(l.fluid, l.dimension), l, before); };
   {
     auto q = db.query("SELECT month, dimension, fluid, source, target, fate, estimated, low, best, high FROM tally WHERE month <= ?");
     q.bind(whole_until);
     while (q.step()) {
       const std::int64_t month = q.num(0);
       if (cut_front && month == first.n) continue;
-      lines.push_back({q.num(1), q.num(2), q.num(3), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8), q.num(9)});
-      before.push_back(month < first.n);
+      take({q.num(1), q.num(2), q.num(3), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8), q.num(9)}, month < first.n);
     }
   }
   const auto by_flows = [&](Day a, Day b, bool earlier) {
     if (b < a) return;
-    auto q = db.query(
-        "SELECT f.dimension, f.fluid, f.source, f.target, f.fate, f.estimated + CASE f.mode WHEN 1 THEN 2 ELSE 0 END, f.low, f.best, f.high, "
-        "(SELECT role FROM place WHERE id = f.source), (SELECT role FROM place WHERE id = f.target) "
-        "FROM entry e JOIN flow f ON f.entry = e.id WHERE e.moment BETWEEN ? AND ?");
-    q.bind(log::first_moment(a)).bind(log::last_moment(b));
-    const auto role = [&](std::int64_t place, int column) -> std::int64_t {
-      if (place < 1000) return place + 4;  // ends of the world: 1 "before" is role 5, and so on
-      if (is_circuit(PlaceId{place})) return 0;
-      return q.num(column);
-    };
-    while (q.step()) {
-      lines.push_back({q.num(0), q.num(1), role(q.num(2), 9), role(q.num(3), 10), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8)});
-      before.push_back(earlier);
+    for (const log::Installation& i : log::installations(db).all) {
+      // Nothing is written before it has happened, and recorded time never runs backwards: what came before the day cannot be of it.
+      const EntryId begin = log::first_recorded_since(db, i.origin, Instant{(std::int64_t{a.n} - 1) * 86'400'000});
+      auto q = db.query(
+          "SELECT f.dimension, f.fluid, f.source, f.target, f.fate, f.estimated + CASE f.mode WHEN 1 THEN 2 ELSE 0 END, f.low, f.best, f.high, "
+          "(SELECT role FROM place WHERE id = f.source), (SELECT role FROM place WHERE id = f.target) "
+          "FROM entry e CROSS JOIN flow f ON f.entry = e.id WHERE e.id >= ? AND e.id < ? AND e.moment BETWEEN ? AND ?");
+      q.bind(begin.n).bind((i.origin + 1) << 40).bind(log::first_moment(a)).bind(log::last_moment(b));
+      const auto role = [&](std::int64_t place, int column) -> std::int64_t {
+        if (place < 1000) return place + 4;  // ends of the world: 1 "before" is role 5, and so on
+        if (is_circuit(PlaceId{place})) return 0;
+        return q.num(column);
+      };
+      while (q.step()) {
+        take({q.num(0), q.num(1), role(q.num(2), 9), role(q.num(3), 10), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8)}, earlier);
+      }
     }
   };
   if (cut_front) {
@@ -131,7 +135,6 @@ std::vector<TotalsRow> rows(store::Db& db, Day from, Day until, bool by_product,
     by_flows(from, first == last && cut_back ? until : std::min(until, last_of(first)), false);
   }
   if (cut_back && !(cut_front && first == last)) by_flows(first_of(last), until, false);
-  for (std::size_t i = 0; i < lines.size(); ++i) post(row_for(lines[i].fluid, lines[i].dimension), lines[i], before[i]);
   std::vector<TotalsRow> result;
   for (auto& [key, row] : out) {
     if (!nothing(row)) result.push_back(std::move(row));

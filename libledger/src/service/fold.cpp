@@ -168,6 +168,10 @@ void fold(store::Db& db, const Fact& fact) {
       break;
     case Kind::job_close:
       recompute_close(db, b.job);
+      if (b.car && d.has("rechecks")) {
+        auto q = db.query("INSERT INTO recheck(car, moment, recorded, entry) VALUES(?, ?, ?, ?)");
+        q.bind(b.car.n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n).run();
+      }
       break;
     case Kind::fit: {
       auto q = db.query("INSERT INTO part(number, lot, entry) VALUES(?, ?, ?)");
@@ -205,9 +209,12 @@ void unfold(store::Db& db, const Fact& fact) {
       q.bind(b.car.n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n).run();
       break;
     }
-    case Kind::job_close:
+    case Kind::job_close: {
       recompute_close(db, b.job);
+      auto q = db.query("DELETE FROM recheck WHERE car = ? AND moment = ? AND recorded = ? AND entry = ?");
+      q.bind(b.car.n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n).run();
       break;
+    }
     case Kind::fit: {
       auto q = db.query("DELETE FROM part WHERE number = ? AND entry = ?");
       q.bind(plate_key(fact.details.str("part"))).bind(fact.id().n).run();

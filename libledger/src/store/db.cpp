@@ -8,7 +8,6 @@
 #include <cerrno>
 #include <cstring>
 #include <fcntl.h>
-#include <map>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -131,6 +130,12 @@ std::string Query::blob(int column) const {
   return size == 0 ? std::string() : std::string(static_cast<const char*>(data), size);
 }
 
+std::string_view Query::text_or_nothing(int column) const {
+  if (sqlite3_column_type(s_, column) != SQLITE_TEXT) return {};
+  const auto* data = reinterpret_cast<const char*>(sqlite3_column_text(s_, column));
+  return data == nullptr ? std::string_view() : std::string_view(data, static_cast<std::size_t>(sqlite3_column_bytes(s_, column)));
+}
+
 void Db::Finalize::operator()(sqlite3_stmt* statement) const noexcept { sqlite3_finalize(statement); }
 
 Db::Db(const std::string& path, Mode mode) : path_(path), mode_(mode) {
@@ -174,14 +179,19 @@ Db::Db(const std::string& path, Mode mode) : path_(path), mode_(mode) {
       db_->exec(kViews);
       db_->exec("PRAGMA user_version=" + std::to_string(kVersion));
     } else {
+      // One snapshot from the first look on; a reader keeps it until Book::open has read the opening.
+      begin_read();
       check_identity();
+      if (mode == Mode::write) end_read();
       prepare_connection();
     }
   } catch (const SQLite::Exception& e) {
-    if ((e.getErrorCode() & 0xff) == SQLITE_CANTOPEN && mode == Mode::read) {
+    fail(e, path_);
+  } catch (const Failure& f) {
+    if (mode == Mode::read && f.code == Code::unwritable) {
       throw Failure(Code::unreadable, path + ": cannot be opened here (a read-only folder without its side files)", "copy the book with its -wal file to a folder you may write to");
     }
-    fail(e, path_);
+    throw;
   }
 }
 
@@ -199,56 +209,72 @@ void Db::prepare_connection() {
   sqlite3_db_config(raw, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
   sqlite3_db_config(raw, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
   sqlite3_db_config(raw, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
+  sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_FKEY, 0, nullptr);
   int on = 1;
   sqlite3_file_control(raw, "main", SQLITE_FCNTL_PERSIST_WAL, &on);
+  sqlite3_int64 nothing_mapped = 0;
+  sqlite3_file_control(raw, "main", SQLITE_FCNTL_MMAP_SIZE, &nothing_mapped);
   sqlite3_wal_hook(raw, on_wal, &wal_frames_);  // replaces the automatic checkpoint; see resident() and the destructor
   sqlite3_limit(raw, SQLITE_LIMIT_LENGTH, 64 * 1024 * 1024);
-  db_->exec("PRAGMA synchronous=FULL; PRAGMA cell_size_check=1; PRAGMA mmap_size=0; PRAGMA foreign_keys=0");
+  // A statement costs a short command as much as reading ten entries: only what has no other way is one.
+  db_->exec(mode_ == Mode::read ? "PRAGMA cell_size_check=1" : "PRAGMA cell_size_check=1; PRAGMA synchronous=FULL");
 }
 
-void Db::check_identity() {
-  const auto pragma = [&](const char* sql) { return db_->execAndGet(sql).getInt(); };
-  int app = 0;
-  int version = 0;
-  try {
-    app = pragma("PRAGMA application_id");
-    version = pragma("PRAGMA user_version");
-  } catch (const SQLite::Exception& e) {
-    fail(e, path_);
+namespace {
+
+// The statements that made the tables, as they stand in schema.cpp; SQLite keeps their text.
+struct Known {
+  static constexpr std::size_t most = 64;
+  std::string_view sql[most];
+  std::size_t count = 0;
+};
+
+Known known_schema() {
+  Known out;
+  for (const std::string_view part : {std::string_view(kLogTables), std::string_view(kDerivedTables), std::string_view(kViews)}) {
+    std::size_t at = 0;
+    while ((at = part.find("CREATE ", at)) != std::string_view::npos) {
+      const std::size_t end = part.find(";\n", at);
+      if (out.count == Known::most) throw std::logic_error("more tables than the check has room for");
+      out.sql[out.count++] = part.substr(at, end - at);
+      at = end;
+    }
   }
+  return out;
+}
+
+}  // namespace
+
+void Db::check_identity() {
+  const auto pragma = [&](const char* sql) { return query(sql).step_num(); };
+  const std::int64_t app = pragma("PRAGMA application_id");
+  const std::int64_t version = pragma("PRAGMA user_version");
   if (app != kApplicationId) throw Failure(Code::unreadable, path_ + ": is not a book", "the path of a book made by baybook start");
   if (version > kVersion) {
     throw Failure(Code::unreadable, path_ + ": was written by a newer baybook (format " + std::to_string(version) + ", this one knows " + std::to_string(kVersion) + "); left untouched",
                   "a newer baybook");
   }
   // The tables must be word for word the known ones: a view in place of the log, or a trigger on it, could hide or swallow entries.
-  static const std::map<std::string, std::string> known = [] {
-    std::map<std::string, std::string> out;
-    for (const char* part : {kLogTables, kDerivedTables, kViews}) {
-      std::string text(part);
-      std::size_t at = 0;
-      while ((at = text.find("CREATE ", at)) != std::string::npos) {
-        const std::size_t end = text.find(";\n", at);
-        std::string sql = text.substr(at, end - at);
-        const std::size_t name_at = sql.find(' ', 7) + 1;
-        const std::size_t name_end = sql.find_first_of("( ", name_at);
-        out[sql.substr(name_at, name_end - name_at)] = sql;
-        at = end;
+  const Known known = known_schema();
+  std::uint64_t seen = 0;
+  std::size_t next = 0;  // a book lists them as they were made, unless it was vacuumed
+  auto rows = query("SELECT name, sql FROM sqlite_schema");
+  while (rows.step()) {
+    const std::string_view sql = rows.text_or_nothing(1);
+    std::size_t i = next;
+    if (i >= known.count || known.sql[i] != sql) {
+      for (i = 0; i < known.count && known.sql[i] != sql; ++i) {
       }
     }
-    return out;
-  }();
-  SQLite::Statement rows(*db_, "SELECT name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite_autoindex_%'");
-  std::size_t seen = 0;
-  while (rows.executeStep()) {
-    const std::string name = rows.getColumn(0).getString();
-    const auto it = known.find(name);
-    if (it == known.end() || rows.getColumn(1).isNull() || it->second != rows.getColumn(1).getString()) {
-      throw Failure(Code::unreadable, path_ + ": holds a table that no book has (" + name + "); left untouched", "a backup of the book");
+    if (i == known.count || (seen >> i & 1) != 0) {
+      throw Failure(Code::unreadable, path_ + ": holds a table that no book has (" + std::string(rows.text_or_nothing(0)) + "); left untouched", "a backup of the book");
     }
-    ++seen;
+    seen |= std::uint64_t{1} << i;
+    next = i + 1;
   }
-  if (seen != known.size()) throw Failure(Code::unreadable, path_ + ": tables of a book are missing; left untouched", "a backup of the book");
+  if (seen != (known.count == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << known.count) - 1)) {
+    throw Failure(Code::unreadable, path_ + ": tables of a book are missing; left untouched", "a backup of the book");
+  }
 }
 
 Query Db::query(const char* sql) {

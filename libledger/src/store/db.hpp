@@ -46,6 +46,10 @@ class Query {
   [[nodiscard]] std::int64_t num(int column) const;
   [[nodiscard]] std::string text(int column) const;
   [[nodiscard]] std::string blob(int column) const;
+  /// Empty when it is no text; the view holds until the next step.
+  [[nodiscard]] std::string_view text_or_nothing(int column) const;
+  /// The first column of the first row.
+  [[nodiscard]] std::int64_t step_num() { return step() ? num(0) : 0; }
 
  private:
   void bound(int result) const;

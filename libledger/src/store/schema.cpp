@@ -31,6 +31,7 @@ CREATE INDEX job_open ON job(car) WHERE closed = 0;
 CREATE TABLE history(car INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, job INTEGER NOT NULL, kind INTEGER NOT NULL, PRIMARY KEY(car, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE reading(car INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, metres INTEGER NOT NULL, reset INTEGER NOT NULL, PRIMARY KEY(car, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE part(number TEXT NOT NULL, lot TEXT NOT NULL, entry INTEGER NOT NULL, PRIMARY KEY(number, lot, entry)) WITHOUT ROWID;
+CREATE TABLE recheck(car INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, PRIMARY KEY(car, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE flow(entry INTEGER NOT NULL, seq INTEGER NOT NULL, line INTEGER NOT NULL, source INTEGER NOT NULL, target INTEGER NOT NULL, fluid INTEGER NOT NULL, dimension INTEGER NOT NULL, origin INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, estimated INTEGER NOT NULL, fate INTEGER NOT NULL, mode INTEGER NOT NULL, PRIMARY KEY(entry, seq)) WITHOUT ROWID;
 CREATE TABLE leg(place INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, PRIMARY KEY(place, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE balance(place INTEGER NOT NULL, dimension INTEGER NOT NULL, fluid INTEGER NOT NULL, origin INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, PRIMARY KEY(place, dimension, fluid, origin)) WITHOUT ROWID;
@@ -46,6 +47,6 @@ CREATE VIEW level_by_place AS SELECT p.code AS place, b.dimension AS dimension, 
 )";
 
 const char* const kDerivedNames[] = {"correction", "amended", "place", "mark", "fluid", "person", "car", "plate", "job", "history",
-                                     "reading", "part", "flow", "leg", "balance", "account", "tally", "filling", "breach", nullptr};
+                                     "reading", "part", "recheck", "flow", "leg", "balance", "account", "tally", "filling", "breach", nullptr};
 
 }  // namespace baybook::store

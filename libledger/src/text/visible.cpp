@@ -16,9 +16,19 @@ void append_escape(std::string& out, std::int32_t byte) {
   out += hex[value & 0xFU];
 }
 
+// Most stored text is plain: nothing to make visible, and one column a byte.
+bool plain(std::string_view text) noexcept {
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if (byte < 0x20 || byte >= 0x7F) return false;
+  }
+  return true;
+}
+
 }  // namespace
 
 std::string visible(std::string_view text) {
+  if (plain(text)) return std::string(text);
   std::string out;
   out.reserve(text.size());
   text::for_each_piece(text, [&](const text::Piece& piece, std::string_view bytes) {
@@ -34,6 +44,7 @@ std::string visible(std::string_view text) {
 }
 
 int display_width(std::string_view text) {
+  if (plain(text)) return static_cast<int>(text.size());
   int columns = 0;
   text::for_each_piece(visible(text), [&](const text::Piece& piece, std::string_view) { columns += utf8proc_charwidth(piece.code); });
   return columns;

@@ -34,6 +34,8 @@ void entry_object(Json& j, const EntryView& e) {
   j.member("by", e.by);
   j.member("job", e.job);
   j.member("car", e.car);
+  if (!e.fault_code.empty()) j.member("fault_code", e.fault_code);
+  if (!e.came_back.empty()) j.member("came_back", e.came_back);
   j.member("summary", e.summary);
   j.member("text", e.text);
   j.key("withdrawn").boolean(e.withdrawn);
@@ -72,6 +74,7 @@ std::string entry_lines(Context& c, const std::vector<EntryView>& list, bool wit
     row.push_back(visible(e.job));
     std::string what = e.withdrawn ? "[withdrawn] " + e.summary : e.summary;
     if (!e.text.empty()) what += (what.empty() ? "" : ": ") + e.text;
+    if (!e.came_back.empty()) what += " - CAME BACK, " + e.came_back;
     if (!e.withdrawn && !e.corrected_by.empty()) what += " [" + corrected(e, own) + "]";
     row.push_back(visible(what));
     t.row(std::move(row));

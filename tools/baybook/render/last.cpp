@@ -8,6 +8,8 @@
 
 #include <baybook/text.hpp>
 
+#include <algorithm>
+
 namespace baybook::tool::render {
 
 void last_members(Json& j, const LastDone& v, const Units& units) {
@@ -44,14 +46,18 @@ void last_members(Json& j, const LastDone& v, const Units& units) {
   for (const EntryView& e : v.codes) entry_object(j, e);
   j.end_array();
   j.key("watch").begin_array();
-  for (const auto& [recheck, day] : v.watch) {
+  for (const LastDone::Watch& w : v.watch) {
     j.begin_object();
-    j.member("what", recheck.what);
-    j.member("when", recheck_when(recheck, units));
+    j.member("what", w.recheck.what);
+    j.member("when", recheck_when(w.recheck, units));
     j.key("due_day");
-    if (recheck.after_days) j.string(to_string(Day{day.n + *recheck.after_days}));
+    if (w.recheck.after_days) j.string(to_string(Day{w.closed.n + *w.recheck.after_days}));
     else j.null();
-    j.member("closed", to_string(day));
+    j.key("due_odometer_m");
+    if (w.recheck.after_distance && w.odometer_metres) j.number(*w.odometer_metres + w.recheck.after_distance->metres);
+    else j.null();
+    j.member("closed", to_string(w.closed));
+    j.member("job", w.job);
     j.end_object();
   }
   j.end_array();
@@ -72,13 +78,7 @@ void last_text(Context& c, const LastDone& v, bool one_circuit) {
     std::string line = "last job " + visible(job.ref) + "  ";
     line += job.closed ? (*job.closed == job.opened ? to_string(job.opened) : to_string(job.opened) + " to " + to_string(*job.closed)) : "open since " + to_string(job.opened);
     if (job.odometer_metres) line += "  " + show_distance(*job.odometer_metres, units);
-    std::vector<std::string> people;
-    for (const EntryView& e : job.lines) {
-      bool known = e.by.empty();
-      for (const std::string& p : people) known = known || p == e.by;
-      if (!known) people.push_back(e.by);
-    }
-    if (!people.empty()) line += "  by " + visible(joined(people));
+    if (!job.people.empty()) line += "  by " + visible(joined(job.people));
     out.line(line);
     if (!job.complaint.empty()) out.text(wrapped("  came for  ", visible(job.complaint)));
     for (const EntryView& e : job.lines) {
@@ -88,8 +88,24 @@ void last_text(Context& c, const LastDone& v, bool one_circuit) {
   } else if (!v.last_job && v.circuits.empty()) {
     out.line("nothing was done to it yet: baybook job open " + visible(v.car.plate) + " --odo ... --for \"...\"");
   }
-  for (const EntryView& e : v.codes) out.text(wrapped("  code      ", visible(e.summary + (e.text.empty() ? "" : ": " + e.text))));
-  for (const EntryView& e : v.parts) out.text(wrapped("  part      ", visible(e.summary + (e.text.empty() ? "" : ": " + e.text))));
+  // One line for a code: read and cleared in one job is one story.
+  std::vector<std::string> told;
+  for (const EntryView& e : v.codes) {
+    if (std::find(told.begin(), told.end(), e.fault_code) != told.end()) continue;
+    told.push_back(e.fault_code);
+    std::string line = e.fault_code;
+    for (const EntryView& x : v.codes) {
+      if (x.fault_code != e.fault_code) continue;
+      line += (line == e.fault_code ? " " : ", ") + x.summary.substr(e.fault_code.size() + 1);
+      if (!x.text.empty()) line += " (" + x.text + ")";
+      if (!x.came_back.empty()) line += " - CAME BACK, " + x.came_back;
+    }
+    out.text(wrapped("  code      ", visible(line)));
+  }
+  for (const EntryView& e : v.parts) {
+    const std::string what = e.summary.starts_with("fitted ") ? e.summary.substr(7) : e.summary;
+    out.text(wrapped("  fitted    ", visible(e.text.empty() ? what : e.text + ": " + what)));
+  }
 
   if (!v.circuits.empty()) {
     out.line();
@@ -139,11 +155,19 @@ void last_text(Context& c, const LastDone& v, bool one_circuit) {
   }
   if (!v.watch.empty()) {
     out.line();
-    for (const auto& [recheck, day] : v.watch) {
-      const std::string at = recheck_when(recheck, units);
-      std::string due = recheck.after_days ? ": from " + to_string(Day{day.n + *recheck.after_days}) : ", job closed " + to_string(day);
-      out.text(wrapped("watch  ", visible(recheck.what) + (at.empty() ? "" : ", " + at) + due));
+    const std::string newest = v.last_job ? v.last_job->ref : std::string();
+    // What nobody has settled stays; the newest ones fit on the screen, the rest is told of.
+    constexpr std::size_t most = 5;
+    for (std::size_t i = 0; i < v.watch.size() && i < most; ++i) {
+      const LastDone::Watch& w = v.watch[i];
+      std::string due = recheck_when(w.recheck, units);
+      if (!due.empty()) due = ", " + due;
+      if (w.recheck.after_days) due += ": from " + to_string(Day{w.closed.n + *w.recheck.after_days});
+      if (w.recheck.after_distance && w.odometer_metres) due += (w.recheck.after_days ? " or " : ": from ") + show_distance(*w.odometer_metres + w.recheck.after_distance->metres, units);
+      if (!w.recheck.after_days && !w.recheck.after_distance) due += ", job closed " + to_string(w.closed);
+      out.text(wrapped("watch  ", visible(w.recheck.what) + due + (w.job == newest ? "" : " (job " + visible(w.job) + ")")));
     }
+    if (v.watch.size() > most) out.line("       and " + std::to_string(v.watch.size() - most) + " older: baybook history " + visible(v.car.plate));
   }
 }
 
