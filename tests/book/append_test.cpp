@@ -278,6 +278,27 @@ TEST_SUITE("book/append") {
     CHECK(cut->rows.front().closing.best == 12 * L);
   }
 
+  TEST_CASE("the care line of a class is said once a day at a place; the one for a spill every time") {
+    AppendShop s;  // has drained coolant into pan-1 already
+    const auto texts = [](const Receipt& r, bool again) {
+      int n = 0;
+      for (const Caution& c : r.cautions) n += c.again == again ? 1 : 0;
+      return n;
+    };
+    const Receipt kept = s.write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "1L"));
+    CHECK(texts(kept, true) == 1);
+    CHECK(texts(kept, false) == 0);
+    const Receipt spilled = s.write(TestBook::move(MoveVerb::spill, s.pan, kGround, "0.1L"));
+    CHECK(texts(spilled, true) == 1);
+    CHECK(texts(spilled, false) == 1);
+    const Receipt oil = s.write(TestBook::move(MoveVerb::drain, s.oil(s.tern), s.place("pan-2", Role::hold_catch, "20L"), "4L", s.open));
+    CHECK(texts(oil, false) == 1);
+    s.now.ms += 86'400'000;
+    const Receipt next_day = s.write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "1L"));
+    CHECK(texts(next_day, false) == 1);
+    CHECK(texts(next_day, true) == 0);
+  }
+
   TEST_CASE("in the hour that comes twice when summer time ends, an entry follows the one that was written before it") {
     // IANA tz database: Lisbon puts its clocks back from 02:00 to 01:00 on 2026-10-25, at 01:00 UTC.
     AppendShop s;

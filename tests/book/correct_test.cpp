@@ -1,5 +1,7 @@
 #include "support/test_book.hpp"
 
+#include <map>
+
 using namespace baybook;
 using namespace baybook::test;
 
@@ -37,6 +39,30 @@ TEST_SUITE("book/correct") {
     CHECK(v->body.find("5400000000") != std::string::npos);  // the log itself is never edited
     REQUIRE(v->corrected_by.size() == 1);
     CHECK(v->corrected_by.front().id == r->entry.id);
+  }
+
+  TEST_CASE("a correction tells what was said before, what holds now, and every level that changed with it") {
+    CorrectShop s;
+    const auto r = s.correct(s.drained, [&](Correction& c) {
+      c.patch.amount = litres("5.2L");
+      c.patch.into = s.keep;
+    });
+    REQUIRE_MESSAGE(r.ok(), why(r));
+    CHECK(r->was == "drained 5.4 L coolant into pan-1");
+    CHECK(r->now == "drained 5.2 L coolant into keep-1");
+    std::map<std::string, std::int64_t> levels;
+    for (const LevelAfter& l : r->levels) levels[l.name] = l.best;
+    CHECK(levels.size() == 3);
+    CHECK(levels["pan-1"] == 0);
+    CHECK(levels["keep-1"] == 5'200'000'000);
+    CHECK(levels.contains("MARSH-07 coolant"));
+    const auto gone = s.correct(r->entry.id, [](Correction& c) { c.withdraw = true; });
+    REQUIRE_MESSAGE(gone.ok(), why(gone));
+    const auto withdrawn = s.correct(s.drained, [](Correction& c) { c.withdraw = true; });
+    REQUIRE_MESSAGE(withdrawn.ok(), why(withdrawn));
+    CHECK(withdrawn->was == "drained 5.4 L coolant into pan-1");
+    CHECK(withdrawn->now == "withdrawn");
+    CHECK(withdrawn->levels.size() == 2);
   }
 
   TEST_CASE("a withdrawn entry moves nothing, and comes back when its correction is withdrawn") {

@@ -113,6 +113,14 @@ TEST_SUITE("readme") {
     REQUIRE(commands.size() > 15);
     const Folder folder;
     const std::string screen = replay(folder, commands);
+    // What is answered fits a screen of 80 columns; what is typed may be longer.
+    for (std::size_t at = 0; at < screen.size();) {
+      const std::size_t end = screen.find('\n', at);
+      const std::string line = screen.substr(at, end - at);
+      CAPTURE(line);
+      CHECK((line.starts_with("$ ") || line.size() <= 80));
+      at = end + 1;
+    }
     if (refresh()) {
       if (without_digests(text_of(page, block)) != without_digests(screen)) replace_block(page_path(), page, block, screen);
     } else {

@@ -90,7 +90,7 @@ int run_prove(Context& c) {
   if (c.quiet()) return status;
   Out& out = c.out();
   if (p.findings.empty()) {
-    out.line("sound: " + std::to_string(p.entries) + (p.entries == 1 ? " entry" : " entries") + ", every digest follows from the one before" + (p.tables_compared ? ", every table agrees with the log" : ""));
+    out.text(wrapped("", "sound: " + std::to_string(p.entries) + (p.entries == 1 ? " entry" : " entries") + ", every digest follows from the one before" + (p.tables_compared ? ", every table agrees with the log" : "")));
     if (p.seal_checked) out.line("the seal agrees: nothing up to it was cut off or written anew");
   } else {
     out.line("NOT SOUND: " + std::to_string(p.findings.size()) + (p.findings.size() == 1 ? " finding" : " findings") + " in " + std::to_string(p.entries) + " entries; good before the first: " + std::to_string(p.good));
@@ -100,7 +100,7 @@ int run_prove(Context& c) {
     }
   }
   for (const std::string& s : p.seals) out.line("seal " + s);
-  if (!p.seal_checked) out.line("The chain alone does not show whether its end was cut off: compare a printed seal with --seal.");
+  if (!p.seal_checked) out.text(wrapped("", "The chain alone does not show whether its end was cut off: compare a printed seal with --seal."));
   return status;
 }
 

@@ -59,6 +59,12 @@ struct LevelAfter {
   std::optional<std::int64_t> size{};
 };
 
+/// One line for the person who handles it.
+struct Caution {
+  std::string text;
+  bool again = false;  ///< one of the places handled this class earlier on the same day: it was said then
+};
+
 struct Receipt {
   EntryRef entry;
   std::string digest;                 ///< 64 hex
@@ -67,7 +73,8 @@ struct Receipt {
   std::int64_t job_number = 0;        ///< of the job opened or written to
   std::vector<LevelAfter> levels{};   ///< each place whose level changed, ends of the world left out
   std::vector<std::string> warnings{};
-  std::vector<std::string> cautions{};  ///< for the person who handles it
+  std::vector<Caution> cautions{};
+  std::string was{}, now{};           ///< corrections: what the corrected entry said and says
   bool repeated = false;              ///< the once-key was known: this is the first entry
   bool dry_run = false;
 };

@@ -75,27 +75,6 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
       draft);
 }
 
-void add_cautions(Book::Inside& in, const Fact& fact, std::vector<std::string>& out) {
-  const Value* lines = fact.details.find("lines");
-  if (lines == nullptr) return;
-  auto q = in.db.query("SELECT DISTINCT fluid FROM flow WHERE entry = ?");
-  q.bind(fact.id().n);
-  std::vector<std::int64_t> fluids;
-  while (q.step()) fluids.push_back(q.num(0));
-  for (const std::int64_t f : fluids) {
-    const FluidClass* c = find_class(FluidId{in.ledger.class_of(f)});
-    if (c == nullptr || c->caution.empty()) continue;
-    std::string text(c->caution);
-    if (std::find(out.begin(), out.end(), text) == out.end()) out.push_back(std::move(text));
-  }
-  for (const Value& line : lines->as_array()) {
-    if (log::read_place(*line.find("to"), fact.origin()) == kGround) {
-      out.emplace_back("spilled: stop it, contain it, clean it up; whether it must be reported is for the local rules and authority to say");
-      break;
-    }
-  }
-}
-
 }  // namespace
 
 Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
@@ -234,11 +213,12 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     fact.who = stamp.by.n;
     fact.details = built->details;
     fact.source = id;
-    in.ledger.clear_changes();
-    book::fold_new(in, fact);
     // Of a correction, what it corrects is the entry that has to hold.
     const bool corrects = built->kind == Kind::correction;
     const EntryId judged = corrects ? EntryId{log::read_ref(*built->details.find("target"), own.origin)} : id;
+    const std::optional<book::Said> was = corrects && !in.in_batch ? std::optional(book::said(in, judged)) : std::nullopt;
+    in.ledger.clear_changes();
+    book::fold_new(in, fact);
     if (auto refusal = book::refusal_for(in, judged, corrects, nullptr)) return std::move(*refusal);
 
     Receipt r;
@@ -250,28 +230,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     if (clock_behind) r.warnings.push_back("the clock is behind the last entry (" + to_string(Instant{tail.recorded}) + "); recorded with that time and a note");
     if (!in.in_batch) {
       in.ledger.flush();
-      r.summary = book::summarize(in, fact);
-      if (moves(fact.kind)) {
-        for (const std::string& w : in.ledger.warnings()) r.warnings.push_back(w);
-        add_cautions(in, fact, r.cautions);
-        for (const PlaceId p : fluids::Ledger::places_of(fact)) {
-          const fluids::PlaceInfo& info = in.ledger.info(p);
-          bool any = false;
-          for (std::int64_t d = 0; d < 3; ++d) {
-            const fluids::Bounds b = in.ledger.level(p, d);
-            const bool sized = info.size >= 0 && info.dimension == d;
-            if (b.nothing() && !sized && !(d == 2 && !any && info.size < 0)) continue;
-            any = true;
-            LevelAfter level{p, book::place_name(in, p), info.role, static_cast<Dimension>(d), b.low, b.best, b.high, {}};
-            if (sized) level.size = info.size;
-            r.levels.push_back(std::move(level));
-          }
-        }
-      }
-      const service::Belongs belongs = service::belongs_to(db, fact);
-      if (belongs.job) {
-        if (const auto row = service::job_row(db, belongs.job)) r.job_number = row->number;
-      }
+      book::tell(in, fact, corrects ? std::optional(judged) : std::nullopt, was, r);
     }
     if (stamp.dry_run) return r;  // the transaction rolls back
     if (transaction) transaction->commit();

@@ -67,6 +67,16 @@ void rebuild_all(Book::Inside& in);
 /// Refusal text for rules that were newly broken by what the ledger resolved; none when all is well.
 [[nodiscard]] std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool correction, std::vector<EntryId>* broken);
 
+/// What an entry says, for telling what a correction changed.
+struct Said {
+  bool withdrawn = false;
+  std::string summary, text;
+  std::vector<PlaceId> places;
+};
+[[nodiscard]] Said said(Book::Inside& in, EntryId entry);
+/// Fills a receipt once the entry is folded. Of a correction: `corrected` is its target and `was` what that said before.
+void tell(Book::Inside& in, const log::Fact& fact, std::optional<EntryId> corrected, const std::optional<Said>& was, Receipt& r);
+
 /// Details of a correction: {"target":…,"action":…,"details":…,"also":[…]}; checks dependants.
 [[nodiscard]] Result<log::Built> build_correction(Book::Inside& in, log::Desk& desk, const Correction& draft);
 

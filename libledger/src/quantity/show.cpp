@@ -36,6 +36,7 @@ struct ShownUnit {
 
 /// Masses below a kilogram are read in grams. 999.9996 g is on its way to print as 1000 g, so it goes in kilograms.
 ShownUnit shown_unit(std::int64_t n, Dimension d, const Units& units, bool exact) {
+  if (d == Dimension::count && (n == 1 || n == -1)) return {quantity::book_unit(d, units), "pc"};
   const Unit& book = quantity::book_unit(d, units);
   if (d == Dimension::mass && n != 0) {
     const std::int64_t kilogram = book.num;

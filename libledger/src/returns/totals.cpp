@@ -137,6 +137,12 @@ std::vector<TotalsRow> rows(store::Db& db, Day from, Day until, bool by_product,
   if (cut_back && !(cut_front && first == last)) by_flows(first_of(last), until, false);
   std::vector<TotalsRow> result;
   for (auto& [key, row] : out) {
+    // A gauge, or taking everything, settles what is on hand: without bounds left, all of it is measured.
+    for (Sum* on_hand : {&row.opening, &row.closing}) {
+      if (on_hand->low != on_hand->high) continue;
+      on_hand->measured = on_hand->best;
+      on_hand->estimated = 0;
+    }
     if (!nothing(row)) result.push_back(std::move(row));
   }
   return result;

@@ -99,7 +99,7 @@ void levels_text(Context& c, const std::vector<LevelRow>& rows) {
       std::string what = joined(notes);
       if (what.empty() && !r.takes.empty()) what = "empty, takes " + joined(r.takes);
       else if (what.empty() && r.level.best == 0) what = "empty";
-      if (r.level.role == Role::waste && r.filling != 0) what += ", filling " + r.level.name + "/" + std::to_string(r.filling);
+      if (r.level.role == Role::waste && r.filling != 0 && r.since) what += ", filling " + r.level.name + "/" + std::to_string(r.filling);
       if (r.sealed) what += ", SEALED";
       if (r.retired) what += ", RETIRED";
       std::string holds = show(r.level.best, r.level.dimension, units);

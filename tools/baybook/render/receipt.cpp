@@ -37,7 +37,13 @@ void receipt_members(Json& j, const Receipt& r) {
   for (const LevelAfter& l : r.levels) level_object(j, l);
   j.end_array();
   j.strings("warnings", r.warnings);
-  j.strings("cautions", r.cautions);
+  std::vector<std::string> cautions;
+  for (const Caution& x : r.cautions) cautions.push_back(x.text);
+  j.strings("cautions", cautions);
+  if (!r.was.empty() || !r.now.empty()) {
+    j.member("was", r.was);
+    j.member("now", r.now);
+  }
   j.key("repeated").boolean(r.repeated);
   j.key("dry_run").boolean(r.dry_run);
   j.member("body", r.body);
@@ -54,13 +60,18 @@ void receipt_text(Context& c, const Receipt& r) {
   if (r.dry_run) head = "would be " + head + "  nothing was written";
   out.line(head);
   if (!r.summary.empty()) out.text(wrapped("  ", visible(r.summary)));
+  if (!r.was.empty()) out.text(wrapped("  was  ", visible(r.was)));
+  if (!r.now.empty()) out.text(wrapped("  now  ", visible(r.now)));
   Table levels;
   levels.column("");
   levels.column("");
   for (const LevelAfter& l : r.levels) levels.row({visible(l.name), level_text(l, units)});
   out.text(levels.text(2));
   if (r.dry_run) out.line(visible(r.body));
-  for (const std::string& s : r.cautions) c.err().text(wrapped("care:  ", visible(s)));
+  // Said once a day at each place and for each class, or nobody reads it any more; --json has it every time.
+  for (const Caution& x : r.cautions) {
+    if (!x.again) c.err().text(wrapped("care:  ", visible(x.text)));
+  }
 }
 
 void receipt(Context& c, const Receipt& r) {

@@ -5,6 +5,8 @@
 
 #include <baybook/text.hpp>
 
+#include <algorithm>
+
 namespace baybook::tool::render {
 
 namespace {
@@ -52,11 +54,11 @@ void sum_member(Json& j, std::string_view name, const Sum& s, Dimension d) {
 }
 
 /// A heading of two lines, so that a whole month fits a page: "+brought" over "in".
-std::string stacked(const char* sign, std::string_view heading) {
-  // A blank at the end stands under the mark of an estimate.
+std::string stacked(const char* sign, std::string_view heading, bool marked) {
+  // A blank at the end stands over the mark of an estimate.
   std::string out = heading.starts_with("gauge") ? std::string(heading) : sign + std::string(heading);
-  if (const std::size_t blank = out.find(' '); blank != std::string::npos) out.replace(blank, 1, " \n");
-  return out + " ";
+  if (const std::size_t blank = out.find(' '); blank != std::string::npos) out.replace(blank, 1, marked ? " \n" : "\n");
+  return marked ? out + " " : out;
 }
 
 /// Decimals of the form: two, or three when a figure needs them to be exact. Pieces have none.
@@ -132,27 +134,81 @@ void totals_text(Context& c, const Totals& t) {
   // Litres, kilograms and pieces are never added up: each has its own form.
   for (const Dimension d : {Dimension::volume, Dimension::mass, Dimension::count}) {
     const int decimals = decimals_for(t, d);
+    const auto number = [&](std::int64_t n) { return show_number(n, d, units, decimals); };
+    // A column with an estimate in it keeps a place for the mark, so that its digits stay below each other.
+    const auto marked = [&](const Part& p) { return std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& r) { return r.dimension == d && !nothing(r.*(p.sum)) && (r.*(p.sum)).estimated != 0; }); };
+    const auto cell = [&](const Part& p, const TotalsRow& r) {
+      const Sum& s = r.*(p.sum);
+      return nothing(s) ? std::string() : number(s.best) + (s.estimated != 0 ? "~" : marked(p) ? " " : "");
+    };
+    // One form when it fits the screen; else one of what came in and one of what went out, with the sum in between carried over.
+    const auto form = [&](bool in, bool out_too) {
+      Table t_form;
+      t_form.column((in ? "in " : "out, in ") + std::string(unit_name(d, units)));
+      t_form.column(in ? "start" : "together", Align::right);
+      if (in) {
+        for (const Part& p : kIn) t_form.column(stacked("+", p.heading, marked(p)), Align::right);
+      }
+      if (in && !out_too) t_form.column("together", Align::right);
+      if (out_too) {
+        for (const Part& p : kOut) t_form.column(stacked("-", p.heading, marked(p)), Align::right);
+        t_form.column("end", Align::right);
+      }
+      for (const TotalsRow& r : t.rows) {
+        if (r.dimension != d) continue;
+        std::int64_t together = r.opening.best;
+        for (const Part& p : kIn) together += (r.*(p.sum)).best;
+        std::vector<std::string> row = {visible(r.fluid), number(in ? r.opening.best : together)};
+        if (in) {
+          for (const Part& p : kIn) row.push_back(cell(p, r));
+        }
+        if (in && !out_too) row.push_back(number(together));
+        if (out_too) {
+          for (const Part& p : kOut) row.push_back(cell(p, r));
+          row.push_back(number(r.closing.best));
+        }
+        t_form.row(std::move(row));
+      }
+      return t_form;
+    };
     bool any = false;
-    Table form;
-    form.column("in " + std::string(unit_name(d, units)));
-    form.column("start ", Align::right);
-    for (const Part& p : kIn) form.column(stacked("+", p.heading), Align::right);
-    for (const Part& p : kOut) form.column(stacked("-", p.heading), Align::right);
-    form.column("end ", Align::right);
-    for (const TotalsRow& r : t.rows) {
-      if (r.dimension != d) continue;
-      any = true;
-      const auto number = [&](const Sum& s) { return show_number(s.best, d, units, decimals); };
-      const auto cell = [&](const Sum& s) { return nothing(s) ? std::string() : number(s) + (s.estimated != 0 ? "~" : " "); };
-      std::vector<std::string> row = {visible(r.fluid), number(r.opening) + " "};
-      for (const Part& p : kIn) row.push_back(cell(r.*(p.sum)));
-      for (const Part& p : kOut) row.push_back(cell(r.*(p.sum)));
-      row.push_back(number(r.closing) + " ");
-      form.row(std::move(row));
-    }
+    for (const TotalsRow& r : t.rows) any = any || r.dimension == d;
     if (!any) continue;
     out.line();
-    out.text(form.text());
+    const std::string whole = form(true, true).text();
+    std::size_t widest = 0;
+    for (std::size_t at = 0; at < whole.size();) {
+      const std::size_t end = whole.find('\n', at);
+      widest = std::max(widest, static_cast<std::size_t>(display_width(std::string_view(whole).substr(at, end - at))));
+      at = end + 1;
+    }
+    if (widest <= static_cast<std::size_t>(text_width())) {
+      out.text(whole);
+    } else {
+      out.text(form(true, false).text());
+      out.line();
+      out.text(form(false, true).text());
+    }
+    Table beside;
+    beside.column("beside the balance, in " + std::string(unit_name(d, units)));
+    for (const Part& p : kBeside) beside.column(stacked("", p.heading, marked(p)), Align::right);
+    bool any_beside = false;
+    for (const TotalsRow& r : t.rows) {
+      if (r.dimension != d) continue;
+      std::vector<std::string> row = {visible(r.fluid)};
+      bool here = false;
+      for (const Part& p : kBeside) {
+        const Sum& s = r.*(p.sum);
+        here = here || !nothing(s);
+        row.push_back(cell(p, r));
+      }
+      any_beside = any_beside || here;
+      if (here) beside.row(std::move(row));
+    }
+    if (any_beside) {
+      out.line();
+      out.text(beside.text());
+    }
     for (const TotalsRow& r : t.rows) {
       if (r.dimension != d) continue;
       out.line();
@@ -162,17 +218,13 @@ void totals_text(Context& c, const Totals& t) {
         if (n != 0) parts.push_back(show(n, d, units, true) + " " + name);
       }
       if (!parts.empty()) out.text(wrapped("  at the end     ", joined(parts)));
-      std::vector<std::string> beside;
-      for (const Part& p : kBeside) {
-        const Sum& s = r.*(p.sum);
-        if (!nothing(s)) beside.push_back(show(s.best, d, units, true) + " " + std::string(p.heading));
-      }
-      if (!beside.empty()) out.text(wrapped("  on the way     ", joined(beside)));
       std::vector<std::string> estimates;
       const auto estimate = [&](std::string_view name, const Sum& s) {
-        if (s.low == s.high && s.estimated == 0) return;
+        if (s.low == s.high) return;
         std::string e = std::string(name) + " " + show(s.low, d, units) + " to " + show(s.high, d, units);
-        if (s.measured != 0 && s.estimated != 0) e += " (" + show(s.measured, d, units) + " measured, " + show(s.estimated, d, units) + " estimated)";
+        // What is on hand has bounds; which part of it was once measured is no longer told apart.
+        const bool on_hand = &s == &r.opening || &s == &r.closing;
+        if (!on_hand && s.measured != 0 && s.estimated != 0) e += " (" + show(s.measured, d, units) + " measured, " + show(s.estimated, d, units) + " estimated)";
         estimates.push_back(std::move(e));
       };
       estimate("start", r.opening);
@@ -184,8 +236,9 @@ void totals_text(Context& c, const Totals& t) {
     }
   }
   out.line();
+  if (!t.rows.empty()) out.text(wrapped("", "The forms are rounded to the last digit shown, ~ marks a figure with an estimate in it; the sentences are exact and close."));
   out.line("seal " + t.seal);
-  out.line("An aid to the workshop's own records: local codes and the authority have the last word.");
+  out.text(wrapped("", "An aid to the workshop's own records: local codes and the authority have the last word."));
 }
 
 }  // namespace baybook::tool::render

@@ -1,0 +1,111 @@
+// What the writer is told: what was taken, every level that changed, what to take care of.
+#include "book/inside.hpp"
+
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+
+#include <algorithm>
+
+namespace baybook::book {
+
+using log::Fact;
+using log::Value;
+
+namespace {
+
+// Whether a place handled this class earlier on the same day: the person has been told then.
+bool handled_today(Book::Inside& in, const Fact& fact, PlaceId place, std::int64_t of_class) {
+  const Day day = log::day_of_moment(fact.effect.moment);
+  auto q = in.db.query("SELECT DISTINCT f.fluid FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ? AND l.moment BETWEEN ? AND ? AND l.entry <> ?");
+  q.bind(place.n).bind(log::first_moment(day)).bind(log::last_moment(day)).bind(fact.id().n);
+  while (q.step()) {
+    if (in.ledger.class_of(q.num(0)) == of_class) return true;
+  }
+  return false;
+}
+
+void add_cautions(Book::Inside& in, const Fact& fact, const std::vector<PlaceId>& places, std::vector<Caution>& out) {
+  const Value* lines = fact.details.find("lines");
+  if (lines == nullptr) return;
+  std::vector<std::int64_t> classes;
+  {
+    auto q = in.db.query("SELECT DISTINCT fluid FROM flow WHERE entry = ?");
+    q.bind(fact.id().n);
+    while (q.step()) {
+      const std::int64_t c = in.ledger.class_of(q.num(0));
+      if (std::find(classes.begin(), classes.end(), c) == classes.end()) classes.push_back(c);
+    }
+  }
+  for (const std::int64_t n : classes) {
+    const FluidClass* c = find_class(FluidId{n});
+    if (c == nullptr || c->caution.empty()) continue;
+    const auto same = std::find_if(out.begin(), out.end(), [&](const Caution& x) { return x.text == c->caution; });
+    if (same != out.end()) continue;
+    const bool again = std::any_of(places.begin(), places.end(), [&](PlaceId p) { return handled_today(in, fact, p, n); });
+    out.push_back({std::string(c->caution), again});
+  }
+  for (const Value& line : lines->as_array()) {
+    if (log::read_place(*line.find("to"), fact.origin()) == kGround) {
+      out.push_back({"spilled: stop it, contain it, clean it up; whether it must be reported is for the local rules and authority to say", false});
+      break;
+    }
+  }
+}
+
+void add_levels(Book::Inside& in, const std::vector<PlaceId>& places, std::vector<LevelAfter>& out) {
+  for (const PlaceId p : places) {
+    const fluids::PlaceInfo& info = in.ledger.info(p);
+    bool any = false;
+    for (std::int64_t d = 0; d < 3; ++d) {
+      const fluids::Bounds b = in.ledger.level(p, d);
+      const bool sized = info.size >= 0 && info.dimension == d;
+      if (b.nothing() && !sized && !(d == 2 && !any && info.size < 0)) continue;
+      any = true;
+      LevelAfter level{p, place_name(in, p), info.role, static_cast<Dimension>(d), b.low, b.best, b.high, {}};
+      if (sized) level.size = info.size;
+      out.push_back(std::move(level));
+    }
+  }
+}
+
+}  // namespace
+
+Said said(Book::Inside& in, EntryId entry) {
+  Said out;
+  const auto fact = log::find_fact(in.db, entry);
+  if (!fact) return out;
+  out.withdrawn = fact->withdrawn;
+  if (fact->withdrawn) return out;
+  out.summary = summarize(in, *fact);
+  out.text = main_text(in, *fact);
+  out.places = fluids::Ledger::places_of(*fact);
+  return out;
+}
+
+void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, const std::optional<Said>& was, Receipt& r) {
+  r.summary = summarize(in, fact);
+  std::vector<PlaceId> places = fluids::Ledger::places_of(fact);
+  if (corrected && was) {
+    const Said now = said(in, *corrected);
+    const auto words = [](const Said& s) { return s.summary + (s.text.empty() ? "" : ": " + s.text); };
+    r.was = was->withdrawn ? "withdrawn" : words(*was);
+    r.now = now.withdrawn ? "withdrawn" : words(now);
+    for (const Said* s : {&*was, &now}) {
+      for (const PlaceId p : s->places) {
+        if (std::find(places.begin(), places.end(), p) == places.end()) places.push_back(p);
+      }
+    }
+  }
+  if (log::moves(fact.kind)) {
+    for (const std::string& w : in.ledger.warnings()) r.warnings.push_back(w);
+    add_cautions(in, fact, places, r.cautions);
+  }
+  add_levels(in, places, r.levels);
+  const service::Belongs belongs = service::belongs_to(in.db, fact);
+  if (belongs.job) {
+    if (const auto row = service::job_row(in.db, belongs.job)) r.job_number = row->number;
+  }
+}
+
+}  // namespace baybook::book
