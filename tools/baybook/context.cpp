@@ -116,8 +116,24 @@ CarId Context::car(std::string_view text) {
   return found;
 }
 
+JobId Context::job_of_retry(CarId car) {
+  const std::string* once = typed_.get("once");
+  if (once == nullptr || once->empty()) return {};
+  const JobId job = book().job_under_once(*once);
+  if (!job) return {};
+  const auto of = book().car_of_job(job);
+  return of.ok() && *of == car ? job : JobId{};
+}
+
 JobId Context::job(std::string_view text) {
-  const JobId found = need(book().find_job(text));
+  auto by_name = book().find_job(text);
+  if (!by_name.ok()) {
+    // A retry under its once-key names the job as the first try did, by its car; it may have been closed since.
+    const auto car = book().find_car(text);
+    const JobId again = car.ok() ? job_of_retry(*car) : JobId{};
+    if (again) return again;
+  }
+  const JobId found = need(std::move(by_name));
   const std::string_view number = text.substr(0, text.find('@'));
   if (number.find_first_not_of("0123456789") != std::string_view::npos) check_slip(text, need(book().car_of_job(found)));
   return found;

@@ -66,6 +66,8 @@ class Context {
   /// written to: a writing verb refuses it and names the near one.
   [[nodiscard]] CarId car(std::string_view text);
   [[nodiscard]] JobId job(std::string_view text);
+  /// The job of that car that was written to under this run's --once key; none when it is new.
+  [[nodiscard]] JobId job_of_retry(CarId car);
   [[nodiscard]] const std::string& required(std::string_view name) const;
 
   [[nodiscard]] Stamp stamp();

@@ -166,6 +166,14 @@ int run_odo(Context& c) {
       d.car = c.car(name);
     }
   }
+  // A reading of today belongs to the job that the car is in for, if there is one and only one.
+  if (!d.job && !c.typed().has("on")) {
+    d.job = c.job_of_retry(d.car);
+    if (!d.job) {
+      const auto open = c.book().find_job(c.book().plate_of(d.car));
+      if (open.ok()) d.job = *open;
+    }
+  }
   d.reading = need(parse_distance(c.operand(1), c.units()));
   d.reason = c.typed().text("reason");
   return c.write(d, c.book().plate_of(d.car));

@@ -110,6 +110,8 @@ class Book {
   [[nodiscard]] Result<CarId> find_car(std::string_view text) const;
   /// `17`, `17@office`, or a car with exactly one open job.
   [[nodiscard]] Result<JobId> find_job(std::string_view text) const;
+  /// The job that was written to under a once-key, so that a retry that names it by its car finds it after it was closed; none else.
+  [[nodiscard]] JobId job_under_once(std::string_view key) const;
   /// `42`, `42@office`, `last`.
   [[nodiscard]] Result<EntryId> find_entry(std::string_view text) const;
   /// A circuit of the job's car.

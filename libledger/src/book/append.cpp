@@ -1,7 +1,7 @@
 // The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
 #include "book/inside.hpp"
-#include "book/request.hpp"
+#include "book/once.hpp"
 
 #include "fluids/build.hpp"
 #include "log/canonical.hpp"
@@ -93,6 +93,10 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     } forget{in};
     if (!in.in_batch) in.ledger.forget();
 
+    // The same key again: nothing is written, and nothing is checked that the first write itself may have changed.
+    const book::Once once(in, draft, stamp);
+    if (once.known()) return once.first();
+
     const log::Installation& own = in.known.own();
     const Tail tail = own_tail(db, own.origin);
     const bool clock_behind = stamp.now.ms < tail.recorded;
@@ -111,50 +115,6 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     const std::optional<TimeOfDay> at = *time;
 
     Desk desk{db, in.known, in.settings.units, {log::moment_of(on, at), recorded, id}};
-
-    std::string once_key;
-    std::string secret;
-    if (!stamp.once.empty()) {
-      auto q = db.query("SELECT value FROM beside WHERE name = 'once-secret'");
-      if (!q.step()) throw store::Failure(Code::unsound, db.path() + ": the secret of the once-keys is missing", "a backup of the book");
-      secret = q.blob(0);
-      const log::Digest k = log::keyed(secret, stamp.once);
-      once_key.assign(reinterpret_cast<const char*>(k.data()), k.size());
-    }
-    std::int64_t known_entry = 0;
-    std::string known_request;
-    if (!once_key.empty()) {
-      auto q = db.query("SELECT entry, request FROM once WHERE key = ?");
-      q.bind_blob(once_key.data(), once_key.size());
-      if (q.step()) {
-        known_entry = q.num(0);
-        known_request = q.blob(1);
-      }
-    }
-    const auto keyed_request = [&] {
-      const log::Digest r = log::keyed(secret, book::request_text(draft, stamp));
-      return std::string(reinterpret_cast<const char*>(r.data()), r.size());
-    };
-    if (known_entry != 0) {
-      // The same key again: nothing is written, and nothing is checked that the first write itself may have changed.
-      const auto row = log::read_row(db, EntryId{known_entry});
-      if (!row) throw store::Failure(Code::unsound, db.path() + ": a once-key without its entry", "baybook prove");
-      const Fact fact = log::read_fact(db, *row);
-      Receipt r;
-      r.entry = book::ref_of(in, EntryId{known_entry});
-      r.body = row->body;
-      for (const char c : row->digest) {
-        static constexpr char digits[] = "0123456789abcdef";
-        r.digest += digits[static_cast<unsigned char>(c) >> 4];
-        r.digest += digits[static_cast<unsigned char>(c) & 15];
-      }
-      r.summary = book::summarize(in, fact);
-      r.repeated = true;
-      if (keyed_request() != known_request) {
-        return Refusal{Code::already_there, "the once-key was used for entry " + std::to_string(r.entry.number()) + " with other details", "a key stands for one entry", "another --once key", {}};
-      }
-      return r;
-    }
 
     auto built = build(in, desk, draft);
     if (!built.ok()) return std::move(built).refusal();
@@ -195,11 +155,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       q.bind(id.n).bind(built->privates[i].first).bind_blob(salts[i].data(), salts[i].size()).bind(built->privates[i].second);
       if (q.changed() != 1) throw store::Failure(Code::unsound, db.path() + ": a private text was not taken", "baybook prove");
     }
-    if (!once_key.empty()) {
-      const std::string request = keyed_request();
-      auto q = db.query("INSERT INTO once(key, request, entry) VALUES(?, ?, ?)");
-      q.bind_blob(once_key.data(), once_key.size()).bind_blob(request.data(), request.size()).bind(id.n).run();
-    }
+    once.remember(id);
     if (in.zone_window && !in.zone_window_stored) {
       const std::string window = std::to_string(in.zone_window->same_offset_from.ms) + " " + std::to_string(in.zone_window->same_offset_until.ms) + " " + std::to_string(in.zone_window->offset_seconds);
       auto q = db.query("INSERT OR REPLACE INTO beside(name, value) VALUES('zone-window', ?)");

@@ -1,5 +1,6 @@
 // Finding things by what people call them.
 #include "book/inside.hpp"
+#include "book/once.hpp"
 
 #include "service/build.hpp"
 
@@ -206,6 +207,11 @@ Result<JobId> Book::find_job(std::string_view typed) const {
     if (open.empty()) return Refusal{Code::not_found, plate + " has no open job", "", "baybook job open " + plate + " --odo ... --for \"...\"", {}};
     return Refusal{Code::ambiguous, plate + " has " + std::to_string(open.size()) + " open jobs: " + list_of(open), "", "the job's number, for example " + open.front(), {}};
   });
+}
+
+JobId Book::job_under_once(std::string_view key) const {
+  const auto r = book::guarded<JobId>([&]() -> Result<JobId> { return book::job_under(*inside_, key); });
+  return r.ok() ? *r : JobId{};
 }
 
 Result<EntryId> Book::find_entry(std::string_view typed) const {

@@ -9,6 +9,7 @@
 #include "store/schema.hpp"
 
 #include <algorithm>
+#include <limits>
 
 namespace baybook::book {
 
@@ -161,6 +162,37 @@ void rebuild_all(Book::Inside& in) {
   in.ledger.forget();
 }
 
+namespace {
+
+// Another place of the same role and class of content: the one with the most room, or the one that holds the most.
+struct Elsewhere {
+  std::string code;
+  std::int64_t amount = 0;
+};
+std::optional<Elsewhere> elsewhere(Book::Inside& in, PlaceId than, std::int64_t dimension, std::int64_t at_least, bool room) {
+  const fluids::PlaceInfo full = in.ledger.info(than);
+  if (!holds(full.role)) return std::nullopt;
+  std::vector<std::int64_t> ids;
+  {
+    auto q = in.db.query("SELECT id FROM place WHERE role = ? AND id <> ? ORDER BY code");
+    q.bind(static_cast<std::int64_t>(full.role)).bind(than.n);
+    while (q.step()) ids.push_back(q.num(0));
+  }
+  std::optional<Elsewhere> best;
+  for (const std::int64_t id : ids) {
+    const fluids::PlaceInfo info = in.ledger.info(PlaceId{id});
+    if (info.takes != full.takes || info.size < 0 || info.dimension != dimension) continue;
+    const fluids::Marks marks = fluids::marks_of(in.db, PlaceId{id}, std::numeric_limits<std::int64_t>::max());
+    if (marks.sealed || marks.retired) continue;
+    const std::int64_t level = in.ledger.level(PlaceId{id}, dimension).best;
+    const std::int64_t has = room ? info.size - level : level;
+    if (has >= at_least && (!best || has > best->amount)) best = Elsewhere{info.code, has};
+  }
+  return best;
+}
+
+}  // namespace
+
 std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool correction, std::vector<EntryId>* broken) {
   const auto worse = in.ledger.worse();
   if (worse.empty()) return std::nullopt;
@@ -183,6 +215,7 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
       r.what = place + " holds " + show(std::max<std::int64_t>(0, b.had), dimension, u) + " by the book; " + show(b.asked, dimension, u) + " is " + show(b.excess, dimension, u, true) + " more than that";
       r.why = "no place gives more than it holds (F3)";
       r.instead = "the amount again, or what the place really holds: baybook gauge " + info.code + " ... --reason \"...\"";
+      if (const auto other = elsewhere(in, b.place, b.dimension, b.asked, false)) r.instead = other->code + ", which holds " + show(other->amount, dimension, u) + ", if it came from there; or " + r.instead;
       r.figures = {{"holds_" + std::string(base_unit(dimension)), std::to_string(b.had)}, {"asked_" + std::string(base_unit(dimension)), std::to_string(b.asked)}};
       break;
     case fluids::Rule::overfill:
@@ -190,6 +223,8 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
       r.what = place + " would hold " + show(b.had, dimension, u) + ", " + show(b.excess, dimension, u, true) + " over its size of " + show(info.size, dimension, u);
       r.why = "no place holds more than its size (F4)";
       r.instead = "another place: baybook place add " + info.code + "-2 --role " + std::string(name_of(info.role)) + " --size ...";
+      // A rejected entry has been folded to be judged; what other places hold is not touched by it.
+      if (const auto other = elsewhere(in, b.place, b.dimension, b.excess, true)) r.instead = other->code + ", which has room for " + show(other->amount, dimension, u) + "; or " + r.instead;
       r.figures = {{"would_hold_" + std::string(base_unit(dimension)), std::to_string(b.had)}, {"size_" + std::string(base_unit(dimension)), std::to_string(info.size)}};
       break;
     case fluids::Rule::wrong_fluid: {

@@ -101,6 +101,12 @@ std::string distance_text(const Value& d, const char* metres, const char* typed,
   return out;
 }
 
+// ", job 17" of an entry that belongs to one.
+std::string job_of(Book::Inside& in, const Fact& fact) {
+  const auto row = service::job_row(in.db, service::belongs_to(in.db, fact).job);
+  return row ? ", job " + service::job_name(in.known, *row) : std::string();
+}
+
 std::string_view main_field(Kind kind) {
   switch (kind) {
     case Kind::place_mark:
@@ -185,7 +191,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       if (d.has("rechecks")) out += ", " + std::to_string(d.list("rechecks").size()) + " to watch";
       return out;
     }
-    case Kind::odometer: return "odometer " + distance_text(d, "odometer-m", "odometer-typed", u) + (d.has("reset") ? ", runs backwards for a reason" : "");
+    case Kind::odometer: return "odometer " + distance_text(d, "odometer-m", "odometer-typed", u) + (d.has("reset") ? ", runs backwards for a reason" : "") + job_of(in, fact);
     case Kind::code: return opt(d, "code") + " " + opt(d, "what");
     case Kind::work: return "work done";
     case Kind::fit: {

@@ -83,8 +83,8 @@ Result<Done> plate_is_free(const Desk& desk, const std::string& plate, CarId exc
   return Done{};
 }
 
-Result<Done> with_reading(const Desk& desk, Built& out, CarId car, const Distance& reading, const std::string& reason) {
-  auto reset = check_reading(desk, car, reading, !reason.empty(), EntryId{});
+Result<Done> with_reading(const Desk& desk, Built& out, CarId car, const Distance& reading, const std::string& reason, const char* reason_option) {
+  auto reset = check_reading(desk, car, reading, !reason.empty(), EntryId{}, reason_option);
   if (!reset.ok()) return std::move(reset).refusal();
   out.details["odometer-m"] = reading.metres;
   out.details["odometer-typed"] = reading.typed;
@@ -115,7 +115,7 @@ Result<JobRow> open_job(const Desk& desk, JobId id) {
   return *row;
 }
 
-Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself) {
+Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself, const char* reason_option) {
   const auto show_at = [&](std::int64_t metres, std::int64_t moment) { return show_distance(metres, desk.units) + " on " + to_string(log::day_of_moment(moment)); };
   bool reset = false;
   {
@@ -123,7 +123,7 @@ Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading,
     q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n).bind(itself.n);
     if (q.step() && q.num(0) > reading.metres) {
       if (!has_reason) {
-        return Refusal{Code::runs_backwards, reading.typed + " is less than the reading before it, " + show_at(q.num(0), q.num(1)), "an odometer does not run backwards unless it was replaced or misread", "the reading again, or with a reason: --odo-reason \"cluster replaced\" (--reason for `odo`)", {{"reading_m", std::to_string(reading.metres)}, {"before_m", std::to_string(q.num(0))}}};
+        return Refusal{Code::runs_backwards, reading.typed + " is less than the reading before it, " + show_at(q.num(0), q.num(1)), "an odometer does not run backwards unless it was replaced or misread", std::string("the reading again, or if it is right add ") + reason_option + " \"cluster replaced\"", {{"reading_m", std::to_string(reading.metres)}, {"before_m", std::to_string(q.num(0))}}};
       }
       reset = true;
     }
@@ -233,7 +233,7 @@ Result<Built> build(Desk& desk, const OpenJob& draft) {
   }
   out.details["number"] = number;
   if (draft.odometer) {
-    if (auto ok = with_reading(desk, out, draft.car, *draft.odometer, draft.odometer_reason); !ok.ok()) return std::move(ok).refusal();
+    if (auto ok = with_reading(desk, out, draft.car, *draft.odometer, draft.odometer_reason, "--odo-reason"); !ok.ok()) return std::move(ok).refusal();
   }
   if (auto ok = keep(out, "complaint", draft.complaint); !ok.ok()) return std::move(ok).refusal();
   if (auto ok = keep(out, "reason", draft.odometer_reason); !ok.ok()) return std::move(ok).refusal();
@@ -322,7 +322,10 @@ Result<Built> build(Desk& desk, const CloseJob& draft) {
   }
   if (!open_accounts.empty() && draft.as_is.empty()) {
     const bool over = open_accounts.find("more in than out") != std::string::npos;
-    return Refusal{Code::does_not_close, "job " + name + " does not close: " + open_accounts, "what left a circuit and what entered it must agree within their bounds (F7)",
+    const bool lost_is_no_help = draft.book_lost;
+    return Refusal{Code::does_not_close, "job " + name + " does not close: " + open_accounts,
+                   lost_is_no_help ? "--lost books what went in and was never seen to come out; here less went in than came out, so a fill or a spill is missing, or the circuit is short (F7)"
+                                   : "what left a circuit and what entered it must agree within their bounds (F7)",
                    over ? "baybook job close " + name + " --lost (books it as lost unseen), or --as-is \"was low before\"" : "the missing fill or spill, or baybook job close " + name + " --as-is \"left short, customer tops up\"", std::move(figures)};
   }
   if (!open_accounts.empty()) {
@@ -342,7 +345,7 @@ Result<Built> build(Desk& desk, const Odometer& draft) {
     if (!row.ok()) return std::move(row).refusal();
     out.details["job"] = log::write_ref(draft.job.n, desk.known);
   }
-  if (auto ok = with_reading(desk, out, draft.car, draft.reading, draft.reason); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = with_reading(desk, out, draft.car, draft.reading, draft.reason, "--reason"); !ok.ok()) return std::move(ok).refusal();
   if (auto ok = keep(out, "reason", draft.reason); !ok.ok()) return std::move(ok).refusal();
   say_if_late(desk, out, draft.car);
   return out;

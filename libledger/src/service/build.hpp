@@ -35,7 +35,7 @@ struct JobRow {
 [[nodiscard]] std::string plate_of(store::Db& db, CarId car);
 
 /// A reading that fits between its neighbours in effect order; `reset` when it runs backwards with a reason.
-[[nodiscard]] Result<bool> check_reading(const log::Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself);
+[[nodiscard]] Result<bool> check_reading(const log::Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself, const char* reason_option = "--reason");
 
 /// The derived rows. `fold` of a withdrawn job keeps its number, so that no other job takes it.
 void fold(store::Db& db, const log::Fact& fact);

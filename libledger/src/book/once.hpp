@@ -1,0 +1,30 @@
+// Once-keys: the same key again changes nothing and tells what was written the first time.
+#pragma once
+
+#include "book/inside.hpp"
+
+#include <baybook/drafts.hpp>
+
+namespace baybook::book {
+
+/// One write under a once-key, or without one.
+class Once {
+ public:
+  Once(Book::Inside& in, const Draft& draft, const Stamp& stamp);
+  [[nodiscard]] bool known() const { return entry_ != 0; }
+  /// The receipt of the first write; refuses when something else was asked for then.
+  [[nodiscard]] Result<Receipt> first() const;
+  /// Keeps the key with the entry that is being written; nothing without a key.
+  void remember(EntryId entry) const;
+
+ private:
+  Book::Inside& in_;
+  std::string key_, request_;  ///< keyed digests, 32 bytes each; empty without a key
+  std::int64_t entry_ = 0;
+  std::string known_request_;
+};
+
+/// The job that the entry under a once-key belongs to; none when the key is new or the entry is of no job.
+[[nodiscard]] JobId job_under(Book::Inside& in, std::string_view once_key);
+
+}  // namespace baybook::book
