@@ -278,6 +278,55 @@ TEST_SUITE("book/append") {
     CHECK(cut->rows.front().closing.best == 12 * L);
   }
 
+  TEST_CASE("two coolants that their makers may not want together are warned of, two refrigerants in one cylinder are refused") {
+    AppendShop s;
+    const auto warned = [](const Receipt& r, const std::string& text) {
+      return std::any_of(r.warnings.begin(), r.warnings.end(), [&](const std::string& w) { return w.find(text) != std::string::npos; });
+    };
+    // Drained into one pan nothing is lost yet; kept to go back it would be.
+    s.write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "2L"));
+    const JobId second = s.job(s.other);
+    const PlaceId pan2 = s.place("pan-2", Role::hold_catch, "20L");
+    CHECK(s.write(TestBook::move(MoveVerb::drain, s.coolant(s.other), pan2, "4L", second)).warnings.empty());
+    const Receipt mixed = s.write(TestBook::move(MoveVerb::filter, pan2, s.keep, "1L"));
+    CHECK(warned(mixed, "keep-1 holds coolant of MARSH-07; coolant of MARSH-08 goes in with it"));
+    // The car's own coolant goes back without a word.
+    const PlaceId keep2 = s.place("keep-2", Role::reuse, "20L");
+    s.write(TestBook::move(MoveVerb::filter, pan2, keep2, "2L"));
+    CHECK_FALSE(warned(s.write(TestBook::move(MoveVerb::fill, keep2, s.coolant(s.other), "1L", second)), "goes in with it"));
+    // Product against product.
+    const FluidId amber = s.fluid("hoat-amber", "coolant");
+    CHECK(warned(s.write(TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, amber)), "can-1 holds oat-violet; hoat-amber goes in with it"));
+    const PlaceId cylinder = s.place("cyl-1", Role::stock, "12kg", {"refrigerant"});
+    NewFluid gas;
+    gas.of_class = "refrigerant";
+    gas.dimension = Dimension::mass;
+    gas.code = "chill-1";
+    const FluidId one{s.write(gas).entry.id.n};
+    gas.code = "chill-2";
+    const FluidId two{s.write(gas).entry.id.n};
+    s.write(TestBook::move(MoveVerb::receive, kSupplier, cylinder, "2kg", {}, one));
+    const std::string before = s.dump();
+    const auto refused = s.try_write(TestBook::move(MoveVerb::receive, kSupplier, cylinder, "1kg", {}, two));
+    REQUIRE_FALSE(refused.ok());
+    CHECK(refused.refusal().what == "cyl-1 holds chill-1; chill-2 would be mixed into it");
+    CHECK(difference(before, s.dump()) == "");
+    Movement anyway = TestBook::move(MoveVerb::receive, kSupplier, cylinder, "1kg", {}, two);
+    anyway.mixing_reason = "the hose was not purged";
+    CHECK(s.try_write(anyway).ok());
+  }
+
+  TEST_CASE("a refusal names the place that has room, or that holds enough") {
+    AppendShop s;
+    const PlaceId small = s.place("pan-2", Role::hold_catch, "2L");
+    const auto full = s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.tern), small, "4L", s.open));
+    REQUIRE_FALSE(full.ok());
+    CHECK(full.refusal().instead.starts_with("pan-1, which has room for 15 L; or another place: baybook place add"));
+    const auto empty = s.try_write(TestBook::move(MoveVerb::filter, small, s.keep, "3L"));
+    REQUIRE_FALSE(empty.ok());
+    CHECK(empty.refusal().instead.starts_with("pan-1, which holds 5 L, if it came from there; or "));
+  }
+
   TEST_CASE("the care line of a class is said once a day at a place; the one for a spill every time") {
     AppendShop s;  // has drained coolant into pan-1 already
     const auto texts = [](const Receipt& r, bool again) {

@@ -8,6 +8,9 @@
 
 #include <doctest/doctest.h>
 
+#include <string>
+#include <vector>
+
 using baybook::test::Answer;
 using baybook::test::flat;
 using baybook::test::OpenShop;
@@ -45,6 +48,21 @@ TEST_SUITE("tools/job") {
     const Answer json = shop.must({"job", "show", "1", "--json"});
     CHECK(has(json.out, "\"left\":{\"nl\":\"6250000000\",\"low\":{\"nl\":\"5900000000\"},\"best\":{\"nl\":\"6250000000\"},\"high\":{\"nl\":\"6600000000\"}}"));
     CHECK(has(json.out, "\"change\":{\"nl\":\"-150000000\""));
+  }
+
+  TEST_CASE("a reading of today joins the job the car is in for, and a retry by plate finds its job after it was closed") {
+    const OpenShop shop;
+    finish_the_job(shop);
+    CHECK(has(shop.must({"odo", "MARSH-07", "88215km", "--once", "reading-1"}).out, "odometer 88215 km, job 1"));
+    shop.must({"fill", "MARSH-07", "coolant", "0.1L", "--from", "can-1", "--once", "topped-up"});
+    shop.must({"job", "close", "1", "--result", "tight"});
+    for (const std::vector<std::string>& retry : {std::vector<std::string>{"fill", "MARSH-07", "coolant", "0.1L", "--from", "can-1", "--once", "topped-up"}, {"odo", "MARSH-07", "88215km", "--once", "reading-1"}}) {
+      const Answer again = shop.must(retry);
+      CHECK(has(again.out, "written before under this --once key; nothing new was written"));
+    }
+    // With other details it is another request, and without a key the job is closed.
+    CHECK(shop.run({"fill", "MARSH-07", "coolant", "0.2L", "--from", "can-1", "--once", "topped-up"}).status == 1);
+    CHECK(shop.run({"fill", "MARSH-07", "coolant", "0.1L", "--from", "can-1"}).status == 1);
   }
 
   TEST_CASE("last answers what was done, when, at what reading, by whom, with what, and what is left to watch") {

@@ -1,4 +1,5 @@
 #include "fluids/build.hpp"
+#include "fluids/mixing.hpp"
 
 #include <baybook/text.hpp>
 
@@ -294,6 +295,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
     out.keep_private(field, *clean);
   }
   if (!draft.mixing_reason.empty()) out.details["mixing"] = true;
+  if (auto ok = check_mixing(desk, ledger, draft, out.warnings); !ok.ok()) return std::move(ok).refusal();
   return out;
 }
 

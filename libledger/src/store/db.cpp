@@ -201,7 +201,8 @@ Db::~Db() {
   kept_.clear();
   // Lazy close: folding the write-ahead log into the file costs more than a whole short command; it is done when 64 pages
   // have come together, so that the next start has little to read (docs/decisions/0002).
-  if (mode_ != Mode::read && wal_frames_ >= 64) sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr);
+  // A resident book may have let it grow: its file is given back in any case.
+  if (mode_ != Mode::read && (wal_frames_ >= 64 || checkpoint_at_ > 0)) sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr);
 }
 
 void Db::prepare_connection() {
