@@ -7,8 +7,10 @@
 #include <fcntl.h>
 #include <filesystem>
 #include <fstream>
+#include <pty.h>
 #include <stdexcept>
 #include <string>
+#include <sys/ioctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
 #include <utility>
@@ -64,6 +66,30 @@ class Shop {
     a.status = wait_for(child);
     if (out_to.empty()) a.out = bytes_of(out);
     a.err = bytes_of(err);
+    return a;
+  }
+
+  /// Runs it with standard output and error on a terminal of that size; what the terminal got is in `out`.
+  Answer run_on_terminal(const std::vector<std::string>& args, unsigned short rows, unsigned short columns) const {
+    winsize size{rows, columns, 0, 0};
+    int master = -1;
+    int slave = -1;
+    if (::openpty(&master, &slave, nullptr, nullptr, &size) != 0) throw std::runtime_error("no terminal");
+    const pid_t child = ::fork();
+    if (child < 0) throw std::runtime_error("no child");
+    if (child == 0) {
+      ::close(master);
+      become(args, slave, ::dup(slave));
+    }
+    ::close(slave);
+    Answer a;
+    char part[4096];
+    for (ssize_t n = 0; (n = ::read(master, part, sizeof part)) > 0 || (n < 0 && errno == EINTR);) {
+      if (n > 0) a.out.append(part, static_cast<std::size_t>(n));
+    }
+    ::close(master);
+    a.status = wait_for(child);
+    std::erase(a.out, '\r');
     return a;
   }
 

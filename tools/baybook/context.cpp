@@ -1,5 +1,6 @@
 #include "context.hpp"
 
+#include "render/jsonl.hpp"
 #include "render/receipt.hpp"
 #include "verbs.hpp"
 
@@ -46,6 +47,7 @@ std::string Context::book_path() const {
     return *path;
   }
   if (const char* path = std::getenv("BAYBOOK_BOOK"); path != nullptr && *path != '\0') return path;
+  if (!config_.book.empty()) return config_.book;
   refuse(Code::wrong_usage, "which book is not said", "a book is one file; --book names it, or the variable BAYBOOK_BOOK", "baybook " + std::string(verb_.name) + " ... --book marsh.baybook");
 }
 
@@ -150,16 +152,24 @@ Stamp Context::stamp() {
   }
   if (const std::string* by = typed_.get("by")) {
     s.by = need(book().find_person(*by));
-  } else if (const char* by_default = std::getenv("BAYBOOK_BY"); by_default != nullptr && *by_default != '\0') {
-    auto person = book().find_person(by_default);
+  } else {
+    const char* variable = std::getenv("BAYBOOK_BY");
+    const bool from_variable = variable != nullptr && *variable != '\0';
+    const std::string usual = from_variable ? variable : config_.by;
+    if (usual.empty()) return finish(std::move(s));
+    auto person = book().find_person(usual);
     if (person.ok()) {
       s.by = *person;
     } else if (verb_.name != "person add") {  // someone has to be the first in the book
       Refusal r = std::move(person).refusal();
-      r.what = "BAYBOOK_BY: " + r.what;
+      r.what = (from_variable ? "BAYBOOK_BY: " : "by in " + config_path() + ": ") + r.what;
       throw Refused{std::move(r)};
     }
   }
+  return finish(std::move(s));
+}
+
+Stamp Context::finish(Stamp s) const {
   if (const std::string* once = typed_.get("once")) {
     if (once->empty()) refuse(Code::wrong_usage, "--once needs a key", "the same key again changes nothing", "--once delivery-0041233");
     s.once = *once;
@@ -191,7 +201,8 @@ Json Context::document() const {
 
 void Context::print(Json& document) {
   document.end_object();
-  out_.line(document.text());
+  if (typed_.has("jsonl")) out_.text(render::jsonl(document.text()));
+  else out_.line(document.text());
 }
 
 }  // namespace baybook::tool

@@ -1,6 +1,7 @@
 // What every verb needs: what was typed, the book, the clock, and where the answer goes.
 #pragma once
 
+#include "config.hpp"
 #include "options.hpp"
 #include "out.hpp"
 #include "render/json.hpp"
@@ -32,7 +33,7 @@ void system_random(std::uint8_t* bytes, std::size_t size);
 
 class Context {
  public:
-  Context(const Verb& verb, Typed typed, bool json, Out& out, Out& err) : verb_(verb), typed_(std::move(typed)), json_(json), out_(out), err_(err) {}
+  Context(const Verb& verb, Typed typed, const Config& config, bool json, Out& out, Out& err) : verb_(verb), typed_(std::move(typed)), config_(config), json_(json), out_(out), err_(err) {}
 
   [[nodiscard]] const Verb& verb() const { return verb_; }
   [[nodiscard]] const Typed& typed() const { return typed_; }
@@ -43,7 +44,7 @@ class Context {
 
   /// The instant of this run: the system's clock, or BAYBOOK_NOW (for tests and demonstrations only).
   [[nodiscard]] Instant now();
-  /// --book, else BAYBOOK_BOOK, else a refusal.
+  /// --book, else BAYBOOK_BOOK, else the settings, else a refusal.
   [[nodiscard]] std::string book_path() const;
   /// Opens the book on first use; for writing when the verb writes.
   [[nodiscard]] Book& book();
@@ -87,12 +88,14 @@ class Context {
  private:
   const Verb& verb_;
   Typed typed_;
+  const Config& config_;
   bool json_;
   Out& out_;
   Out& err_;
   std::optional<Instant> now_;
   std::optional<Book> book_;
   std::optional<Day> today_;
+  [[nodiscard]] Stamp finish(Stamp s) const;
   void check_slip(std::string_view typed, CarId found);
   std::string stored_;
 };

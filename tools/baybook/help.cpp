@@ -68,6 +68,7 @@ std::string help_overview() {
     out += "\n" + std::string(group) + "\n" + t.text(2);
   };
   for (const Verb& v : verbs()) {
+    if (v.hidden()) continue;
     if (v.group != group) {
       flush();
       group = v.group;
@@ -128,7 +129,7 @@ std::string help_json(const Verb* only) {
   j.key("ok").boolean(true);
   j.key("verbs").begin_array();
   for (const Verb& v : verbs()) {
-    if (only == nullptr || only == &v) verb_object(j, v);
+    if (only == &v || (only == nullptr && !v.hidden())) verb_object(j, v);
   }
   j.end_array();
   j.end_object();
@@ -141,6 +142,7 @@ std::vector<std::string> near_verbs(std::string_view typed) {
   const std::size_t blank = typed.find(' ');
   std::vector<std::string> known;
   for (const Verb& v : verbs()) {
+    if (v.hidden()) continue;
     const std::size_t b = v.name.find(' ');
     if (blank == std::string_view::npos) {
       const std::string word(v.name.substr(0, b));

@@ -3,12 +3,14 @@
 #include "help.hpp"
 #include "options.hpp"
 #include "out.hpp"
+#include "terminal.hpp"
 #include "render/refusal.hpp"
 #include "verbs.hpp"
 #include "warm.hpp"
 
 #include <baybook/text.hpp>
 
+#include <cstdlib>
 #include <cstring>
 #include <new>
 
@@ -19,7 +21,11 @@ namespace {
 struct Run {
   Out out{1};
   Out err{2};
+  Config config;
   bool json = false;
+  bool reads = false;     ///< a verb that only reads: its answer may be paged
+  bool no_pager = false;
+  Colour colour = Colour::automatic;
   std::string stored;  ///< the entry that was written, when one was
   int status = 0;
 };
@@ -35,9 +41,10 @@ bool read_json(const std::vector<std::string>& args, bool& known_form) {
   bool wanted = false;
   for (const std::string& a : args) {
     if (a == "--") break;
+    if (a == "--jsonl") wanted = true;
     if (a == "--json" || a.starts_with("--json=")) {
       wanted = true;
-      known_form = a == "--json" || a == "--json=1";
+      known_form = known_form && (a == "--json" || a == "--json=1");
     }
   }
   return wanted;
@@ -60,7 +67,16 @@ Refusal no_such_verb(const std::string& word) {
 void run_verb(Run& run, const Verb& verb, const std::vector<std::string>& rest) {
   auto typed = parse(verb, rest);
   if (!typed.ok()) return say(run, typed.refusal());
-  Context context(verb, std::move(typed).value(), run.json, run.out, run.err);
+  run.reads = verb.does == Does::read;
+  run.no_pager = typed->has("no-pager");
+  if (const std::string* when = typed->get("color")) {
+    if (*when == "always") run.colour = Colour::always;
+    else if (*when == "never") run.colour = Colour::never;
+    else if (*when != "auto") return say(run, Refusal{Code::wrong_usage, "--color is auto, always or never, not " + visible(*when), "", "--color never", {}});
+  } else if (!run.config.color.empty()) {
+    run.colour = run.config.color == "always" ? Colour::always : run.config.color == "never" ? Colour::never : Colour::automatic;
+  }
+  Context context(verb, std::move(typed).value(), run.config, run.json, run.out, run.err);
   try {
     run.status = verb.run(context);
   } catch (const Refused& refused) {
@@ -105,7 +121,20 @@ void dispatch(Run& run, std::vector<std::string> args) {
   bool needs_more = false;
   for (const Operand& o : found.verb->operands) needs_more = needs_more || !o.optional;
   if (found.rest.empty() && (needs_more || found.verb->name == "pickup")) return help(run, found);
+  auto config = read_config(config_path());
+  if (!config.ok()) return say(run, config.refusal());
+  run.config = *config;
   run_verb(run, *found.verb, found.rest);
+}
+
+// What a terminal gets beside the text; a pipe or a file gets the text alone.
+void show(Run& run) {
+  if (!run.json && !run.out.held().empty() && colour_for(1, run.colour)) run.out.replace(coloured(run.out.held(), false));
+  if (!run.err.held().empty() && colour_for(2, run.colour)) run.err.replace(coloured(run.err.held(), true));
+  if (!run.reads || run.no_pager || run.json) return;
+  const char* variable = std::getenv("PAGER");
+  const std::string pager = variable != nullptr ? variable : run.config.pager.empty() ? "less -FRX" : run.config.pager;
+  if (paged(run.out.held(), pager)) run.out.replace("");
 }
 
 }  // namespace
@@ -120,6 +149,7 @@ int main(int count, char** values) {
     run.err.line("baybook: there is not enough memory");
     run.status = 3;
   }
+  show(run);
   const bool printed = run.out.flush();
   if (!printed && !run.out.reader_gone()) {
     const std::string why = std::strerror(run.out.error());

@@ -184,7 +184,8 @@ Result<Typed> parse(const Verb& verb, const std::vector<std::string>& args) {
   std::size_t least = 0;
   std::size_t most = 0;
   for (const Operand& o : verb.operands) {
-    ++most;
+    if (o.rest) most = out.operands.size();
+    else ++most;
     if (!o.optional) ++least;
   }
   if (out.operands.size() < least) {

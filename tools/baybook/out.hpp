@@ -3,6 +3,7 @@
 
 #include <string>
 #include <string_view>
+#include <utility>
 
 namespace baybook::tool {
 
@@ -15,6 +16,8 @@ class Out {
     held_ += s;
     held_ += '\n';
   }
+  [[nodiscard]] const std::string& held() const { return held_; }
+  void replace(std::string text) { held_ = std::move(text); }
   /// Writes what is held. False when not all of it could be written; error() is then the system's number for why.
   [[nodiscard]] bool flush();
   [[nodiscard]] int error() const { return error_; }

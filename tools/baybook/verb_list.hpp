@@ -55,4 +55,11 @@ int run_entry(Context&);
 int run_correct(Context&);
 int run_prove(Context&);
 
+
+// completion_verbs.cpp
+int run_completion(Context&);
+int run_suggest(Context&);
+// manual_verb.cpp
+int run_manual(Context&);
+
 }  // namespace baybook::tool

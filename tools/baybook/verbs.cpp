@@ -14,6 +14,7 @@ constexpr Option kWriting[] = {
     {"dry-run", "", "check everything, show the entry, write nothing", false, 'n'},
     {"once", "KEY", "the same key again changes nothing: safe to repeat"},
     {"json", "1", "answer as one JSON document", false, 0, true},
+    {"color", "WHEN", "auto, always or never"},
     {"quiet", "", "print nothing when it went well", false, 'q'},
     {"help", "", "this help", false, 'h'},
 };
@@ -21,6 +22,9 @@ constexpr Option kReading[] = {
     {"book", "FILE", "the book (else the variable BAYBOOK_BOOK)"},
     {"as-of", "DATE", "the book as it stood at the end of that day"},
     {"json", "1", "answer as one JSON document", false, 0, true},
+    {"jsonl", "", "a list as JSON Lines: one object a line"},
+    {"no-pager", "", "do not page a long answer on a terminal"},
+    {"color", "WHEN", "auto, always or never"},
     {"quiet", "", "print nothing, only answer with the exit status", false, 'q'},
     {"help", "", "this help", false, 'h'},
 };
@@ -168,6 +172,8 @@ constexpr Option kPickupOptions[] = {
     kMixing,
 };
 
+constexpr Operand kShellOperand[] = {{"SHELL", "bash, zsh or fish"}};
+constexpr Operand kWordsOperand[] = {{"WORDS", "what was typed so far", true, true}};
 constexpr Operand kLastOperands[] = {kCar, {"CIRCUIT", "only this circuit", true}};
 constexpr Operand kFittedOperands[] = {{"PART", "the maker's part number"}};
 constexpr Option kFittedOptions[] = {{"lot", "LOT", "only this lot"}};
@@ -255,6 +261,11 @@ constexpr Verb kVerbs[] = {
      "The entry stays as it was written; a further entry says what holds instead, and every view follows."},
     {"prove", kRight, "recompute the chain and every table", {"baybook prove", "baybook prove --seal bay:214:3f9a0c12d4e5b678"}, {}, kProveOptions, Does::read, run_prove,
      "Exit status 1 when something is wrong. The chain alone cannot show that its end was cut off, or that all of it was\nwritten anew: for that, compare a seal from a printed page with --seal."},
+
+    {"completion", kRight, "a completion script for your shell", {"baybook completion bash > ~/.local/share/bash-completion/completions/baybook", "source <(baybook completion bash)"}, kShellOperand, {}, Does::neither, run_completion,
+     "It completes verbs, options, and the names of your book: places, fluids, people, cars, open jobs."},
+    {"suggest", "", "what could be typed next, for completion scripts", {"baybook suggest -- dra", "baybook suggest -- drain MARSH-07 coolant 5.4L --into ''"}, kWordsOperand, {}, Does::neither, run_suggest, {}},
+    {"manual", "", "the manual page as scdoc text, for the build", {"baybook manual", "baybook manual > baybook.1.scd"}, {}, {}, Does::neither, run_manual, {}},
 };
 
 }  // namespace

@@ -25,6 +25,7 @@ struct Operand {
   std::string_view name;
   std::string_view help;
   bool optional = false;
+  bool rest = false;  ///< takes every word that is left
 };
 
 enum class Does : unsigned char { write, read, neither };
@@ -40,6 +41,8 @@ struct Verb {
   /// Does it and answers the exit status (0, or 1 when problems were found); throws Refused.
   int (*run)(Context&);
   std::string_view more = {};  ///< further lines of help
+  /// For programs: not in help, not suggested. A verb without a group.
+  [[nodiscard]] constexpr bool hidden() const { return group.empty(); }
 };
 
 [[nodiscard]] std::span<const Verb> verbs() noexcept;

@@ -1,0 +1,73 @@
+#include "config.hpp"
+
+#include <baybook/text.hpp>
+
+#include <cerrno>
+#include <cstdlib>
+#include <cstring>
+#include <fcntl.h>
+#include <unistd.h>
+#include <vector>
+
+// Debian has this library as a shared object only, and the command is linked statically: this one file compiles it.
+#define TOML_HEADER_ONLY 1
+#define TOML_EXCEPTIONS 0
+#define TOML_ENABLE_FORMATTERS 0
+#include <toml++/toml.h>
+
+namespace baybook::tool {
+
+namespace {
+
+constexpr const char* kExample = "book = \"/home/me/marsh.baybook\"";
+
+Refusal at(const std::string& path, const toml::source_position& where, const std::string& text, std::string instead) {
+  return Refusal{Code::wrong_usage, path + ":" + std::to_string(where.line) + ":" + std::to_string(where.column) + ": " + text, "the settings are those of docs/command-line.md", std::move(instead), {}};
+}
+
+}  // namespace
+
+std::string config_path() {
+  const char* xdg = std::getenv("XDG_CONFIG_HOME");
+  if (xdg != nullptr && *xdg == '/') return std::string(xdg) + "/baybook/config.toml";
+  const char* home = std::getenv("HOME");
+  return home != nullptr && *home == '/' ? std::string(home) + "/.config/baybook/config.toml" : std::string();
+}
+
+Result<Config> read_config(const std::string& path) {
+  Config out;
+  if (path.empty()) return out;
+  const int fd = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  if (fd < 0) {
+    if (errno == ENOENT || errno == ENOTDIR) return out;
+    return Refusal{Code::unreadable, path + ": cannot be read (" + std::strerror(errno) + ")", "", "a file that you may read, or none", {}};
+  }
+  std::string text;
+  char part[4096];
+  for (ssize_t n = 0; (n = ::read(fd, part, sizeof part)) > 0 && text.size() < 65536;) text.append(part, static_cast<std::size_t>(n));
+  ::close(fd);
+  const toml::parse_result read = toml::parse(text, path);
+  if (!read) return at(path, read.error().source().begin, std::string(read.error().description()), kExample);
+  const std::vector<std::pair<std::string_view, std::string*>> known = {{"book", &out.book}, {"by", &out.by}, {"color", &out.color}, {"pager", &out.pager}};
+  for (const auto& [key, node] : read.table()) {
+    std::string* into = nullptr;
+    std::vector<std::string> names;
+    for (const auto& [name, value] : known) {
+      names.emplace_back(name);
+      if (key.str() == name) into = value;
+    }
+    if (into == nullptr) {
+      const std::vector<std::string> near = near_names(key.str(), names);
+      return at(path, key.source().begin, "there is no setting named " + visible(key.str()), near.empty() ? kExample : near.front() + " = \"...\"");
+    }
+    const auto value = node.value_exact<std::string>();
+    if (!value) return at(path, node.source().begin, std::string(key.str()) + " is a text in quotes", std::string(key.str()) + " = \"...\"");
+    *into = *value;
+  }
+  if (!out.color.empty() && out.color != "auto" && out.color != "always" && out.color != "never") {
+    return at(path, read.table().find("color")->second.source().begin, "color is auto, always or never", "color = \"auto\"");
+  }
+  return out;
+}
+
+}  // namespace baybook::tool
