@@ -4,12 +4,10 @@
 #include "render/table.hpp"
 #include "verbs.hpp"
 
+#include <baybook/book.hpp>
 #include <baybook/text.hpp>
 
 #include <algorithm>
-
-// The engine's version, as `--version` must name it. Declared here so that its header stays behind the library's wall.
-extern "C" const char* sqlite3_libversion(void);
 
 namespace baybook::tool {
 
@@ -136,7 +134,7 @@ std::string help_json(const Verb* only) {
   return j.text() + "\n";
 }
 
-std::string version_text() { return std::string("baybook " BAYBOOK_VERSION "\nSQLite ") + sqlite3_libversion() + "\nlicence: not chosen yet\n"; }
+std::string version_text() { return std::string("baybook " BAYBOOK_VERSION "\nSQLite ") + engine_version() + "\nlicence: not chosen yet\n"; }
 
 std::vector<std::string> near_verbs(std::string_view typed) {
   const std::size_t blank = typed.find(' ');

@@ -5,6 +5,7 @@
 
 #include <baybook/calendar.hpp>
 #include <baybook/drafts.hpp>
+#include <baybook/export.hpp>
 #include <baybook/ids.hpp>
 #include <baybook/quantity.hpp>
 #include <baybook/result.hpp>
@@ -16,6 +17,7 @@
 #include <string_view>
 #include <vector>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 /// Fills `size` bytes with randomness fit for salts and identities.
@@ -79,6 +81,9 @@ struct Receipt {
   bool dry_run = false;
 };
 
+/// Version of the SQLite that the library runs on, "3.40.1".
+[[nodiscard]] std::string engine_version();
+
 enum class Access : std::uint8_t { read, write };
 
 class Book {
@@ -134,3 +139,4 @@ class Book {
 };
 
 }  // namespace baybook
+BAYBOOK_API_END

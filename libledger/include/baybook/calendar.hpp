@@ -3,6 +3,7 @@
 // Calendar arithmetic and time zones come from Howard Hinnant's date library; the types here keep it out of callers' way.
 #pragma once
 
+#include <baybook/export.hpp>
 #include <baybook/result.hpp>
 
 #include <compare>
@@ -11,6 +12,7 @@
 #include <string>
 #include <string_view>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 /// An instant: milliseconds since 1970-01-01T00:00:00Z.
@@ -97,3 +99,4 @@ struct WallTime {
 [[nodiscard]] Result<WallTime> wall_time(Day day, Minute minute, std::string_view zone);
 
 }  // namespace baybook
+BAYBOOK_API_END

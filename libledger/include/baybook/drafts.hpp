@@ -4,6 +4,7 @@
 #pragma once
 
 #include <baybook/calendar.hpp>
+#include <baybook/export.hpp>
 #include <baybook/ids.hpp>
 #include <baybook/places.hpp>
 #include <baybook/quantity.hpp>
@@ -13,6 +14,7 @@
 #include <variant>
 #include <vector>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 struct NewPlace {
@@ -165,3 +167,4 @@ using Draft = std::variant<NewPlace, PlaceMark, NewFluid, NewPerson, NewCar, Car
                            Fit, TorqueNote, Movement, Gauge, Correction>;
 
 }  // namespace baybook
+BAYBOOK_API_END

@@ -1,9 +1,12 @@
 // Names of things inside the program: the entry that made them.
 #pragma once
 
+#include <baybook/export.hpp>
+
 #include <compare>
 #include <cstdint>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 /// An entry: origin * 2^40 + number. The origin (1 to 2^18 - 1) is taken from the installation's 16 random bytes, so that an
@@ -31,3 +34,4 @@ using FluidId = Made<struct FluidTag>;
 using PlaceId = Made<struct PlaceTag>;
 
 }  // namespace baybook
+BAYBOOK_API_END

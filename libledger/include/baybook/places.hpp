@@ -1,6 +1,7 @@
 // Where fluid and solid waste can be, and what it can be. Numbers here reach the file: they are fixed for ever.
 #pragma once
 
+#include <baybook/export.hpp>
 #include <baybook/ids.hpp>
 
 #include <cstdint>
@@ -9,6 +10,7 @@
 #include <string>
 #include <string_view>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 enum class Role : std::uint8_t {
@@ -61,3 +63,4 @@ enum class Fate : std::uint8_t { none = 0, recycled = 1, disposed = 2 };
 [[nodiscard]] std::optional<Fate> read_fate(std::string_view text) noexcept;  ///< recycle, recycled, dispose, disposed
 
 }  // namespace baybook
+BAYBOOK_API_END

@@ -5,6 +5,7 @@
 // fluid ounce and an ounce are not: 29,573,529.5625 nL, 28,349,523.125 ug); any other input is rounded once, half to even.
 #pragma once
 
+#include <baybook/export.hpp>
 #include <baybook/result.hpp>
 
 #include <compare>
@@ -13,6 +14,7 @@
 #include <string>
 #include <string_view>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 enum class Dimension : std::uint8_t { volume = 0, mass = 1, count = 2 };
@@ -120,3 +122,4 @@ struct Density {
 void share_out(std::int64_t total, const std::int64_t* weights, std::int64_t* shares, std::size_t n);
 
 }  // namespace baybook
+BAYBOOK_API_END

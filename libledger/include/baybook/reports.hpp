@@ -4,12 +4,14 @@
 #pragma once
 
 #include <baybook/book.hpp>
+#include <baybook/export.hpp>
 
 #include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 using AsOf = std::optional<Day>;
@@ -202,3 +204,4 @@ struct Proof {
 [[nodiscard]] Result<Proof> prove(const Book& book, std::string_view seal = {});
 
 }  // namespace baybook
+BAYBOOK_API_END

@@ -4,12 +4,15 @@
 // has a name (Code), a sentence with the figures in it, why it is so, and what to type instead.
 #pragma once
 
+#include <baybook/export.hpp>
+
 #include <string>
 #include <string_view>
 #include <utility>
 #include <variant>
 #include <vector>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 /// Names of refusals. The order is the order of precedence: when several apply, the first one is returned.
@@ -81,3 +84,4 @@ class [[nodiscard]] Result {
 struct Done {};
 
 }  // namespace baybook
+BAYBOOK_API_END

@@ -1,12 +1,14 @@
 // What people type: is it text at all, how wide is it on a screen, which known name did they mean.
 #pragma once
 
+#include <baybook/export.hpp>
 #include <baybook/result.hpp>
 
 #include <string>
 #include <string_view>
 #include <vector>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 /// `text` in Unicode NFC without outer blanks. Refuses with `not_text`: invalid UTF-8, C0 or C1 control characters, DEL, text
@@ -31,3 +33,4 @@ namespace baybook {
 [[nodiscard]] std::vector<std::string> near_names(std::string_view typed, const std::vector<std::string>& known, std::size_t most = 3);
 
 }  // namespace baybook
+BAYBOOK_API_END

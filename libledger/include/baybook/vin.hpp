@@ -1,6 +1,7 @@
 // Vehicle identification numbers and fault codes: their structure, never their meaning for a maker.
 #pragma once
 
+#include <baybook/export.hpp>
 #include <baybook/result.hpp>
 
 #include <optional>
@@ -8,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+BAYBOOK_API_BEGIN
 namespace baybook {
 
 /// A VIN in capitals without blanks, with what there is to say about it.
@@ -43,3 +45,4 @@ struct FaultCode {
 [[nodiscard]] Result<FaultCode> read_fault_code(std::string_view text);
 
 }  // namespace baybook
+BAYBOOK_API_END

@@ -1,5 +1,7 @@
 #include "store/db.hpp"
 
+#include <baybook/book.hpp>
+
 #include "store/schema.hpp"
 
 #include <SQLiteCpp/SQLiteCpp.h>
@@ -356,3 +358,9 @@ std::string Db::integrity() {
 }
 
 }  // namespace baybook::store
+
+namespace baybook {
+
+std::string engine_version() { return sqlite3_libversion(); }
+
+}  // namespace baybook
