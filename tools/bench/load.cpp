@@ -1,4 +1,4 @@
-// Makes a book of any size: baybook_load FILE --entries N [--seed S] [--cars C].
+// Makes a book of any size: baybook_load FILE --entries N | --movements N [--seed S] [--cars C].
 //
 // Everything is invented and follows from the seed. Every entry goes through Book::append, as a person's would; only the
 // commit is shared by a batch of them.
@@ -321,13 +321,14 @@ int main(int argc, char** argv) {
     const std::string a = argv[i];
     const bool more = i + 1 < argc;
     if (a == "--entries" && more) entries = std::atoll(argv[++i]);
+    else if (a == "--movements" && more) entries = std::atoll(argv[++i]) * 5 / 3;  // a little more than three entries of five are movements
     else if (a == "--seed" && more) seed = static_cast<std::uint64_t>(std::atoll(argv[++i]));
     else if (a == "--cars" && more) cars = std::atoll(argv[++i]);
     else if (file.empty() && a.substr(0, 1) != "-") file = a;
     else file.clear(), entries = 0, i = argc;
   }
   if (file.empty() || entries < 200) {
-    std::cerr << "usage: baybook_load FILE --entries N [--seed S] [--cars C]   (N at least 200; FILE must not exist)\n";
+    std::cerr << "usage: baybook_load FILE --entries N | --movements N [--seed S] [--cars C]   (N at least 200; FILE must not exist)\n";
     return 2;
   }
   if (cars <= 0) cars = std::min<std::int64_t>(5000, std::max<std::int64_t>(20, entries / 200));

@@ -111,7 +111,12 @@ Ledger::Held& Ledger::held(PlaceId place) {
 }
 
 void Ledger::add(PlaceId place, const Component& what, const Bounds& delta) {
-  auto& parts = held(place).parts;
+  Held& there = held(place);
+  if (!there.listed) {
+    there.listed = true;
+    changed_.push_back(place.n);
+  }
+  auto& parts = there.parts;
   const auto it = parts.try_emplace(what).first;
   it->second.sum += delta;
   it->second.dirty = true;
@@ -587,7 +592,9 @@ void Ledger::clear_changes() {
 }
 
 void Ledger::flush() {
-  for (auto& [place, h] : held_) {
+  for (const std::int64_t place : changed_) {
+    Held& h = held_.at(place);
+    h.listed = false;
     for (auto it = h.parts.begin(); it != h.parts.end();) {
       Part& part = it->second;
       if (!part.dirty) {
@@ -608,6 +615,7 @@ void Ledger::flush() {
       ++it;
     }
   }
+  changed_.clear();
   for (const auto& [k, c] : tally_) {
     if (c.flows == 0 && c.sum.nothing()) continue;
     {
@@ -642,6 +650,7 @@ void Ledger::flush() {
 
 void Ledger::forget() {
   held_.clear();
+  changed_.clear();
   tally_.clear();
   account_.clear();
   filling_.clear();

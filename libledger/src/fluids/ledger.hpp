@@ -115,6 +115,7 @@ class Ledger {
   };
   struct Held {
     std::map<Component, Part> parts;
+    bool listed = false;  ///< in changed_: a flush looks at these alone, not at every place there is
   };
   struct TallyKey {
     std::int64_t month, dimension, fluid, source, target, fate, estimated;
@@ -155,6 +156,7 @@ class Ledger {
 
   store::Db& db_;
   std::unordered_map<std::int64_t, Held> held_;
+  std::vector<std::int64_t> changed_;
   std::map<TallyKey, Count> tally_;
   std::map<AccountKey, Count> account_;
   std::unordered_map<std::int64_t, PlaceInfo> info_;
