@@ -117,8 +117,9 @@ void recompute_close(store::Db& db, JobId job) {
   std::int64_t moment = 0;
   std::vector<std::pair<std::int64_t, std::int64_t>> closings;
   {
-    auto q = db.query("SELECT entry, moment FROM history WHERE car = ? AND kind = 9 AND job = ? ORDER BY moment, recorded, entry");
-    q.bind(row->car.n).bind(job.n);
+    // A job is closed on the day it was opened or later: what the car had before need not be read.
+    auto q = db.query("SELECT entry, moment FROM history WHERE car = ? AND moment >= ? AND kind = 9 AND job = ? ORDER BY moment, recorded, entry");
+    q.bind(row->car.n).bind(log::first_moment(log::day_of_moment(row->moment))).bind(job.n);
     while (q.step()) closings.emplace_back(q.num(0), q.num(1));
   }
   for (const auto& [entry, at] : closings) {
