@@ -61,7 +61,11 @@ Day Context::today() {
   return *today_;
 }
 
-Day Context::day(std::string_view text) { return need(parse_day(text, today(), book().settings().date_order)); }
+Day Context::day(std::string_view text) {
+  // A day written out needs no today, and so no time zone.
+  if (const auto written = read_day(text)) return *written;
+  return need(parse_day(text, today(), book().settings().date_order));
+}
 
 std::optional<Day> Context::day_option(std::string_view name) {
   const std::string* text = typed_.get(name);

@@ -1,0 +1,52 @@
+// A flow on balances, accounts and tallies.
+#include "fluids/ends.hpp"
+#include "fluids/ledger.hpp"
+
+namespace baybook::fluids {
+
+using log::Effect;
+
+namespace {
+
+std::int64_t month_number(const Effect& effect) { return month_of(log::day_of_moment(effect.moment)).n; }
+
+}  // namespace
+
+void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
+  const Bounds& a = flow.amount;
+  const auto times = [sign](std::int64_t low, std::int64_t best, std::int64_t high) { return Bounds{sign * low, sign * best, sign * high}; };
+  const PlaceInfo source = info(flow.source);
+  const PlaceInfo target = info(flow.target);
+  const Bounds leaves = flow.mode == Mode::ordinary && !is_end(flow.source) ? times(-a.high, -a.best, -a.low) : times(-a.low, -a.best, -a.high);
+  const Bounds arrives = times(a.low, a.best, a.high);
+  Component at_source = flow.what;
+  at_source.origin = holds(source.role) ? flow.from_origin : 0;
+  Component at_target = flow.what;
+  if (!holds(target.role)) at_target.origin = 0;
+  add(flow.source, at_source, leaves);
+  add(flow.target, at_target, arrives);
+
+  const auto to_account = [&](Origin origin, PlaceId place, const Bounds& delta) {
+    if (origin == 0) return;
+    Count& c = account_[{origin, place.n, flow.what.dimension}];
+    c.sum += delta;
+    c.flows += sign;
+  };
+  if (flow.mode == Mode::gauge) {
+    to_account(flow.what.origin, flow.target, arrives);
+    to_account(flow.what.origin, kDifference, leaves);
+  } else {
+    if (holds(source.role)) to_account(flow.from_origin, flow.source, leaves);
+    to_account(flow.what.origin, flow.target, arrives);
+  }
+  const bool shop = holds(source.role) || holds(target.role);
+  const bool told = (source.role == Role::circuit && target.role == Role::ground) || (source.role == Role::supplier && target.role == Role::circuit);
+  if (shop || told) {
+    Count& c = tally_[{month_number(effect), flow.what.dimension, flow.what.fluid, static_cast<std::int64_t>(source.role), static_cast<std::int64_t>(target.role),
+                       static_cast<std::int64_t>(flow.fate), (flow.estimated ? 1 : 0) + (flow.mode == Mode::whole ? 2 : 0)}];
+    c.sum += arrives;
+    c.flows += sign;
+  }
+}
+
+}  // namespace baybook::fluids

@@ -1,0 +1,173 @@
+// What the ledger reads from the tables and keeps in memory, and what it writes back.
+#include "fluids/ends.hpp"
+#include "fluids/ledger.hpp"
+
+#include <algorithm>
+
+namespace baybook::fluids {
+
+const PlaceInfo& Ledger::info(PlaceId place) {
+  const auto it = info_.find(place.n);
+  if (it != info_.end()) return it->second;
+  PlaceInfo out;
+  if (is_end(place)) {
+    out.role = role_of_end(place);
+    out.code = std::string(name_of(out.role));
+  } else {
+    auto q = db_.query("SELECT code, role, size, dimension, takes FROM place WHERE id = ?");
+    q.bind(place.n);
+    if (!q.step()) {
+      if (is_circuit(place)) {  // a circuit that a correction took away: what moved through it stays accounted for
+        out.role = Role::circuit;
+        out.code = std::string(find_circuit(place.n >> 58)->name);
+        out.takes = {find_class(find_circuit(place.n >> 58)->takes)->number};
+        return info_.emplace(place.n, std::move(out)).first->second;
+      }
+      throw store::Failure(Code::unsound, db_.path() + ": a movement names a place that is not there", "baybook prove");
+    }
+    out.code = q.text(0);
+    out.role = static_cast<Role>(q.num(1));
+    out.size = q.num(2);
+    out.dimension = q.num(3);
+    const std::string takes = q.text(4);
+    for (std::size_t at = 0; at < takes.size();) {
+      const std::size_t end = std::min(takes.find(' ', at), takes.size());
+      if (const FluidClass* c = find_class(std::string_view(takes).substr(at, end - at))) out.takes.push_back(c->number);
+      at = end + 1;
+    }
+  }
+  return info_.emplace(place.n, std::move(out)).first->second;
+}
+
+std::int64_t Ledger::class_of(std::int64_t fluid) {
+  if (fluid < 1000) return fluid;
+  const auto it = class_.find(fluid);
+  if (it != class_.end()) return it->second;
+  auto q = db_.query("SELECT class FROM fluid WHERE id = ?");
+  q.bind(fluid);
+  const std::int64_t c = q.step() ? q.num(0) : kUnknownClass;
+  return class_.emplace(fluid, c).first->second;
+}
+
+void Ledger::definitions_changed() {
+  info_.clear();
+  class_.clear();
+}
+
+Ledger::Held& Ledger::held(PlaceId place) {
+  const auto it = held_.find(place.n);
+  if (it != held_.end()) return it->second;
+  Held out;
+  auto q = db_.query("SELECT dimension, fluid, origin, low, best, high FROM balance WHERE place = ?");
+  q.bind(place.n);
+  while (q.step()) out.parts[{q.num(0), q.num(1), q.num(2)}] = {{q.num(3), q.num(4), q.num(5)}, false, true};
+  return held_.emplace(place.n, std::move(out)).first->second;
+}
+
+void Ledger::add(PlaceId place, const Component& what, const Bounds& delta) {
+  Held& there = held(place);
+  if (!there.listed) {
+    there.listed = true;
+    changed_.push_back(place.n);
+  }
+  auto& parts = there.parts;
+  const auto it = parts.try_emplace(what).first;
+  it->second.sum += delta;
+  it->second.dirty = true;
+  if (it->second.sum.nothing() && !it->second.stored) parts.erase(it);
+}
+
+Bounds Ledger::total(PlaceId place, std::int64_t dimension) {
+  Bounds out;
+  for (const auto& [what, part] : held(place).parts) {
+    if (what.dimension == dimension) out += part.sum;
+  }
+  return out;
+}
+
+Bounds Ledger::level(PlaceId place, std::int64_t dimension) { return total(place, dimension); }
+
+std::vector<std::pair<Component, Bounds>> Ledger::contents(PlaceId place) {
+  std::vector<std::pair<Component, Bounds>> out;
+  for (const auto& [what, part] : held(place).parts) {
+    if (!part.sum.nothing()) out.emplace_back(what, part.sum);
+  }
+  return out;
+}
+
+bool Ledger::has_anything(PlaceId place) {
+  for (std::int64_t d = 0; d < 3; ++d) {
+    if (total(place, d).best > 0) return true;
+  }
+  return false;
+}
+
+void Ledger::flush() {
+  for (const std::int64_t place : changed_) {
+    Held& h = held_.at(place);
+    h.listed = false;
+    for (auto it = h.parts.begin(); it != h.parts.end();) {
+      Part& part = it->second;
+      if (!part.dirty) {
+        ++it;
+        continue;
+      }
+      const Component& c = it->first;
+      if (part.sum.nothing()) {
+        auto q = db_.query("DELETE FROM balance WHERE place = ? AND dimension = ? AND fluid = ? AND origin = ?");
+        q.bind(place).bind(c.dimension).bind(c.fluid).bind(c.origin).run();
+        it = h.parts.erase(it);
+        continue;
+      }
+      auto q = db_.query("INSERT OR REPLACE INTO balance(place, dimension, fluid, origin, low, best, high) VALUES(?, ?, ?, ?, ?, ?, ?)");
+      q.bind(place).bind(c.dimension).bind(c.fluid).bind(c.origin).bind(part.sum.low).bind(part.sum.best).bind(part.sum.high).run();
+      part.dirty = false;
+      part.stored = true;
+      ++it;
+    }
+  }
+  changed_.clear();
+  for (const auto& [k, c] : tally_) {
+    if (c.flows == 0 && c.sum.nothing()) continue;
+    {
+      auto q = db_.query(
+          "INSERT INTO tally(month, dimension, fluid, source, target, fate, estimated, low, best, high, flows) VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11) "
+          "ON CONFLICT DO UPDATE SET low = low + ?8, best = best + ?9, high = high + ?10, flows = flows + ?11");
+      q.bind(k.month).bind(k.dimension).bind(k.fluid).bind(k.source).bind(k.target).bind(k.fate).bind(k.estimated);
+      q.bind(c.sum.low).bind(c.sum.best).bind(c.sum.high).bind(c.flows).run();
+    }
+    if (c.flows < 0) {
+      auto q = db_.query("DELETE FROM tally WHERE month = ? AND dimension = ? AND fluid = ? AND source = ? AND target = ? AND fate = ? AND estimated = ? AND flows = 0");
+      q.bind(k.month).bind(k.dimension).bind(k.fluid).bind(k.source).bind(k.target).bind(k.fate).bind(k.estimated).run();
+    }
+  }
+  tally_.clear();
+  for (const auto& [k, c] : account_) {
+    if (c.flows == 0 && c.sum.nothing()) continue;
+    {
+      auto q = db_.query(
+          "INSERT INTO account(origin, place, dimension, low, best, high, flows) VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7) "
+          "ON CONFLICT DO UPDATE SET low = low + ?4, best = best + ?5, high = high + ?6, flows = flows + ?7");
+      q.bind(k.origin).bind(k.place).bind(k.dimension).bind(c.sum.low).bind(c.sum.best).bind(c.sum.high).bind(c.flows).run();
+    }
+    if (c.flows < 0) {
+      auto q = db_.query("DELETE FROM account WHERE origin = ? AND place = ? AND dimension = ? AND flows = 0");
+      q.bind(k.origin).bind(k.place).bind(k.dimension).run();
+    }
+  }
+  account_.clear();
+  if (held_.size() > 200000) held_.clear();
+}
+
+void Ledger::forget() {
+  held_.clear();
+  changed_.clear();
+  tally_.clear();
+  account_.clear();
+  filling_.clear();
+  info_.clear();
+  class_.clear();
+  clear_changes();
+}
+
+}  // namespace baybook::fluids
