@@ -17,7 +17,7 @@ namespace {
 // Whether a place handled this class earlier on the same day: the person has been told then.
 bool handled_today(Book::Inside& in, const Fact& fact, PlaceId place, std::int64_t of_class) {
   const Day day = log::day_of_moment(fact.effect.moment);
-  auto q = in.db.query("SELECT DISTINCT f.fluid FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ? AND l.moment BETWEEN ? AND ? AND l.entry <> ?");
+  auto q = in.db.query("SELECT f.fluid FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ? AND l.moment BETWEEN ? AND ? AND l.entry <> ?");
   q.bind(place.n).bind(log::first_moment(day)).bind(log::last_moment(day)).bind(fact.id().n);
   while (q.step()) {
     if (in.ledger.class_of(q.num(0)) == of_class) return true;

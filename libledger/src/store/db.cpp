@@ -103,6 +103,11 @@ void Query::run() {
   if (result != SQLITE_DONE) fail(s_, result == SQLITE_ROW ? SQLITE_MISUSE : result, file_);
 }
 
+void Query::commit() {
+  const int result = sqlite3_step(s_);
+  if (result != SQLITE_DONE) fail(s_, result, file_, true);
+}
+
 int Query::changed() {
   run();
   return sqlite3_changes(sqlite3_db_handle(s_));
@@ -305,14 +310,11 @@ void Db::begin() {
 }
 
 void Db::commit() {
-  // Kept in an int, so that the words are those of the commit and not of the rollback after it.
-  sqlite3* raw = db_->getHandle();
-  const int result = sqlite3_exec(raw, "COMMIT", nullptr, nullptr, nullptr);
-  if (result != SQLITE_OK) {
-    const std::string words = sqlite3_errmsg(raw);
-    const int code = sqlite3_extended_errcode(raw);
+  try {
+    query("COMMIT").commit();
+  } catch (const Failure&) {
     rollback();
-    fail(code, words.c_str(), path_, true);
+    throw;
   }
   writing_ = false;
   if (checkpoint_at_ > 0 && wal_frames_ >= checkpoint_at_) {
@@ -339,7 +341,7 @@ void Db::end_read() noexcept {
   if (!reading_) return;
   reading_ = false;
   try {
-    db_->exec("COMMIT");
+    query("COMMIT").run();
   } catch (...) {
   }
 }

@@ -40,6 +40,7 @@ class Query {
   Query& bind_blob(const void* data, std::size_t size);
   bool step();                                ///< true: a row is there
   void run();                                 ///< a statement without rows
+  void commit();                              ///< runs it; a failure is Failure(unknown_outcome)
   int changed();                              ///< runs it and says how many rows changed
 
   // Columns from 0. A NULL or another type than asked for means a damaged file: Failure(unsound).
