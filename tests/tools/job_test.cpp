@@ -65,6 +65,23 @@ TEST_SUITE("tools/job") {
     CHECK(shop.run({"fill", "MARSH-07", "coolant", "0.1L", "--from", "can-1"}).status == 1);
   }
 
+  TEST_CASE("a span of the totals may name months as well as days") {
+    const OpenShop shop;
+    const std::string days = shop.must({"totals", "2026-02-01..2026-03-31", "--json"}).out;
+    CHECK(shop.must({"totals", "2026-02..2026-03", "--json"}).out == days);
+    CHECK(shop.must({"totals", "2026-02-01..this-month", "--json"}).out == days);
+    CHECK(shop.run({"totals", "2026-03..2026-02"}).status == 1);
+    CHECK(shop.run({"totals", "2026-13..2026-14"}).status == 1);
+  }
+
+  TEST_CASE("a circuit typed before the job is told where it belongs") {
+    const OpenShop shop;
+    const Answer a = shop.run({"drain", "coolant", "MARSH-07", "5.4L", "--into", "pan-1"});
+    CHECK(a.status == 1);
+    CHECK(has(a.err, "coolant is a circuit; the job or its car comes first"));
+    CHECK(has(a.err, "type: the job's number or the plate, then coolant"));
+  }
+
   TEST_CASE("last answers what was done, when, at what reading, by whom, with what, and what is left to watch") {
     const OpenShop shop;
     finish_the_job(shop);

@@ -24,7 +24,13 @@ struct Span {
 /// `2026-03`, `last-month`, `2026`, `2026-01-01..2026-03-31`; none: the month of today.
 Span read_span(Context& c, const std::string& text) {
   if (const std::size_t dots = text.find(".."); dots != std::string::npos) {
-    const Span s{c.day(std::string_view(text).substr(0, dots)), c.day(std::string_view(text).substr(dots + 2))};
+    // Either end may be a month: from its first day, or to its last.
+    const auto end_of = [&](const std::string& one, bool last) {
+      if (one.size() != 7 && !one.ends_with("-month")) return c.day(one);
+      const Month month = need(parse_month(one, c.today()));
+      return last ? last_of(month) : first_of(month);
+    };
+    const Span s{end_of(text.substr(0, dots), false), end_of(text.substr(dots + 2), true)};
     if (s.until < s.from) refuse(Code::unclear, visible(text) + " ends before it begins", "", to_string(s.until) + ".." + to_string(s.from));
     return s;
   }

@@ -166,7 +166,7 @@ Result<CarId> Book::find_car(std::string_view typed) const {
       }
     }
     if (auto r = settled(near)) return std::move(*r);
-    return not_found("car", typed, near_names(typed, known), "baybook car add " + visible(typed));
+    return not_found("car", typed, near_names(typed, known), "a plate from `baybook car list`, or baybook car add " + visible(typed) + " if it is new");
   });
 }
 
@@ -189,7 +189,13 @@ Result<JobId> Book::find_job(std::string_view typed) const {
     auto car = find_car(typed);
     if (!car.ok()) {
       Refusal r = std::move(car).refusal();
-      if (r.code == Code::not_found) r.what = "there is no job or car named " + visible(typed);
+      if (r.code == Code::not_found) {
+        r.what = "there is no job or car named " + visible(typed);
+        if (find_circuit(typed) != nullptr) {
+          r.why = visible(typed) + " is a circuit; the job or its car comes first";
+          r.instead = "the job's number or the plate, then " + visible(typed);
+        }
+      }
       return r;
     }
     std::vector<std::string> open;
