@@ -327,6 +327,23 @@ TEST_SUITE("book/append") {
     CHECK(empty.refusal().instead.starts_with("pan-1, which holds 5 L, if it came from there; or "));
   }
 
+  TEST_CASE("the other place that a refusal names is neither end of what was refused, and takes or gives all of it") {
+    AppendShop s;
+    const PlaceId pan2 = s.place("pan-2", Role::hold_catch, "20L");
+    // pan-1 holds 5 L. By what is refused here pan-2 would hold 8 L; that is no place to take them from.
+    const auto over = s.try_write(TestBook::move(MoveVerb::decant, s.pan, pan2, "8L"));
+    REQUIRE_FALSE(over.ok());
+    CHECK(over.refusal().instead.find("pan-2") == std::string::npos);
+    const PlaceId small = s.place("pan-3", Role::hold_catch, "2L");
+    const auto full = s.try_write(TestBook::move(MoveVerb::decant, s.pan, small, "4L"));
+    REQUIRE_FALSE(full.ok());
+    CHECK(full.refusal().instead.starts_with("pan-2, which has room for 20 L"));
+    s.write(TestBook::move(MoveVerb::drain, s.oil(s.tern), pan2, "17L", s.open));
+    const auto none = s.try_write(TestBook::move(MoveVerb::decant, s.pan, small, "4L"));
+    REQUIRE_FALSE(none.ok());
+    CHECK(none.refusal().instead.starts_with("another place: baybook place add"));  // pan-2 has room for 3 L, not for 4
+  }
+
   TEST_CASE("the care line of a class is said once a day at a place; the one for a spill every time") {
     AppendShop s;  // has drained coolant into pan-1 already
     const auto texts = [](const Receipt& r, bool again) {

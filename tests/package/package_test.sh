@@ -28,7 +28,7 @@ case $way in
     export PKG_CONFIG_PATH
     PKG_CONFIG_PATH=$(dirname "$(find "$work/prefix" -name baybook.pc)")
     read -ra flags <<<"$(pkg-config --cflags --libs --static baybook)"
-    c++ "$here/consumer/main.cpp" -o "$work/consumer" "${flags[@]}"
+    c++ -std=c++20 "$here/consumer/main.cpp" -o "$work/consumer" "${flags[@]}"
     expect "$work/consumer"
     ;;
   part)

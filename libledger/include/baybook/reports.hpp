@@ -149,7 +149,8 @@ struct LastDone {
 struct FittedRow { std::string plate; CarId car; std::string part, lot, description, quantity, job; Day day; EntryRef entry; std::optional<std::int64_t> odometer_metres; };
 [[nodiscard]] Result<std::vector<FittedRow>> fitted(const Book& book, std::string_view part, std::string_view lot = {}, AsOf as_of = {});
 
-/// A sum of movements: best = measured + estimated, exactly; low and high are worst case.
+/// A sum of movements: best = measured + estimated, exactly; low and high are worst case. Of what is on hand (opening, closing) the two
+/// parts say nothing: a gauge or a pick-up of everything settles bounds, not which litre was once measured.
 struct Sum {
   std::int64_t low = 0, best = 0, high = 0;
   std::int64_t measured = 0, estimated = 0;

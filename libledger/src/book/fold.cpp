@@ -169,9 +169,12 @@ struct Elsewhere {
   std::string code;
   std::int64_t amount = 0;
 };
-std::optional<Elsewhere> elsewhere(Book::Inside& in, PlaceId than, std::int64_t dimension, std::int64_t at_least, bool room) {
+// The entry that is refused has been folded to be judged, so the places that it touches itself are left out.
+std::optional<Elsewhere> elsewhere(Book::Inside& in, PlaceId than, EntryId refused, std::int64_t dimension, std::int64_t at_least, bool room) {
   const fluids::PlaceInfo full = in.ledger.info(than);
   if (!holds(full.role)) return std::nullopt;
+  const auto fact = log::find_fact(in.db, refused);
+  const std::vector<PlaceId> touched = fact ? fluids::Ledger::places_of(*fact) : std::vector<PlaceId>();
   std::vector<std::int64_t> ids;
   {
     auto q = in.db.query("SELECT id FROM place WHERE role = ? AND id <> ? ORDER BY code");
@@ -180,6 +183,7 @@ std::optional<Elsewhere> elsewhere(Book::Inside& in, PlaceId than, std::int64_t 
   }
   std::optional<Elsewhere> best;
   for (const std::int64_t id : ids) {
+    if (std::find(touched.begin(), touched.end(), PlaceId{id}) != touched.end()) continue;
     const fluids::PlaceInfo info = in.ledger.info(PlaceId{id});
     if (info.takes != full.takes || info.size < 0 || info.dimension != dimension) continue;
     const fluids::Marks marks = fluids::marks_of(in.db, PlaceId{id}, std::numeric_limits<std::int64_t>::max());
@@ -209,13 +213,19 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
   const std::string place = place_name(in, b.place);
   Refusal r;
   const fluids::PlaceInfo& info = in.ledger.info(b.place);
+  // All that the entry brought into the place, not only what is too much.
+  const auto whole = [&] {
+    auto q = in.db.query("SELECT coalesce(sum(best), 0) FROM flow WHERE entry = ? AND target = ? AND dimension = ?");
+    q.bind(b.entry.n).bind(b.place.n).bind(b.dimension);
+    return std::max(b.excess, q.step_num());
+  };
   switch (b.rule) {
     case fluids::Rule::overdraw:
       r.code = Code::would_overdraw;
       r.what = place + " holds " + show(std::max<std::int64_t>(0, b.had), dimension, u) + " by the book; " + show(b.asked, dimension, u) + " is " + show(b.excess, dimension, u, true) + " more than that";
       r.why = "no place gives more than it holds (F3)";
       r.instead = "the amount again, or what the place really holds: baybook gauge " + info.code + " ... --reason \"...\"";
-      if (const auto other = elsewhere(in, b.place, b.dimension, b.asked, false)) r.instead = other->code + ", which holds " + show(other->amount, dimension, u) + ", if it came from there; or " + r.instead;
+      if (const auto other = elsewhere(in, b.place, b.entry, b.dimension, b.asked, false)) r.instead = other->code + ", which holds " + show(other->amount, dimension, u) + ", if it came from there; or " + r.instead;
       r.figures = {{"holds_" + std::string(base_unit(dimension)), std::to_string(b.had)}, {"asked_" + std::string(base_unit(dimension)), std::to_string(b.asked)}};
       break;
     case fluids::Rule::overfill:
@@ -223,8 +233,7 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
       r.what = place + " would hold " + show(b.had, dimension, u) + ", " + show(b.excess, dimension, u, true) + " over its size of " + show(info.size, dimension, u);
       r.why = "no place holds more than its size (F4)";
       r.instead = "another place: baybook place add " + info.code + "-2 --role " + std::string(name_of(info.role)) + " --size ...";
-      // A rejected entry has been folded to be judged; what other places hold is not touched by it.
-      if (const auto other = elsewhere(in, b.place, b.dimension, b.excess, true)) r.instead = other->code + ", which has room for " + show(other->amount, dimension, u) + "; or " + r.instead;
+      if (const auto other = elsewhere(in, b.place, b.entry, b.dimension, whole(), true)) r.instead = other->code + ", which has room for " + show(other->amount, dimension, u) + "; or " + r.instead;
       r.figures = {{"would_hold_" + std::string(base_unit(dimension)), std::to_string(b.had)}, {"size_" + std::string(base_unit(dimension)), std::to_string(info.size)}};
       break;
     case fluids::Rule::wrong_fluid: {

@@ -167,7 +167,13 @@ void last_text(Context& c, const LastDone& v, bool one_circuit) {
       if (!w.recheck.after_days && !w.recheck.after_distance) due += ", job closed " + to_string(w.closed);
       out.text(wrapped("watch  ", visible(w.recheck.what) + due + (w.job == newest ? "" : " (job " + visible(w.job) + ")")));
     }
-    if (v.watch.size() > most) out.line("       and " + std::to_string(v.watch.size() - most) + " older: baybook history " + visible(v.car.plate));
+    if (v.watch.size() > most) {
+      std::string jobs;
+      for (std::size_t i = most; i < v.watch.size(); ++i) {
+        if (jobs.empty() || v.watch[i].job != v.watch[i - 1].job) jobs += (jobs.empty() ? "" : ", ") + v.watch[i].job;
+      }
+      out.text(wrapped("       ", "and " + std::to_string(v.watch.size() - most) + " older, of jobs " + visible(jobs) + ": baybook job show " + visible(v.watch[most].job)));
+    }
   }
 }
 

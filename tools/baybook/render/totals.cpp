@@ -43,13 +43,16 @@ constexpr Part kBeside[] = {
 
 bool nothing(const Sum& s) { return s.low == 0 && s.best == 0 && s.high == 0; }
 
-void sum_member(Json& j, std::string_view name, const Sum& s, Dimension d) {
+// What is on hand has bounds; which part of it was once measured is not told apart, so `split` is for what moved.
+void sum_member(Json& j, std::string_view name, const Sum& s, Dimension d, bool split = true) {
   j.key(name).begin_object();
   j.member(base_unit(d), std::to_string(s.best));
   j.key("low").exact(s.low, d);
   j.key("high").exact(s.high, d);
-  j.key("measured").exact(s.measured, d);
-  j.key("estimated").exact(s.estimated, d);
+  if (split) {
+    j.key("measured").exact(s.measured, d);
+    j.key("estimated").exact(s.estimated, d);
+  }
   j.end_object();
 }
 
@@ -102,14 +105,14 @@ void totals_members(Json& j, const Totals& t) {
     j.begin_object();
     j.member("fluid", r.fluid);
     j.member("class", r.of_class);
-    sum_member(j, "opening", r.opening, r.dimension);
+    sum_member(j, "opening", r.opening, r.dimension, false);
     j.key("in").begin_object();
     for (const Part& p : kIn) sum_member(j, p.key, r.*(p.sum), r.dimension);
     j.end_object();
     j.key("out").begin_object();
     for (const Part& p : kOut) sum_member(j, p.key, r.*(p.sum), r.dimension);
     j.end_object();
-    sum_member(j, "closing", r.closing, r.dimension);
+    sum_member(j, "closing", r.closing, r.dimension, false);
     j.key("closing_parts").begin_object();
     j.key("undecided").exact(r.closing_undecided, r.dimension);
     j.key("kept").exact(r.closing_kept, r.dimension);
