@@ -1,0 +1,114 @@
+// Rule sets: what the law of a place says about waste, as data. Limits, codes, label words and days come from libledger/rules/*.toml and from
+// a shop's own file, never from code; each value stands beside its section, how sure it is, and the days between which it holds.
+//
+// An aid to record keeping only: it defers to the competent authority, local codes and licensed practice.
+#pragma once
+
+#include <baybook/calendar.hpp>
+#include <baybook/export.hpp>
+#include <baybook/quantity.hpp>
+#include <baybook/result.hpp>
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+BAYBOOK_API_BEGIN
+namespace baybook {
+
+class Book;
+
+/// How sure a value is (docs/sources.md).
+enum class Sure : std::uint8_t {
+  confirmed,  ///< "C": the rule's text, or a rule that copies it, was seen
+  secondary,  ///< "C2": seen in guidance or a secondary article, not in the rule's text
+  memory,     ///< "M": from memory, not confirmed
+  practice,   ///< "P": common practice, no source
+  derived,    ///< "D": worked out from other values here
+  shop,       ///< "S": the shop's own file
+};
+[[nodiscard]] std::string_view name_of(Sure sure) noexcept;  ///< "confirmed", "secondary", "memory", "practice", "derived", "shop"
+
+/// Where a value comes from and when it holds.
+struct Source {
+  std::string section;            ///< "40 CFR 262.16(b)", never empty
+  Sure sure = Sure::memory;
+  std::string seen;               ///< where it was seen, or empty
+  std::optional<Day> from{}, until{};  ///< first and last day on which it holds; none: no end
+  std::string note{};
+  std::string file;               ///< rule file it stands in, "us-federal.toml"
+};
+
+/// A named value. What its key means and of which type it is, is fixed in src/returns/rule_keys.cpp and told in docs/rules.md; an unknown
+/// key is an error of the file.
+struct RuleValue {
+  enum class Type : std::uint8_t { mass, volume, distance, days, hours, months, number, yes, word, day_of_year } type = Type::number;
+  std::string key;           ///< "clock.small.days"
+  std::int64_t n = 0;        ///< micrograms, nanolitres, metres, days, hours, months, a number, 1 or 0; day_of_year: month * 100 + day
+  std::string text;          ///< as written in the file: "100 kg"
+  Source source;
+};
+
+enum class YesNo : std::uint8_t { no, yes, by_determination };  ///< by_determination: `determine` says it for each batch
+
+/// What a fluid or solid becomes as waste.
+struct Stream {
+  std::string name;                     ///< "used-oil"
+  std::string title;                    ///< "Used oil"
+  std::vector<std::string> classes;     ///< classes that become it: "engine-oil"
+  std::string code;                     ///< "16 01 14*", "D001", empty when the rules have none
+  std::string mirror;                   ///< the paired code when it is determined not to be hazardous: "16 01 15"
+  YesNo hazardous = YesNo::by_determination;
+  YesNo counted = YesNo::no;            ///< toward the US generator category
+  std::string why;                      ///< why it is counted or not, with the section
+  std::vector<std::string> label;       ///< words that the container must carry
+  std::vector<std::string> hazard;      ///< hazard words for the label: "Harmful if swallowed (H302)"
+  std::optional<Density> density{};     ///< default, for what was not weighed
+  std::string density_source{};
+  Sure density_sure = Sure::memory;
+  std::vector<std::string> never_with;  ///< streams it may not be mixed with
+  std::string group;                    ///< which clock of the rules runs: "hazardous-waste", "used-oil", "universal-waste", "battery", "wipes", "airbags", "other"
+  std::string note{};                   ///< a conflict or an open point, shown and never silently settled
+  Source source;
+};
+
+/// A substance whose release may have to be reported at once.
+struct Reportable {
+  std::string classes;        ///< class of fluid it is looked up by: "coolant"
+  std::string substance;      ///< "ethylene glycol"
+  Mass quantity;
+  std::string window;         ///< "within any 24-hour period"
+  Source source;
+};
+
+struct RuleSet {
+  std::string name;           ///< "us-federal"
+  std::string title;          ///< "US federal, 40 CFR parts 260 to 279"
+  std::string scheme;         ///< "us" (generator categories by month) or "list-of-waste" (by code and hazard)
+  std::string digest;         ///< SHA-256 over the files it is made of, 64 hex
+  std::vector<std::string> files;   ///< "us-federal.toml", in the order they were read
+  std::string aid;            ///< the sentence that every screen and page carries
+  std::vector<RuleValue> values;
+  std::vector<Stream> streams;
+  std::vector<Reportable> reportable;
+
+  /// The value that holds on a day; null when the rules say nothing.
+  [[nodiscard]] const RuleValue* value(std::string_view key, Day day) const;
+  [[nodiscard]] const Stream* stream(std::string_view name, Day day) const;
+  /// The stream a class becomes.
+  [[nodiscard]] const Stream* stream_of(std::string_view fluid_class, Day day) const;
+};
+
+/// Names of the rule sets that come with the program.
+[[nodiscard]] std::span<const std::string_view> rule_set_names() noexcept;
+/// Reads a rule set, what it stands on, and a shop's own file on top ("" for none). Refuses: not_found (no such set, with near names),
+/// unclear (`name:line:column: text`: unknown key, missing section, a value without a source, a density of zero).
+[[nodiscard]] Result<RuleSet> read_rules(std::string_view name, std::string_view shop_text = {}, std::string_view shop_name = {});
+/// The rules that the book goes by on a day; not_found when none were chosen.
+[[nodiscard]] Result<RuleSet> rules(const Book& book, Day day);
+
+}  // namespace baybook
+BAYBOOK_API_END
