@@ -18,7 +18,9 @@ fi
 
 # A second run starts clean: the files that this script makes, and no others.
 mkdir -p "$out"
-rm -f "$out"/saltmarsh.baybook "$out"/saltmarsh.baybook-wal "$out"/saltmarsh.baybook-shm "$out"/kept.txt
+for book in saltmarsh fen-road; do rm -f "$out/$book.baybook" "$out/$book.baybook-wal" "$out/$book.baybook-shm"; done
+rm -f "$out"/kept.txt
+rm -rf "$out"/print
 cd "$out"
 export BAYBOOK_BOOK=saltmarsh.baybook BAYBOOK_NOW=2026-01-02T08:00:00.000Z
 unset BAYBOOK_BY
@@ -151,6 +153,7 @@ show() {
   printf '\n== %s\n$ baybook%s\n' "$1" "$(printf ' %s' "${@:2}")"
   "$BAYBOOK_PROGRAM" "${@:2}" || fail "'baybook ${*:2}' answered $?"
 }
+bay rules set eu --from 2026-01-01
 show "The office: the month" totals 2026-03
 show "The owner: what stands where" levels
 show "The technician: a car rolls in" last MARSH-07
@@ -181,7 +184,7 @@ add_up() {  # month: opening + in - out = closing, for each fluid, exactly
   echo "$1: $rows fluids, opening + in - out = closing in every one"
 }
 printf '\n== Checked by this script\n'
-declare -A closed=()
+declare -A closed=() # what the month before closed with
 for month in 2026-01 2026-02 2026-03; do add_up "$month"; done
 
 # No plate, name or free text in any body: each private value that the book has, and each part of a person's name, looked for in all bodies.
@@ -198,6 +201,34 @@ echo "$cars cars, $jobs jobs, $bodies entries"
 echo "bodies in which one of $values plates, names and free texts occurs: $found"
 [[ "$found" -eq 0 ]] || fail "a private value stands in a body"
 [[ "$bodies" -gt 300 && "$values" -gt 100 && "$cars" -ge 14 && "$jobs" -ge 60 ]] || fail "the book is smaller than it should be"
+# The office: a quarter on paper, labels for the drums, the list of limits.
+mkdir -p print
+print_it() { "$BAYBOOK_PROGRAM" "$@" || fail "'baybook $*' answered $?"; }
+printf '\n== The office prints the quarter, by the EU rules\n'
+for form in pdf html csv; do print_it totals 2026-q1 --out print/quarter.$form; done
+print_it register 2026-q1 --out print/register.pdf
+print_it history MARSH-07 --out print/marsh-07.pdf
+print_it label drum-coolant drum-oil drum-brake --sheet --out print/labels.pdf
+print_it label drum-coolant --out print/label.html
+print_it limits --as-of 2026-03-31 --out print/limits.pdf
+show "Limits and deadlines, the nearest first" limits --as-of 2026-03-31
+
+# A second book: another workshop, by the US federal rules, in gallons; its months are closed.
+printf '\n== A second book, by the US federal rules: Fen Road Garage (invented)\n'
+export BAYBOOK_BOOK=fen-road.baybook
+unset BAYBOOK_BY
+today=2026-01-05 minute=420
+bay start "$BAYBOOK_BOOK" --site "Fen Road Garage" --tag fen --zone America/Chicago --volume usgal --distance mi --gallon us
+keep fen-road.book
+today=2026-04-02 minute=600
+tick
+show "February: what counts, and the category" totals 2026-02
+show "Limits on 1 April" limits --as-of 2026-04-01
+for form in pdf html csv; do print_it totals 2026-q1 --page letter --out print/fen-road.$form; done
+print_it label drum-solvent --page letter --out print/fen-road-label.pdf
+show "The second book is sound" prove
+printf '\nPrinted into the folder print/: %s\n' "$(cd print && echo *)"
+
 printf '\nEverything typed and answered stands in kept.txt beside the book saltmarsh.baybook'
 [[ -n "${DEMO_OUT:-}" ]] || printf ', in demo_fleet/out/'
 printf '.\n'

@@ -4,9 +4,11 @@
 #   tests/install.sh tests   the tests as well
 set -euo pipefail
 packages=(g++ cmake ninja-build pkg-config libsqlite3-dev libsqlitecpp-dev libcli11-dev libhowardhinnant-date-dev
-  libfmt-dev libtomlplusplus-dev libutf8proc-dev libssl-dev tzdata)
+  libfmt-dev libtomlplusplus-dev libutf8proc-dev libssl-dev
+  libqrcodegencpp-dev zlib1g-dev fonts-dejavu-core tzdata)
 if [[ "${1:-}" == tests ]]; then
-  packages+=(doctest-dev nlohmann-json3-dev sqlite3 units python3 clang scdoc mandoc)
+  packages+=(doctest-dev nlohmann-json3-dev sqlite3 units python3 clang scdoc mandoc
+    poppler-utils zbar-tools chromium)
 fi
 missing=()
 for p in "${packages[@]}"; do

@@ -43,7 +43,7 @@ TEST_SUITE("demo") {
     Kept kept;
     kept.run();
     REQUIRE_MESSAGE(kept.status == 0, kept.screen);
-    for (const char* part : {"== The office: the month", "== The owner: what stands where", "== The technician: a car rolls in", "== Water pumps of lot L22", "history SERIES-A", "history SERIES-B", "history SERIES-C", "sound: ", "occurs: 0\n"}) {
+    for (const char* part : {"== The office: the month", "== The owner: what stands where", "== The technician: a car rolls in", "== Water pumps of lot L22", "history SERIES-A", "history SERIES-B", "history SERIES-C", "sound: ", "occurs: 0\n", "== The office prints the quarter", "== A second book, by the US federal rules", "small quantity generator (SQG)", "print/: "}) {
       CAPTURE(part);
       CHECK(has(kept.screen, part));
     }

@@ -1,8 +1,10 @@
 // drain, filter, fill, spill, decant, receive, discard, gauge, pickup.
 #include "context.hpp"
+#include "render/text.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
+#include <baybook/returns.hpp>
 #include <baybook/text.hpp>
 
 #include <algorithm>
@@ -61,6 +63,7 @@ int run_drain(Context& c) {
   const PlaceId circuit = need(c.book().find_circuit_of(m.job, c.operand(1)));
   const auto amount = c.amount_or_all(c.operand(2));
   m.lines.push_back(line(circuit, c.place(c.required("into")), amount));
+  m.machine = c.typed().text("machine");
   return c.write(m);
 }
 
@@ -77,6 +80,7 @@ int run_fill(Context& c) {
   Movement m = movement(c, MoveVerb::fill);
   m.job = c.job(c.operand(0));
   const PlaceId circuit = need(c.book().find_circuit_of(m.job, c.operand(1)));
+  m.machine = c.typed().text("machine");
   const std::string& from = c.required("from");
   if (from.starts_with("new:")) {
     const Amount amount = c.amount(c.operand(2));
@@ -91,6 +95,14 @@ int run_fill(Context& c) {
 int run_spill(Context& c) {
   Movement m = movement(c, MoveVerb::spill);
   m.note = c.typed().text("where");
+  m.cleaned = c.typed().text("cleaned");
+  if (const std::string* reached = c.typed().get("reached")) {
+    if (*reached == "floor") m.reached = Reached::floor;
+    else if (*reached == "drain") m.reached = Reached::drain;
+    else if (*reached == "soil") m.reached = Reached::soil;
+    else if (*reached == "water") m.reached = Reached::water;
+    else refuse(Code::wrong_usage, "--reached " + visible(*reached) + " is not known", "it is one of: floor, drain, soil, water", "--reached floor");
+  }
   PlaceId source;
   std::string name;
   if (c.operands() == 3) {
@@ -140,7 +152,12 @@ int run_spill(Context& c) {
   }
   if (gone.best > 0) m.lines.push_back(line(source, kGround, gone));
   for (const PickedUp& p : picked) m.lines.push_back(line(p.material ? kSupplier : source, p.into, p.amount, p.material));
-  return c.write(m);
+  const int status = c.write(m);
+  if (!c.json() && !c.typed().has("dry-run")) {
+    // What the rules say about such a loss is said aloud, on the stream that is read first.
+    for (const std::string& advice : need(spill_advice(c.book(), c.written()))) c.err().text(wrapped("spill: ", visible(advice)));
+  }
+  return status;
 }
 
 int run_decant(Context& c) {
@@ -199,7 +216,12 @@ int run_pickup(Context& c) {
   const Typed& t = c.typed();
   Movement m = movement(c, MoveVerb::pickup);
   m.carrier = c.required("carrier");
+  if (auto firm = c.book().find_firm(m.carrier); firm.ok()) m.carrier_firm = *firm;
+  else if (firm.refusal().code == Code::ambiguous) throw Refused{std::move(firm).refusal()};
   m.receiver = t.text("receiver");
+  m.transport = t.text("transport");
+  // Waste goes to a receiver that is known, or the register cannot say where it went.
+  if (!m.receiver.empty()) m.receiver_firm = need(c.book().find_firm(m.receiver));
   m.document = c.required("doc");
   // --fate and --treatment hold for the --from before them; given once, for all.
   std::vector<std::optional<Fate>> fates;
@@ -216,6 +238,9 @@ int run_pickup(Context& c) {
       m.lines.push_back(line(c.place(std::string_view(value).substr(0, equals)), kReceiver, amount));
       fates.emplace_back();
       treatments.emplace_back();
+    } else if (option == "measured") {
+      if (m.lines.empty()) refuse(Code::wrong_usage, "--measured " + visible(value) + " stands before any --from", "each --measured belongs to the --from before it", "--from drum-coolant=all --measured " + visible(value));
+      m.lines.back().measured = need(parse_level(value, c.units()));
     } else if (option == "fate") {
       const auto fate = read_fate(value);
       if (!fate) refuse(Code::wrong_usage, "--fate " + visible(value) + " is not known", "it is one of: recycle, dispose", "--fate recycle");

@@ -102,7 +102,15 @@ Found find_verb(const std::vector<std::string>& args) {
     if (first.empty()) {
       first = word;
       out.word = word;
-      if (is_family(first)) continue;
+      if (is_family(first)) {
+        // A verb that leads a family of its own (pickup, pickup confirm): the next word belongs to it only when it makes a verb with it.
+        const Verb* alone = find(first);
+        if (alone == nullptr) continue;
+        const bool follows = i < out.rest.size() && find(first + " " + out.rest[i]) != nullptr;
+        if (follows) continue;
+        out.verb = alone;
+        break;
+      }
       out.verb = find(word);
       break;
     }

@@ -6,46 +6,19 @@
 #include "render/receipt.hpp"
 #include "render/table.hpp"
 #include "render/text.hpp"
+#include "sheet/sheet.hpp"
+#include "span.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
 #include <baybook/text.hpp>
 
+#include <algorithm>
 #include <charconv>
 
 namespace baybook::tool {
 
 namespace {
-
-struct Span {
-  Day from, until;
-};
-
-/// `2026-03`, `last-month`, `2026`, `2026-01-01..2026-03-31`; none: the month of today.
-Span read_span(Context& c, const std::string& text) {
-  if (const std::size_t dots = text.find(".."); dots != std::string::npos) {
-    // Either end may be a month: from its first day, or to its last.
-    const auto end_of = [&](const std::string& one, bool last) {
-      if (one.size() != 7 && !one.ends_with("-month")) return c.day(one);
-      const Month month = need(parse_month(one, c.today()));
-      return last ? last_of(month) : first_of(month);
-    };
-    const Span s{end_of(text.substr(0, dots), false), end_of(text.substr(dots + 2), true)};
-    if (s.until < s.from) refuse(Code::unclear, visible(text) + " ends before it begins", "", to_string(s.until) + ".." + to_string(s.from));
-    return s;
-  }
-  if (text.size() == 4) {
-    int year = 0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + 4, year);
-    if (error == std::errc() && end == text.data() + 4) {
-      const auto first = read_day(text + "-01-01");
-      const auto last = read_day(text + "-12-31");
-      if (first && last) return {*first, *last};
-    }
-  }
-  const Month month = text.empty() ? month_of(c.as_of().value_or(c.today())) : need(parse_month(text, c.today()));
-  return {first_of(month), last_of(month)};
-}
 
 void print_entries(Context& c, const std::vector<EntryView>& list) {
   Json j = c.document();
@@ -73,6 +46,7 @@ int run_last(Context& c) {
 
 int run_history(Context& c) {
   const CarId id = c.car(c.operand(0));
+  if (c.typed().has("out") || c.typed().has("form")) return sheet::deliver(c, sheet::car(c, id, c.as_of()));
   const std::vector<EntryView> list = need(history(c.book(), id, c.as_of()));
   if (c.json()) {
     print_entries(c, list);
@@ -148,14 +122,36 @@ int run_levels(Context& c) {
 
 int run_totals(Context& c) {
   const Span span = read_span(c, c.operands() > 0 ? c.operand(0) : "");
+  if (const std::string* by = c.typed().get("split")) {
+    if (*by != "car" && *by != "job" && *by != "person") refuse(Code::wrong_usage, "--split " + visible(*by) + " is not known", "it is one of: car, job, person", "--split car");
+    return sheet::deliver(c, sheet::split(c, span.from, std::min(span.until, c.as_of().value_or(span.until)), *by == "car" ? SplitBy::car : *by == "job" ? SplitBy::job : SplitBy::person, *by));
+  }
   const Totals t = need(totals(c.book(), span.from, span.until, c.typed().has("by-product"), c.as_of()));
+  if (c.typed().has("out") || c.typed().has("form")) return sheet::deliver(c, sheet::totals(c, t));
+  // What is judged and what was closed follows the form of fluids: the same blocks as on paper.
+  report::Report judged = sheet::begin(c, "judged", "", "");
+  sheet::add_streams(c, judged, t.from, t.until);
+  sheet::add_judgements(c, judged, t.from, t.until);
+  sheet::add_closings(c, judged, t.from, t.until);
   if (c.json()) {
     Json j = c.document();
     render::totals_members(j, t);
+    j.key("judged");
+    report::as_json(j, judged);
     c.print(j);
     return 0;
   }
-  if (!c.quiet()) render::totals_text(c, t);
+  if (c.quiet()) return 0;
+  render::totals_text(c, t);
+  if (!judged.rules.empty() || judged.amended || judged.blocks.size() > 0) {
+    judged.title = "Waste of the period, and what the rules make of it";
+    judged.site = t.site;
+    judged.period = to_string(t.from) + " to " + to_string(t.until);
+    if (!judged.rules.empty() || judged.amended) {
+      c.out().line();
+      c.out().text(report::as_text(judged, static_cast<std::size_t>(text_width())));
+    }
+  }
   return 0;
 }
 

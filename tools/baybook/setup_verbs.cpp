@@ -210,6 +210,8 @@ int run_place_add(Context& c) {
   d.size = c.amount_option("size");
   d.takes = c.typed().all("takes");
   d.stream = c.typed().text("stream");
+  d.area = c.typed().text("area");
+  d.satellite = c.typed().has("satellite");
   return c.write(d);
 }
 
@@ -292,7 +294,7 @@ int run_fluid_list(Context& c) {
   return 0;
 }
 
-int run_person_add(Context& c) { return c.write(NewPerson{c.operand(0), c.typed().text("contact")}, c.operand(0)); }
+int run_person_add(Context& c) { return c.write(NewPerson{c.operand(0), c.typed().text("contact"), c.typed().text("certificate")}, c.operand(0)); }
 
 int run_person_list(Context& c) {
   const Book& book = c.book();

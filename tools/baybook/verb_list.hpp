@@ -56,6 +56,27 @@ int run_correct(Context&);
 int run_prove(Context&);
 
 
+// office_verbs.cpp
+int run_firm_add(Context&);
+int run_firm_list(Context&);
+int run_rules_list(Context&);
+int run_rules_show(Context&);
+int run_rules_set(Context&);
+int run_rules_check(Context&);
+int run_pickup_confirm(Context&);
+int run_pickup_list(Context&);
+int run_inspect(Context&);
+int run_determine(Context&);
+int run_paper_add(Context&);
+int run_paper_list(Context&);
+int run_deadline_add(Context&);
+int run_deadline_done(Context&);
+int run_deadline_list(Context&);
+int run_limits(Context&);
+int run_register(Context&);
+int run_close(Context&);
+int run_label(Context&);
+
 // completion_verbs.cpp
 int run_completion(Context&);
 int run_suggest(Context&);

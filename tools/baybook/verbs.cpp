@@ -65,6 +65,8 @@ constexpr Option kPlaceOptions[] = {
     {"size", "AMOUNT", "how much it holds"},
     {"takes", "CLASS", "what may go in; again for each class", true},
     {"stream", "NAME", "what it is as waste (waste places)"},
+    {"area", "NAME", "where it stands, for `inspect`: yard"},
+    {"satellite", "", "a waste container at the point of generation (needs --area)"},
 };
 constexpr Operand kPlaceOperand[] = {kPlace};
 constexpr Option kNoteOptions[] = {kNote};
@@ -76,7 +78,7 @@ constexpr Option kFluidOptions[] = {
     {"source", "TEXT", "where the density was read"},
 };
 constexpr Operand kNameOperand[] = {{"NAME", "the person's name"}};
-constexpr Option kPersonOptions[] = {{"contact", "TEXT", "how to reach them"}};
+constexpr Option kPersonOptions[] = {{"contact", "TEXT", "how to reach them"}, {"certificate", "TEXT", "for refrigerant work: its number and who gave it"}};
 constexpr Operand kPlateOperand[] = {{"PLATE", "the plate as it is on the car"}};
 constexpr Option kCarOptions[] = {
     {"vin", "VIN", "vehicle identification number"},
@@ -137,16 +139,20 @@ constexpr Operand kTorqueOperands[] = {kJob, {"FASTENER", "which one, in quotes"
 
 constexpr Operand kDrainOperands[] = {kJob, kCircuit, kAmountOrAll};
 constexpr Option kIntoMixing[] = {kInto, kMixing};
+constexpr Option kMachine = {"machine", "TEXT", "refrigerant: the machine that recovered or charged it"};
+constexpr Option kDrainOptions[] = {kInto, kMachine, kMixing};
 constexpr Operand kPlaceAmountOperands[] = {kPlace, kAmountOrAll};
 constexpr Option kFilterOptions[] = {kInto, {"through", "TEXT", "what it was filtered through"}, kMixing};
 constexpr Operand kFillOperands[] = {kJob, kCircuit, kAmount};
-constexpr Option kFillOptions[] = {{"from", "PLACE|new:FLUID", "where it comes from; new:FLUID was bought for this job"}, kMixing};
+constexpr Option kFillOptions[] = {{"from", "PLACE|new:FLUID", "where it comes from; new:FLUID was bought for this job"}, kMachine, kMixing};
 constexpr Operand kSpillOperands[] = {
     {"JOB CIRCUIT|PLACE", "out of what: a circuit of a job's car, or a place"}, {"AMOUNT", "how much was spilled"}, {"AMOUNT", "with JOB CIRCUIT", true}};
 constexpr Option kSpillOptions[] = {
     {"picked-up", "AMOUNT", "what was picked up of it: 0.3L; or what soaked it up: 'granules 1.5kg'", true},
     {"into", "PLACE", "where that went, for each --picked-up before it", true},
     {"where", "TEXT", "where it was spilled"},
+    {"reached", "floor|drain|soil|water", "what it reached"},
+    {"cleaned", "TEXT", "how it was cleaned up"},
     kMixing,
 };
 constexpr Operand kReceiveOperands[] = {{"FLUID", "a fluid of the book"}, kAmount};
@@ -163,11 +169,13 @@ constexpr Option kGaugeOptions[] = {
     {"reason", "TEXT", "why it differs from the book"},
 };
 constexpr Option kPickupOptions[] = {
-    {"carrier", "TEXT", "who took it"},
-    {"receiver", "TEXT", "where it goes"},
+    {"carrier", "FIRM|TEXT", "who took it: a firm of the book, or a name"},
+    {"receiver", "FIRM", "where it goes: a firm of the book that receives waste"},
+    {"transport", "TEXT", "the mode of transport: road"},
     {"doc", "NUMBER", "number of the paper that goes with it"},
     {"from", "PLACE=AMOUNT|PLACE=all", "what was taken from which waste place; again for each", true},
     {"fate", "recycle|dispose", "what becomes of the --from before it, or of all when given once", true},
+    {"measured", "AMOUNT", "what the carrier measured, for the --from before it", true},
     {"treatment", "CODE", "the rules' code for the treatment: R9; like --fate", true},
     kMixing,
 };
@@ -178,8 +186,38 @@ constexpr Operand kLastOperands[] = {kCar, {"CIRCUIT", "only this circuit", true
 constexpr Operand kFittedOperands[] = {{"PART", "the maker's part number"}};
 constexpr Option kFittedOptions[] = {{"lot", "LOT", "only this lot"}};
 constexpr Option kLevelsOptions[] = {{"circuits", "", "the circuits of cars as well"}};
-constexpr Operand kTotalsOperands[] = {{"MONTH", "2026-03, last-month, 2026, or 2026-01-01..2026-03-31 (else this month)", true}};
-constexpr Option kTotalsOptions[] = {{"by-product", "", "one row for each product, not each class"}};
+constexpr Operand kTotalsOperands[] = {{"MONTH", "2026-03, last-month, 2026-q1, 2026, or 2026-01-01..2026-03-31 (else this month)", true}};
+constexpr Option kOut = {"out", "FILE", "write it to a file; its name says the form: .pdf .html .csv .json .txt", false, 'o'};
+constexpr Option kForm = {"form", "text|csv|json|html|pdf", "the form, when the name does not say it"};
+constexpr Option kPage = {"page", "a4|letter", "the paper (else a4)"};
+constexpr Option kForce = {"force", "", "overwrite a file that is there"};
+constexpr Option kRaw = {"csv-raw", "", "CSV with text as it is, without the mark before = + - @"};
+constexpr Option kPrintOptions[] = {kOut, kForm, kPage, kForce, kRaw};
+constexpr Option kTotalsOptions[] = {{"by-product", "", "one row for each product, not each class"}, {"split", "car|job|person", "drained, put back, new and lost by car, job or person"}, kOut, kForm, kPage, kForce, kRaw};
+constexpr Option kLabelOptions[] = {kOut, {"sheet", "", "eight on a sheet to cut, else one a page"}, kPage, kForce};
+constexpr Operand kPlacesOperand[] = {{"PLACE", "a waste place of the shop", false}, {"PLACE", "further ones", true, true}};
+constexpr Operand kSpanOperand[] = {{"SPAN", "2026-03, 2026-q1, 2026, or 2026-01-01..2026-03-31 (else this month)", true}};
+constexpr Operand kMonthOperand[] = {{"MONTH", "2026-03, last-month"}};
+constexpr Operand kFirmOperands[] = {{"CODE", "a short name of your own: letters, digits and -"}, {"NAME", "the firm's name, in quotes"}};
+constexpr Option kFirmOptions[] = {{"carries", "", "it carries waste"}, {"receives", "", "it receives waste"}, {"number", "WHAT=NUMBER", "a registration, permit or identification number; again for each", true}, {"contact", "TEXT", "how to reach them"}};
+constexpr Operand kRuleSetOptional[] = {{"SET", "a rule set from `baybook rules list` (else the book's)", true}};
+constexpr Operand kRuleSetOperand[] = {{"SET", "a rule set from `baybook rules list`"}};
+constexpr Option kRulesSetOptions[] = {{"from", "DATE", "the first day (else today)"}, {"file", "FILE", "the shop's own file on top; its text goes into the log"}};
+constexpr Operand kFileOperand[] = {{"FILE", "the shop's own rule file"}};
+constexpr Option kRulesCheckOptions[] = {{"set", "SET", "the rule set it lies over (else us-federal)"}};
+constexpr Operand kPaperOperand[] = {{"PAPER", "the number of the pick-up's paper, or of its entry"}};
+constexpr Option kConfirmOptions[] = {{"signed", "DATE", "when the receiver signed"}, {"measured", "LINE=AMOUNT", "what was measured of a line of the pick-up; again for each", true}, kNote};
+constexpr Option kPickupListOptions[] = {{"open", "", "only those whose signed copy has not come"}};
+constexpr Operand kAreaOperand[] = {{"AREA", "where containers stand: yard"}};
+constexpr Option kInspectOptions[] = {{"found", "TEXT", "something that has to be put right"}, kNote, {"next", "DATE", "the next look (else by the rules)"}};
+constexpr Operand kStreamOperand[] = {{"STREAM", "a stream of the rules or of a waste place"}};
+constexpr Option kDetermineOptions[] = {{"hazardous", "", "it is"}, {"not-hazardous", "", "it is not"}, {"basis", "test|knowledge", "by a test, or by what is known (else test)"}, {"why", "TEXT", "the result, or what is known and from where"}, {"laboratory", "TEXT", "who tested it"}, {"place", "PLACE", "only what stands there (else every batch)"}};
+constexpr Operand kPaperAddOperands[] = {{"ENTRY", "the entry it belongs to"}, {"FILE", "the scan, sheet or photograph"}};
+constexpr Option kPaperAddOptions[] = {{"title", "TEXT", "what it is"}};
+constexpr Operand kDeadlineAddOperands[] = {{"CODE", "a short name of your own"}, {"DATE", "the day: 2027-03-01"}};
+constexpr Option kDeadlineAddOptions[] = {{"what", "TEXT", "what has to be done"}, {"every", "12mo", "it comes again so many months later"}, {"section", "TEXT", "the section that asks for it"}};
+constexpr Operand kDeadlineOperand[] = {{"CODE", "a deadline from `baybook deadline list`"}};
+constexpr Option kDeadlineDoneOptions[] = {{"next", "DATE", "the next day (else by its months)"}, kNote};
 constexpr Option kEntriesOptions[] = {
     {"car", "CAR", "only of this car"}, {"place", "PLACE", "only of this place"},          {"day", "DATE", "only of this day"},
     {"from", "DATE", "from this day"},  {"until", "DATE", "until this day"}, {"newest", "NUMBER", "at most so many, the newest (else 40)"},
@@ -207,6 +245,7 @@ constexpr std::string_view kSetUp = "Setting up";
 constexpr std::string_view kJobs = "A job";
 constexpr std::string_view kFluids = "Fluids and waste";
 constexpr std::string_view kLook = "Looking things up";
+constexpr std::string_view kOffice = "The office";
 constexpr std::string_view kRight = "Putting right and proving";
 
 constexpr Verb kVerbs[] = {
@@ -236,7 +275,7 @@ constexpr Verb kVerbs[] = {
     {"job show", kJobs, "one job with its fluid accounts", {"baybook job show 17", "baybook job show MARSH-07 --json"}, kJobOperand, {}, Does::read, run_job_show, {}},
     {"job list", kJobs, "all jobs", {"baybook job list --open", "baybook job list --json"}, {}, kJobListOptions, Does::read, run_job_list, {}},
 
-    {"drain", kFluids, "out of a car into a pan, keg or drum", {"baybook drain 17 coolant 5.4L --into pan-1", "baybook drain MARSH-07 engine-oil ~4L --into drum-oil"}, kDrainOperands, kIntoMixing, Does::write, run_drain, {}},
+    {"drain", kFluids, "out of a car into a pan, keg or drum", {"baybook drain 17 coolant 5.4L --into pan-1", "baybook drain MARSH-07 engine-oil ~4L --into drum-oil"}, kDrainOperands, kDrainOptions, Does::write, run_drain, {}},
     {"filter", kFluids, "clean what is in a pan and keep it", {"baybook filter pan-1 4.2L --into keep-1 --through \"10 um paper\"", "baybook filter pan-1 all --into keep-1"}, kPlaceAmountOperands, kFilterOptions, Does::write, run_filter, {}},
     {"fill", kFluids, "into a car, kept or new", {"baybook fill 17 coolant 4.2L --from keep-1", "baybook fill 17 coolant 1.9L --from new:oat-violet"}, kFillOperands, kFillOptions, Does::write, run_fill, {}},
     {"spill", kFluids, "out of a car or a place onto the ground", {"baybook spill 17 coolant 0.5..1.2L --picked-up \"granules 1.5kg\" --into drum-absorb", "baybook spill pan-1 0.4L --picked-up 0.3L --into drum-coolant"}, kSpillOperands, kSpillOptions, Does::write, run_spill,
@@ -248,7 +287,7 @@ constexpr Verb kVerbs[] = {
     {"pickup", kFluids, "a carrier takes waste away", {"baybook pickup --carrier \"Quill & Tarn Recovery\" --doc 0041233 --from drum-coolant=all --fate recycle", "baybook pickup --carrier \"Quill & Tarn Recovery\" --doc 0041234 --from drum-oil=180L --fate recycle --from drum-absorb=all --fate dispose"}, {}, kPickupOptions, Does::write, run_pickup, {}},
 
     {"last", kLook, "what was last done to a car, on one screen", {"baybook last MARSH-07", "baybook last MARSH-07 coolant"}, kLastOperands, {}, Does::read, run_last, {}},
-    {"history", kLook, "the whole story of a car", {"baybook history MARSH-07", "baybook history MARSH-07 --as-of 2026-03-31"}, kCarOperand, {}, Does::read, run_history, {}},
+    {"history", kLook, "the whole story of a car", {"baybook history MARSH-07", "baybook history MARSH-07 --as-of 2026-03-31"}, kCarOperand, kPrintOptions, Does::read, run_history, {}},
     {"fitted", kLook, "every car that carries a part", {"baybook fitted WP-4471", "baybook fitted WP-4471 --lot L22"}, kFittedOperands, kFittedOptions, Does::read, run_fitted, {}},
     {"levels", kLook, "how full every place is", {"baybook levels", "baybook levels --circuits"}, {}, kLevelsOptions, Does::read, run_levels, {}},
     {"totals", kLook, "a month's fluids, in and out", {"baybook totals 2026-03", "baybook totals 2026-01-01..2026-03-31 --by-product"}, kTotalsOperands, kTotalsOptions, Does::read, run_totals, {}},
@@ -256,6 +295,26 @@ constexpr Verb kVerbs[] = {
     {"entry", kLook, "one entry in full", {"baybook entry 17", "baybook entry last --json"}, kEntryOperands, {}, Does::read, run_entry, {}},
     {"cars", kLook, "all cars (the same as car list)", {"baybook cars", "baybook cars --json"}, {}, {}, Does::read, run_car_list, {}},
     {"jobs", kLook, "all jobs (the same as job list)", {"baybook jobs --open", "baybook jobs --json"}, {}, kJobListOptions, Does::read, run_job_list, {}},
+
+    {"rules list", kOffice, "the rule sets that come with the program", {"baybook rules list", "baybook rules list --json"}, {}, {}, Does::neither, run_rules_list, {}},
+    {"rules show", kOffice, "every value of a rule set with its section and how sure it is", {"baybook rules show us-federal", "baybook rules show --form csv --out rules.csv"}, kRuleSetOptional, kPrintOptions, Does::read, run_rules_show, {}},
+    {"rules set", kOffice, "the book goes by another rule set from a day on", {"baybook rules set us-federal --from 2026-01-01", "baybook rules set us-california --file our-rules.toml --from 2026-07-01"}, kRuleSetOperand, kRulesSetOptions, Does::write, run_rules_set, "A month is judged by the rules of its last day. A shop's own file becomes a part of the log, so that an old month can be judged again."},
+    {"rules check", kOffice, "read a shop's own rule file and say what is wrong with it", {"baybook rules check our-rules.toml", "baybook rules check our-rules.toml --set eu"}, kFileOperand, kRulesCheckOptions, Does::neither, run_rules_check, {}},
+    {"firm add", kOffice, "a carrier or receiver of waste", {"baybook firm add quill-tarn \"Quill & Tarn Recovery\" --carries --receives --number \"permit=T-118\"", "baybook firm add fen-works \"Fen Works\" --receives"}, kFirmOperands, kFirmOptions, Does::write, run_firm_add, {}},
+    {"firm list", kOffice, "carriers and receivers of the book", {"baybook firm list", "baybook firm list --json"}, {}, {}, Does::read, run_firm_list, {}},
+    {"pickup confirm", kOffice, "the signed copy of a pick-up's paper came back", {"baybook pickup confirm 0041233 --signed 2026-03-20", "baybook pickup confirm 0041233 --signed yesterday --measured 1=178L"}, kPaperOperand, kConfirmOptions, Does::write, run_pickup_confirm, {}},
+    {"pickup list", kOffice, "pick-ups and whether their papers came back", {"baybook pickup list --open", "baybook pickup list --json"}, {}, kPickupListOptions, Does::read, run_pickup_list, {}},
+    {"inspect", kOffice, "somebody looked at the containers of an area", {"baybook inspect yard", "baybook inspect yard --found \"lid of drum-coolant open\" --next 2026-03-16"}, kAreaOperand, kInspectOptions, Does::write, run_inspect, {}},
+    {"determine", kOffice, "why a stream is or is not hazardous", {"baybook determine coolant --not-hazardous --why \"lead 1.2 mg/L, below 5.0\" --laboratory \"Reedbank Analysis\"", "baybook determine coolant --hazardous --place drum-coolant --basis knowledge --why \"mixed with solvent\""}, kStreamOperand, kDetermineOptions, Does::write, run_determine, {}},
+    {"paper add", kOffice, "keep a signed copy, laboratory sheet or photograph beside the book", {"baybook paper add 41 scan.pdf --title \"signed copy of 0041233\"", "baybook paper add last sheet.jpg"}, kPaperAddOperands, kPaperAddOptions, Does::write, run_paper_add, "The file is copied into the folder BOOK.papers under a name made from its digest; prove finds one that is missing or changed."},
+    {"paper list", kOffice, "papers on file", {"baybook paper list", "baybook paper list --json"}, {}, {}, Does::read, run_paper_list, {}},
+    {"deadline add", kOffice, "a renewal or report by a day", {"baybook deadline add carrier-licence 2027-03-01 --every 36mo --what \"renew the carrier registration\"", "baybook deadline add tank-test 2026-11-30"}, kDeadlineAddOperands, kDeadlineAddOptions, Does::write, run_deadline_add, {}},
+    {"deadline done", kOffice, "it was done; the next one follows by its months", {"baybook deadline done carrier-licence", "baybook deadline done tank-test --next 2027-11-30"}, kDeadlineOperand, kDeadlineDoneOptions, Does::write, run_deadline_done, {}},
+    {"deadline list", kOffice, "renewals and reports", {"baybook deadline list", "baybook deadline list --json"}, {}, {}, Does::read, run_deadline_list, {}},
+    {"limits", kOffice, "standing limits, clocks and deadlines, the nearest first", {"baybook limits", "baybook limits --as-of 2026-03-31 --out limits.pdf"}, {}, kPrintOptions, Does::read, run_limits, {}},
+    {"register", kOffice, "the chronological register of waste", {"baybook register 2026-q1", "baybook register 2026 --out register.pdf --page letter"}, kSpanOperand, kPrintOptions, Does::read, run_register, {}},
+    {"close", kOffice, "freeze the figures of a month", {"baybook close 2026-03", "baybook close last-month --note \"handed to the authority\""}, kMonthOperand, kNoteOptions, Does::write, run_close, "Refused while a pan is undecided or the books do not balance. What changes the month later shows as an amendment,\neach difference with who and why, wherever the month is printed."},
+    {"label", kOffice, "container labels", {"baybook label drum-coolant --out label.pdf", "baybook label drum-coolant drum-oil --sheet --out labels.html"}, kPlacesOperand, kLabelOptions, Does::read, run_label, {}},
 
     {"correct", kRight, "withdraw an entry or put its details right", {"baybook correct last --amount 5.6L --why \"read the jug wrong\"", "baybook correct 42 --withdraw --why \"wrong car\""}, kEntryOperands, kCorrectOptions, Does::write, run_correct,
      "The entry stays as it was written; a further entry says what holds instead, and every view follows."},

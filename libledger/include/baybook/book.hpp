@@ -30,7 +30,7 @@ struct Settings {
   std::string zone = "UTC";      ///< IANA name
   Units units{};
   DateOrder date_order = DateOrder::none;
-  std::string rules{};           ///< name of the rule set; kept for the returns
+  std::string rules{};           ///< one of rule_set_names(), or none; holds until the book chooses another (ChooseRules)
 };
 
 /// An entry as people name it: `17`, or `17@office` for another installation's.
@@ -119,12 +119,17 @@ class Book {
   [[nodiscard]] JobId job_under_once(std::string_view key) const;
   /// `42`, `42@office`, `last`.
   [[nodiscard]] Result<EntryId> find_entry(std::string_view text) const;
+  [[nodiscard]] Result<FirmId> find_firm(std::string_view code_or_name) const;
+  [[nodiscard]] Result<DeadlineId> find_deadline(std::string_view code) const;
+  /// A pick-up by the number of its paper, or by its entry.
+  [[nodiscard]] Result<EntryId> find_pickup(std::string_view document_or_entry) const;
   /// A circuit of the job's car.
   [[nodiscard]] Result<PlaceId> find_circuit_of(JobId job, std::string_view circuit) const;
   [[nodiscard]] Result<CarId> car_of_job(JobId job) const;
   [[nodiscard]] std::string name_of_place(PlaceId place) const;
   [[nodiscard]] std::string plate_of(CarId car) const;
-  /// Names for completion: places, fluids, plates of cars that are not scrapped, open jobs.
+  /// Names for completion: places, fluids, people, plates of cars that are not scrapped, open jobs, firms, areas, deadlines, papers of
+  /// pick-ups that are not confirmed.
   [[nodiscard]] std::vector<std::string> names(std::string_view of_what) const;
 
   /// Drops every derived table and folds the log anew.

@@ -23,6 +23,8 @@ struct NewPlace {
   std::optional<Amount> size{};    ///< none: not limited by the book
   std::vector<std::string> takes{};  ///< classes; empty: the stream's, else anything of one group at a time
   std::string stream{};            ///< waste places only: "waste-coolant"; empty: the first class taken
+  std::string area{};              ///< where it stands: "yard"; what `inspect` looks at
+  bool satellite = false;          ///< waste places: at the point of generation, in the sense of the rules; needs an area
 };
 struct PlaceMark {  ///< what happens to the container itself
   enum class What : std::uint8_t { seal, open, retire } what = What::seal;  ///< open: an empty container stands there again
@@ -40,6 +42,7 @@ struct NewFluid {
 struct NewPerson {
   std::string name;       ///< (private)
   std::string contact{};  ///< (private)
+  std::string certificate{};  ///< (private) of the person, for refrigerant work: number and who gave it
 };
 struct CircuitDraft {
   std::string circuit;              ///< a name of circuits()
@@ -125,14 +128,22 @@ struct MoveLine {
   Fate fate = Fate::none;          ///< pick-ups
   std::string treatment{};         ///< pick-ups: the rules' code for it, "R9", "H061"
   std::string lot{};               ///< receive
+  std::optional<Amount> measured{};  ///< pick-ups: what the carrier measured, beside what the book says left
 };
+/// Where a spill got to.
+enum class Reached : std::uint8_t { not_said, floor, drain, soil, water };
 struct Movement {
   MoveVerb verb = MoveVerb::drain;
   JobId job{};                 ///< needed for drain and fill
   std::vector<MoveLine> lines;
   std::string note{};          ///< (private) the filter it went through, where the spill went
   std::string carrier{}, receiver{};  ///< (private) pick-ups
-  std::string document{};      ///< pick-ups, deliveries: number of the paper
+  std::string document{};      ///< pick-ups, deliveries: number of the paper; one pick-up, one number
+  FirmId carrier_firm{}, receiver_firm{};  ///< pick-ups: firms of the book, whose numbers the register prints
+  std::string transport{};                 ///< pick-ups: the mode of transport, "road"
+  Reached reached = Reached::not_said;     ///< spills
+  std::string cleaned{};       ///< (private) spills: how it was cleaned up
+  std::string machine{};       ///< refrigerant: the machine that recovered or charged it
   std::string mixing_reason{}; ///< (private) why two groups may meet in one place
 };
 struct Gauge {
@@ -163,8 +174,82 @@ struct Correction {
   bool with_dependants = false; ///< withdraw what stands on it as well
 };
 
+/// A carrier or a receiver of waste.
+struct NewFirm {
+  std::string code;           ///< "quill-tarn"
+  std::string name;           ///< (private)
+  std::string contact{};      ///< (private)
+  bool carries = false, receives = false;
+  struct Number {
+    std::string what;         ///< "federal identification number", "permit"
+    std::string number;
+  };
+  std::vector<Number> numbers{};
+};
+/// From a day on the book goes by another rule set.
+struct ChooseRules {
+  std::string set;            ///< one of rule_set_names()
+  Day from;
+  std::string file{};         ///< the shop's own file: the whole text, kept in the log, so that an old month can be judged again
+  std::string file_name{};
+};
+/// The signed copy of a pick-up's paper came back.
+struct ConfirmPickup {
+  EntryId pickup;
+  Day signed_on;              ///< when the receiver signed
+  struct Measured {
+    int line = 1;
+    Amount amount;
+  };
+  std::vector<Measured> measured{};
+  std::string note{};         ///< (private)
+};
+/// Somebody looked at an area with containers.
+struct Inspection {
+  std::string area;           ///< "yard"
+  bool faults = false;        ///< something has to be put right
+  std::string findings{};     ///< (private)
+  std::optional<Day> next{};  ///< none: by the rules
+};
+/// Why a stream, or one place's content, is or is not hazardous.
+struct Determination {
+  std::string stream;
+  PlaceId place{};            ///< none: every batch of the stream
+  bool hazardous = true;
+  enum class Basis : std::uint8_t { test, knowledge } basis = Basis::test;
+  std::string reason{};       ///< (private) needed: what the result or the knowledge is
+  std::string laboratory{};   ///< (private)
+};
+/// A paper kept as a file beside the book: its digest is in the log.
+struct Paper {
+  EntryId about;
+  std::string file;           ///< name in the folder of papers
+  std::string sha256;         ///< 64 hex
+  std::int64_t bytes = 0;
+  std::string title{};        ///< (private)
+};
+/// A renewal or report by a date.
+struct Deadline {
+  std::string code;           ///< "carrier-registration"
+  Day due;
+  int every_months = 0;       ///< 0: once
+  std::string section{};      ///< of the rule that asks for it
+  std::string what{};         ///< (private)
+};
+struct DeadlineDone {
+  DeadlineId deadline;
+  std::optional<Day> next{};  ///< none: by its months, or settled for good
+  std::string note{};         ///< (private)
+};
+/// The figures of a month are frozen.
+struct CloseMonth {
+  Month month;
+  std::string note{};         ///< (private)
+};
+
 using Draft = std::variant<NewPlace, PlaceMark, NewFluid, NewPerson, NewCar, CarChange, OpenJob, CloseJob, Odometer, CodeNote, Work,
-                           Fit, TorqueNote, Movement, Gauge, Correction>;
+                           Fit, TorqueNote, Movement, Gauge, Correction, NewFirm, ChooseRules, ConfirmPickup, Inspection, Determination, Paper, Deadline,
+                           DeadlineDone, CloseMonth>;
 
 }  // namespace baybook
 BAYBOOK_API_END

@@ -28,6 +28,8 @@ struct Made {
 using CarId = Made<struct CarTag>;
 using JobId = Made<struct JobTag>;
 using PersonId = Made<struct PersonTag>;
+using FirmId = Made<struct FirmTag>;
+using DeadlineId = Made<struct DeadlineTag>;
 /// A product (id of its entry), or a whole class of which no product is known (the class number, below 1000).
 using FluidId = Made<struct FluidTag>;
 /// A place of the shop (id of its entry), a circuit of a car (car id + circuit number * 2^58), or an end of the world (1 to 9).

@@ -198,6 +198,7 @@ struct Proof {
   std::int64_t good = 0;              ///< entries before the first bad one
   std::vector<std::string> seals{};   ///< one for each installation
   std::vector<Finding> findings{};    ///< none: sound
+  std::int64_t papers = 0;            ///< papers on file that are there and unchanged
   bool seal_checked = false;
   bool tables_compared = false;
 };

@@ -70,7 +70,7 @@ struct Stream {
   std::string density_source{};
   Sure density_sure = Sure::memory;
   std::vector<std::string> never_with;  ///< streams it may not be mixed with
-  std::string group;                    ///< which clock of the rules runs: "hazardous-waste", "used-oil", "universal-waste", "battery", "wipes", "airbags", "other"
+  std::string group;                    ///< which clock of the rules runs: "hazardous-waste", "used-oil", "universal-waste", "battery", "wipes", "airbags", "acute", "acute-residue", "other"
   std::string note{};                   ///< a conflict or an open point, shown and never silently settled
   Source source;
 };
@@ -80,6 +80,7 @@ struct Reportable {
   std::string classes;        ///< class of fluid it is looked up by: "coolant"
   std::string substance;      ///< "ethylene glycol"
   Mass quantity;
+  std::string typed{};        ///< as written in the file: "5000 lb"
   std::string window;         ///< "within any 24-hour period"
   Source source;
 };
@@ -88,24 +89,29 @@ struct RuleSet {
   std::string name;           ///< "us-federal"
   std::string title;          ///< "US federal, 40 CFR parts 260 to 279"
   std::string scheme;         ///< "us" (generator categories by month) or "list-of-waste" (by code and hazard)
-  std::string digest;         ///< SHA-256 over the files it is made of, 64 hex
+  std::string digest;         ///< SHA-256 over the texts of `files`, one after the other, 64 hex
   std::vector<std::string> files;   ///< "us-federal.toml", in the order they were read
   std::string aid;            ///< the sentence that every screen and page carries
   std::vector<RuleValue> values;
   std::vector<Stream> streams;
   std::vector<Reportable> reportable;
 
-  /// The value that holds on a day; null when the rules say nothing.
+  /// The value that holds on a day; null when the rules say nothing. Of several the file read last decides: a shop's own stands above
+  /// the set, the set above what it stands on.
   [[nodiscard]] const RuleValue* value(std::string_view key, Day day) const;
   [[nodiscard]] const Stream* stream(std::string_view name, Day day) const;
   /// The stream a class becomes.
   [[nodiscard]] const Stream* stream_of(std::string_view fluid_class, Day day) const;
 };
 
-/// Names of the rule sets that come with the program.
+/// What a key means, one line; empty for an unknown key.
+[[nodiscard]] std::string_view meaning_of(std::string_view key) noexcept;
+/// Names of the rule sets that come with the program, sorted.
 [[nodiscard]] std::span<const std::string_view> rule_set_names() noexcept;
-/// Reads a rule set, what it stands on, and a shop's own file on top ("" for none). Refuses: not_found (no such set, with near names),
-/// unclear (`name:line:column: text`: unknown key, missing section, a value without a source, a density of zero).
+/// Reads a rule set, what it stands on, and a shop's own file on top ("" for none). A shop's file adds values and streams or lays them over
+/// those of the set; a stream that the set knows needs only what is different. Refuses: not_found (no such set, with near names),
+/// unclear (`name:line:column: text`: unknown key, class or stream, missing section or status, a value without a source, a density of zero
+/// or out of range, a wrong type, last day before the first, one key twice for a day).
 [[nodiscard]] Result<RuleSet> read_rules(std::string_view name, std::string_view shop_text = {}, std::string_view shop_name = {});
 /// The rules that the book goes by on a day; not_found when none were chosen.
 [[nodiscard]] Result<RuleSet> rules(const Book& book, Day day);

@@ -1,12 +1,14 @@
 // The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
 #include "book/inside.hpp"
+#include "book/office.hpp"
 #include "book/once.hpp"
 
 #include "fluids/build.hpp"
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
 #include "log/commitment.hpp"
+#include "returns/build.hpp"
 #include "service/build.hpp"
 
 #include <baybook/text.hpp>
@@ -63,7 +65,22 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
         using D = std::decay_t<decltype(d)>;
         if constexpr (std::is_same_v<D, Movement>) {
           if (auto ok = check_job(desk, d); !ok.ok()) return std::move(ok).refusal();
-          return fluids::build(desk, in.ledger, d);
+          auto built = fluids::build(desk, in.ledger, d);
+          if (!built.ok()) return built;
+          if (auto ok = returns::add_to(desk, d, *built); !ok.ok()) return std::move(ok).refusal();
+          return built;
+        } else if constexpr (std::is_same_v<D, CloseMonth>) {
+          return book::build_close(in, desk, d);
+        } else if constexpr (std::is_same_v<D, Determination>) {
+          std::vector<std::string> known;
+          book::Office office(in);
+          if (const RuleSet* rules = office.rules_on(log::day_of_moment(desk.effect.moment))) {
+            for (const Stream& s : rules->streams) known.push_back(s.name);
+          }
+          return returns::build(desk, in.ledger, d, known);
+        } else if constexpr (std::is_same_v<D, NewFirm> || std::is_same_v<D, ConfirmPickup> || std::is_same_v<D, ChooseRules> || std::is_same_v<D, Inspection> ||
+                             std::is_same_v<D, Paper> || std::is_same_v<D, Deadline> || std::is_same_v<D, DeadlineDone>) {
+          return returns::build(desk, d);
         } else if constexpr (std::is_same_v<D, NewPlace> || std::is_same_v<D, PlaceMark> || std::is_same_v<D, NewFluid> || std::is_same_v<D, Gauge>) {
           return fluids::build(desk, in.ledger, d);
         } else if constexpr (std::is_same_v<D, Correction>) {

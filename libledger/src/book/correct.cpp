@@ -42,7 +42,8 @@ Value rebase(const Value& v, std::int64_t origin, const log::Installations& know
     for (const Value& item : v.as_array()) out.push_back(rebase(item, origin, known, key));
     return Value(std::move(out));
   }
-  const bool reference = key == "job" || key == "car" || key == "place" || key == "from" || key == "to" || key == "fluid";
+  const bool reference = key == "job" || key == "car" || key == "place" || key == "from" || key == "to" || key == "fluid" || key == "pickup" || key == "about" || key == "deadline" ||
+                         key == "carrier-firm" || key == "receiver-firm";
   if (!reference) return v;
   if (v.is_string() && v.as_string().find(':') == std::string::npos) return v;  // an end of the world or a class
   return log::write_ref(log::read_ref(v, origin), known);
@@ -78,6 +79,16 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
     }
     case Kind::person:
       collect("SELECT id FROM entry WHERE who = ? LIMIT 100", f.id().n);
+      break;
+    case Kind::firm:
+      collect("SELECT entry FROM pickup WHERE carrier = ?1 OR receiver = ?1", f.id().n);
+      break;
+    case Kind::movement:
+      collect("SELECT entry FROM confirmed WHERE pickup = ?", f.id().n);
+      collect("SELECT entry FROM paper WHERE about = ?", f.id().n);
+      break;
+    case Kind::deadline:
+      collect("SELECT entry FROM deadline_done WHERE deadline = ?", f.id().n);
       break;
     default:
       break;
@@ -186,6 +197,11 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
   };
   if (auto ok = open_field(patch.part, "part", old.kind == Kind::fit); !ok.ok()) return ok;
   if (auto ok = open_field(patch.lot, "lot", old.kind == Kind::fit); !ok.ok()) return ok;
+  if (patch.document && old.kind == Kind::movement && details.str("verb") == "pickup") {
+    auto q = in.db.query("SELECT entry FROM pickup WHERE document = ? AND entry <> ? LIMIT 1");
+    q.bind(*patch.document).bind(old.id().n);
+    if (q.step()) return refuse(Code::already_there, "paper " + visible(*patch.document) + " is that of pick-up " + name(in, EntryId{q.num(0)}) + " already", "one paper, one pick-up", "the number on this paper");
+  }
   if (auto ok = open_field(patch.document, "document", old.kind == Kind::movement); !ok.ok()) return ok;
   if (patch.torque) {
     any = true;

@@ -242,6 +242,52 @@ Result<EntryId> Book::find_entry(std::string_view typed) const {
   });
 }
 
+Result<FirmId> Book::find_firm(std::string_view typed) const {
+  return book::guarded<FirmId>([&]() -> Result<FirmId> {
+    std::vector<std::int64_t> ids;
+    {
+      auto q = inside_->db.query("SELECT id FROM firm WHERE code = ?1 COLLATE NOCASE OR name = ?1 COLLATE NOCASE ORDER BY id");
+      q.bind(typed);
+      while (q.step()) ids.push_back(q.num(0));
+    }
+    if (ids.size() == 1) return FirmId{ids.front()};
+    if (ids.size() > 1) return Refusal{Code::ambiguous, visible(typed) + " is the name of " + std::to_string(ids.size()) + " firms", "", "the code that `baybook firm list` shows", {}};
+    return not_found("firm", typed, near_names(typed, names("firms")), "baybook firm add CODE \"" + visible(typed) + "\" --carries --receives");
+  });
+}
+
+Result<DeadlineId> Book::find_deadline(std::string_view typed) const {
+  return book::guarded<DeadlineId>([&]() -> Result<DeadlineId> {
+    auto q = inside_->db.query("SELECT id FROM deadline WHERE code = ? ORDER BY id LIMIT 1");
+    q.bind(typed);
+    if (q.step()) return DeadlineId{q.num(0)};
+    return not_found("deadline", typed, near_names(typed, names("deadlines")), "baybook deadline list");
+  });
+}
+
+Result<EntryId> Book::find_pickup(std::string_view typed) const {
+  auto by_paper = book::guarded<EntryId>([&]() -> Result<EntryId> {
+    std::vector<std::int64_t> ids;
+    {
+      auto q = inside_->db.query("SELECT entry FROM pickup WHERE document = ? ORDER BY entry");
+      q.bind(typed);
+      while (q.step()) ids.push_back(q.num(0));
+    }
+    if (ids.size() == 1) return EntryId{ids.front()};
+    if (ids.size() > 1) return Refusal{Code::ambiguous, visible(typed) + " is the paper of " + std::to_string(ids.size()) + " pick-ups", "two installations wrote it", "the number of the entry, from `baybook pickup list`", {}};
+    return not_found("pick-up with a paper", typed, near_names(typed, names("papers")), "baybook pickup list");
+  });
+  if (by_paper.ok() || by_paper.refusal().code != Code::not_found) return by_paper;
+  auto entry = find_entry(typed);
+  if (!entry.ok()) return by_paper;
+  return book::guarded<EntryId>([&]() -> Result<EntryId> {
+    auto q = inside_->db.query("SELECT 1 FROM pickup WHERE entry = ?");
+    q.bind(entry->n);
+    if (q.step()) return *entry;
+    return Refusal{Code::not_found, "entry " + visible(typed) + " is not a pick-up", "only a pick-up has a paper that comes back", "baybook pickup list", {}};
+  });
+}
+
 Result<CarId> Book::car_of_job(JobId job) const {
   return book::guarded<CarId>([&]() -> Result<CarId> {
     const auto row = service::job_row(inside_->db, job);
@@ -293,6 +339,10 @@ std::vector<std::string> Book::names(std::string_view of_what) const {
     if (of_what == "people") return texts(db, "SELECT name FROM person ORDER BY name");
     if (of_what == "cars") return texts(db, "SELECT plate FROM car WHERE scrapped = 0 ORDER BY plate");
     if (of_what == "jobs") return texts(db, "SELECT CAST(number AS TEXT) FROM job WHERE closed = 0 ORDER BY number");
+    if (of_what == "firms") return texts(db, "SELECT code FROM firm ORDER BY code");
+    if (of_what == "areas") return texts(db, "SELECT DISTINCT area FROM place WHERE area <> '' ORDER BY area");
+    if (of_what == "deadlines") return texts(db, "SELECT code FROM deadline ORDER BY code");
+    if (of_what == "papers") return texts(db, "SELECT document FROM pickup WHERE entry NOT IN (SELECT pickup FROM confirmed) ORDER BY document");
     return std::vector<std::string>{};
   });
   return r.ok() ? *r : std::vector<std::string>{};

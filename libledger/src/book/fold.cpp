@@ -5,6 +5,7 @@
 #include "book/inside.hpp"
 
 #include "fluids/build.hpp"
+#include "returns/build.hpp"
 #include "service/build.hpp"
 #include "store/schema.hpp"
 
@@ -24,12 +25,14 @@ bool defines(Kind k) { return k == Kind::place || k == Kind::fluid || k == Kind:
 void fold_rows(Book::Inside& in, const Fact& fact) {
   fluids::fold(in.db, fact);
   service::fold(in.db, fact);
+  returns::fold(in.db, fact);
   if (defines(fact.kind)) in.ledger.definitions_changed();
 }
 
 void unfold_rows(Book::Inside& in, const Fact& fact) {
   fluids::unfold(in.db, fact);
   service::unfold(in.db, fact);
+  returns::unfold(in.db, fact);
   if (defines(fact.kind)) in.ledger.definitions_changed();
 }
 

@@ -80,6 +80,9 @@ void tell(Book::Inside& in, const log::Fact& fact, std::optional<EntryId> correc
 /// Details of a correction: {"target":…,"action":…,"details":…,"also":[…]}; checks dependants.
 [[nodiscard]] Result<log::Built> build_correction(Book::Inside& in, log::Desk& desk, const Correction& draft);
 
+/// The frozen figures of a month; refuses when undecided fluid is left, when a balance does not hold, or when it is closed already.
+[[nodiscard]] Result<log::Built> build_close(Book::Inside& in, log::Desk& desk, const CloseMonth& draft);
+
 /// "drained 5.4 L coolant into pan-1": what an entry says, without its private text.
 [[nodiscard]] std::string summarize(Book::Inside& in, const log::Fact& fact);
 /// The private text that matters most, "" when there is none.

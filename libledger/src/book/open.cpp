@@ -6,6 +6,7 @@
 #include "log/commitment.hpp"
 #include "service/build.hpp"
 
+#include <baybook/rules.hpp>
 #include <baybook/text.hpp>
 
 #include <charconv>
@@ -116,9 +117,9 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
 
     std::string rules;
     if (!settings.rules.empty()) {
-      auto clean = clean_code(settings.rules, "rules");
-      if (!clean.ok()) return std::move(clean).refusal();
-      rules = *clean;
+      auto read = read_rules(settings.rules);
+      if (!read.ok()) return std::move(read).refusal();
+      rules = read->name;
     }
 
     std::uint8_t identity[16];

@@ -10,8 +10,10 @@
 #include "store/schema.hpp"
 
 #include <baybook/reports.hpp>
+#include <baybook/returns.hpp>
 
 #include <algorithm>
+#include <fstream>
 
 namespace baybook {
 
@@ -147,7 +149,41 @@ void prove_tables(Book::Inside& in, Proof& proof) {
   proof.tables_compared = true;
 }
 
+// Papers kept as files beside the book: each is there and has the digest that its entry says.
+void prove_papers(Book::Inside& in, Proof& proof) {
+  struct Kept {
+    EntryId entry;
+    std::string file, digest;
+    std::int64_t bytes;
+  };
+  std::vector<Kept> all;
+  {
+    auto q = in.db.query("SELECT entry, file, digest, bytes FROM main.paper ORDER BY entry");
+    while (q.step()) all.push_back({EntryId{q.num(0)}, q.text(1), q.text(2), q.num(3)});
+  }
+  for (const Kept& k : all) {
+    const EntryRef ref = book::ref_of(in, k.entry);
+    const std::string path = papers_folder(in.db.path()) + "/" + k.file;
+    std::ifstream file(path, std::ios::binary);
+    if (!file) {
+      find(proof, "paper " + k.file + " of entry " + number_of(ref) + " is not in the folder of papers", ref, "put it back into " + papers_folder(in.db.path()) + ", from a backup");
+      continue;
+    }
+    log::Sha256 hash;
+    std::int64_t bytes = 0;
+    char piece[65536];
+    while (file.read(piece, sizeof piece) || file.gcount() > 0) {
+      hash.update(std::string_view(piece, static_cast<std::size_t>(file.gcount())));
+      bytes += file.gcount();
+    }
+    if (bytes != k.bytes || log::hex(hash.finish()) != k.digest) find(proof, "paper " + k.file + " of entry " + number_of(ref) + " was changed: it is not the file that was put on record", ref, "the original, from a backup");
+    ++proof.papers;
+  }
+}
+
 }  // namespace
+
+std::string papers_folder(const std::string& book_path) { return book_path + ".papers"; }
 
 Result<Proof> prove(const Book& book, std::string_view seal) {
   return book::guarded<Proof>([&]() -> Result<Proof> {
@@ -189,6 +225,7 @@ Result<Proof> prove(const Book& book, std::string_view seal) {
       proof.seal_checked = true;
     }
     if (proof.findings.empty()) prove_tables(beside, proof);
+    prove_papers(beside, proof);
     auto breaches = beside.db.query("SELECT count(*) FROM main.breach");
     if (breaches.step() && breaches.num(0) > 0) {
       find(proof, std::to_string(breaches.num(0)) + " movements break a rule of the book (more taken than was there, over a size, or mixed)", {}, "baybook levels, then gauge or correct");

@@ -42,12 +42,12 @@ class Text {
   }
   void put(const CircuitDraft& c) { all(c.circuit, c.capacity, c.specification); }
   void put(const Recheck& r) { all(r.what, r.after_days, r.after_distance); }
-  void put(const MoveLine& l) { all(l.from, l.to, l.amount, l.fluid, l.fate, l.treatment, l.lot); }
+  void put(const MoveLine& l) { all(l.from, l.to, l.amount, l.fluid, l.fate, l.treatment, l.lot, l.measured); }
 
-  void put(const NewPlace& d) { all(d.code, d.role, d.size, d.takes, d.stream); }
+  void put(const NewPlace& d) { all(d.code, d.role, d.size, d.takes, d.stream, d.area, d.satellite); }
   void put(const PlaceMark& d) { all(d.what, d.place, d.note); }
   void put(const NewFluid& d) { all(d.code, d.of_class, d.product, d.dimension, d.density, d.density_source); }
-  void put(const NewPerson& d) { all(d.name, d.contact); }
+  void put(const NewPerson& d) { all(d.name, d.contact, d.certificate); }
   void put(const NewCar& d) { all(d.plate, d.vin, d.make, d.model, d.engine, d.year, d.circuits, d.keeper, d.keeper_contact); }
   void put(const CarChange& d) { all(d.car, d.plate, d.vin, d.keeper, d.keeper_contact, d.circuits, d.scrapped, d.note); }
   void put(const OpenJob& d) { all(d.car, d.odometer, d.odometer_reason, d.complaint); }
@@ -57,9 +57,20 @@ class Text {
   void put(const Work& d) { all(d.job, d.text); }
   void put(const Fit& d) { all(d.job, d.part, d.description, d.lot, d.quantity, d.warranty_months, d.warranty_distance, d.old, d.old_into, d.old_amount, d.old_class); }
   void put(const TorqueNote& d) { all(d.job, d.fastener, d.torque); }
-  void put(const Movement& d) { all(d.verb, d.job, d.lines, d.note, d.carrier, d.receiver, d.document, d.mixing_reason); }
+  void put(const Movement& d) { all(d.verb, d.job, d.lines, d.note, d.carrier, d.receiver, d.document, d.mixing_reason, d.carrier_firm, d.receiver_firm, d.transport, d.reached, d.cleaned, d.machine); }
   void put(const Gauge& d) { all(d.place, d.level, d.gross, d.tare, d.density, d.density_source, d.fluid, d.reason); }
   void put(const Patch& p) { all(p.amount, p.from, p.into, p.odometer, p.text, p.code, p.part, p.lot, p.document, p.torque, p.line); }
+  void put(const NewFirm::Number& n) { all(n.what, n.number); }
+  void put(const NewFirm& d) { all(d.code, d.name, d.contact, d.carries, d.receives, d.numbers); }
+  void put(const ChooseRules& d) { all(d.set, d.from, d.file, d.file_name); }
+  void put(const ConfirmPickup::Measured& m) { all(m.line, m.amount); }
+  void put(const ConfirmPickup& d) { all(d.pickup, d.signed_on, d.measured, d.note); }
+  void put(const Inspection& d) { all(d.area, d.faults, d.findings, d.next); }
+  void put(const Determination& d) { all(d.stream, d.place, d.hazardous, d.basis, d.reason, d.laboratory); }
+  void put(const Paper& d) { all(d.about, d.file, d.sha256, d.bytes, d.title); }
+  void put(const Deadline& d) { all(d.code, d.due, d.every_months, d.section, d.what); }
+  void put(const DeadlineDone& d) { all(d.deadline, d.next, d.note); }
+  void put(const CloseMonth& d) { all(int{d.month.n}, d.note); }
   void put(const Correction& d) { all(d.target, d.withdraw, d.patch, d.why, d.with_dependants); }
 
   template <class... T>

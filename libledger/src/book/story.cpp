@@ -123,8 +123,20 @@ std::string_view main_field(Kind kind) {
     case Kind::fit: return "description";
     case Kind::torque: return "fastener";
     case Kind::correction: return "why";
-    default: return "";
+    case Kind::firm: return "name";
+    case Kind::confirm:
+    case Kind::deadline_done:
+    case Kind::close: return "note";
+    case Kind::inspection: return "findings";
+    case Kind::determination: return "reason";
+    case Kind::paper: return "title";
+    case Kind::deadline: return "what";
+    case Kind::opening:
+    case Kind::place:
+    case Kind::fluid:
+    case Kind::rules: break;
   }
+  return "";
 }
 
 std::string main_text(Book::Inside& in, const Fact& fact) {
@@ -152,6 +164,15 @@ std::string verb_of(const Fact& fact) {
     case Kind::movement: return std::string(d.str("verb"));
     case Kind::gauge: return "gauge";
     case Kind::correction: return "correct";
+    case Kind::firm: return "firm add";
+    case Kind::rules: return "rules set";
+    case Kind::confirm: return "pickup confirm";
+    case Kind::inspection: return "inspect";
+    case Kind::determination: return "determine";
+    case Kind::paper: return "paper add";
+    case Kind::deadline: return "deadline add";
+    case Kind::deadline_done: return "deadline done";
+    case Kind::close: return "close";
   }
   return "";
 }
@@ -159,6 +180,11 @@ std::string verb_of(const Fact& fact) {
 std::string summarize(Book::Inside& in, const Fact& fact) {
   const Value& d = fact.details;
   const Units& u = in.settings.units;
+  // Another entry as people name it: 17, or 17@office.
+  const auto number_of = [&](const char* key) {
+    const EntryRef ref = ref_of(in, EntryId{log::read_ref(*d.find(key), fact.origin())});
+    return std::to_string(ref.number()) + (ref.tag == in.settings.tag ? "" : "@" + ref.tag);
+  };
   switch (fact.kind) {
     case Kind::opening: return "book opened at " + opt(d, "site");
     case Kind::place: return "place " + opt(d, "code") + ", " + opt(d, "role") + (d.has("size") ? ", " + amount_of(in, *d.find("size")) : "");
@@ -221,6 +247,17 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       if (d.has("also")) out += " and " + std::to_string(d.list("also").size()) + " that stood on it";
       return out;
     }
+    case Kind::firm: return "firm " + opt(d, "code") + (d.has("carries") ? (d.has("receives") ? ", carries and receives waste" : ", carries waste") : ", receives waste");
+    case Kind::rules: return "rules " + opt(d, "set") + " from " + opt(d, "from") + (d.has("file") ? ", with the shop's file " + opt(d, "file-name") : "");
+    case Kind::confirm: return "pick-up " + number_of("pickup") + " confirmed, signed " + opt(d, "signed");
+    case Kind::inspection: return "inspected " + opt(d, "area") + (d.has("faults") ? ", something to put right" : ", nothing found") + (d.has("next") ? ", next " + opt(d, "next") : "");
+    case Kind::determination:
+      return opt(d, "stream") + (d.has("place") ? " in " + place_name(in, log::read_place(*d.find("place"), fact.origin())) : "") + (d.flag("hazardous") ? " is hazardous" : " is not hazardous") +
+             (opt(d, "basis") == "test" ? ", by test" : ", by what is known");
+    case Kind::paper: return "paper " + opt(d, "file") + " kept with entry " + number_of("about");
+    case Kind::deadline: return "deadline " + opt(d, "code") + " on " + opt(d, "due") + (d.has("months") ? ", every " + std::to_string(d.num("months")) + " months" : "");
+    case Kind::deadline_done: return "deadline settled" + (d.has("next") ? ", next on " + opt(d, "next") : std::string());
+    case Kind::close: return "month " + opt(d, "month") + " closed";
   }
   return "";
 }

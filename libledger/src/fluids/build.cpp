@@ -107,6 +107,16 @@ Result<Built> build(Desk& desk, Ledger&, const NewPlace& draft) {
   }
   if (!takes.empty()) out.details["takes"] = Value(std::move(takes));
   if (!stream.empty()) out.details["stream"] = stream;
+  if (!draft.area.empty()) {
+    auto area = clean_code(draft.area, "area");
+    if (!area.ok()) return std::move(area).refusal();
+    out.details["area"] = *area;
+  }
+  if (draft.satellite) {
+    if (draft.role != Role::waste) return refuse(Code::wrong_usage, *code + " is not a waste place", "an area at the point of generation holds waste containers", "--role waste, or no --satellite");
+    if (draft.area.empty()) return refuse(Code::wrong_usage, *code + " stands in no area", "what may stand at the point of generation is limited for the whole area", "--satellite --area bay-2");
+    out.details["satellite"] = true;
+  }
   return out;
 }
 

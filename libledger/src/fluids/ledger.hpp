@@ -121,6 +121,10 @@ class Ledger {
     std::int64_t month, dimension, fluid, source, target, fate, estimated;
     friend auto operator<=>(const TallyKey&, const TallyKey&) = default;
   };
+  struct WasteKey {
+    std::int64_t month, place, way, other, dimension, fluid, fate, estimated;
+    friend auto operator<=>(const WasteKey&, const WasteKey&) = default;
+  };
   struct AccountKey {
     std::int64_t origin, place, dimension;
     friend auto operator<=>(const AccountKey&, const AccountKey&) = default;
@@ -158,6 +162,7 @@ class Ledger {
   std::unordered_map<std::int64_t, Held> held_;
   std::vector<std::int64_t> changed_;
   std::map<TallyKey, Count> tally_;
+  std::map<WasteKey, Count> waste_;
   std::map<AccountKey, Count> account_;
   std::unordered_map<std::int64_t, PlaceInfo> info_;
   std::unordered_map<std::int64_t, std::int64_t> class_;

@@ -17,7 +17,7 @@ constexpr std::string_view kBattery = "battery: acid and short circuits; upright
 
 // Numbers are in the file for ever. Which of these may meet in one container is common practice, no source: oils together,
 // everything else apart; the rule files of the returns say what the law of a place says.
-constexpr std::array<FluidClass, 25> kClasses = {{
+constexpr std::array<FluidClass, 27> kClasses = {{
     {1, "coolant", "coolant", kHotCoolant},
     {2, "engine-oil", "oil", kOil},
     {3, "gear-oil", "oil", kOil},
@@ -43,6 +43,8 @@ constexpr std::array<FluidClass, 25> kClasses = {{
     {23, "packaging", "packaging", ""},
     {24, "fuel-filters", "fuel-filters", kFuel},
     {25, "unknown", "unknown", "not known what it is: treat it as dangerous"},
+    {26, "wipes", "wipes", "solvent wipes: flammable; closed metal can"},
+    {27, "aerosol-cans", "aerosol-cans", "aerosol cans: flammable gas under pressure; away from heat, never pierced by hand"},
 }};
 
 constexpr std::array<Circuit, 18> kCircuits = {{

@@ -47,6 +47,15 @@ void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
     c.sum += arrives;
     c.flows += sign;
   }
+  // Streams are places' affair: what goes into a waste place and out of it is summed for each place as well.
+  const auto to_waste = [&](PlaceId place, std::int64_t way, Role other) {
+    Count& c = waste_[{month_number(effect), place.n, way, static_cast<std::int64_t>(other), flow.what.dimension, flow.what.fluid, static_cast<std::int64_t>(flow.fate),
+                       (flow.estimated ? 1 : 0) + (flow.mode == Mode::whole ? 2 : 0)}];
+    c.sum += arrives;
+    c.flows += sign;
+  };
+  if (target.role == Role::waste) to_waste(flow.target, 0, source.role);
+  if (source.role == Role::waste) to_waste(flow.source, 1, target.role);
 }
 
 }  // namespace baybook::fluids

@@ -142,6 +142,21 @@ void Ledger::flush() {
     }
   }
   tally_.clear();
+  for (const auto& [k, c] : waste_) {
+    if (c.flows == 0 && c.sum.nothing()) continue;
+    const auto key = [&](store::Query& q) -> store::Query& { return q.bind(k.month).bind(k.place).bind(k.way).bind(k.other).bind(k.dimension).bind(k.fluid).bind(k.fate).bind(k.estimated); };
+    {
+      auto q = db_.query(
+          "INSERT INTO waste_tally(month, place, way, other, dimension, fluid, fate, estimated, low, best, high, flows) VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12) "
+          "ON CONFLICT DO UPDATE SET low = low + ?9, best = best + ?10, high = high + ?11, flows = flows + ?12");
+      key(q).bind(c.sum.low).bind(c.sum.best).bind(c.sum.high).bind(c.flows).run();
+    }
+    if (c.flows < 0) {
+      auto q = db_.query("DELETE FROM waste_tally WHERE month = ? AND place = ? AND way = ? AND other = ? AND dimension = ? AND fluid = ? AND fate = ? AND estimated = ? AND flows = 0");
+      key(q).run();
+    }
+  }
+  waste_.clear();
   for (const auto& [k, c] : account_) {
     if (c.flows == 0 && c.sum.nothing()) continue;
     {
@@ -163,6 +178,7 @@ void Ledger::forget() {
   held_.clear();
   changed_.clear();
   tally_.clear();
+  waste_.clear();
   account_.clear();
   filling_.clear();
   info_.clear();

@@ -25,8 +25,17 @@ enum class Kind : std::int64_t {
   movement = 15,
   gauge = 16,
   correction = 17,
+  firm = 18,
+  rules = 19,
+  confirm = 20,
+  inspection = 21,
+  determination = 22,
+  paper = 23,
+  deadline = 24,
+  deadline_done = 25,
+  close = 26,
 };
-inline constexpr std::int64_t kLastKind = 17;
+inline constexpr std::int64_t kLastKind = 26;
 
 [[nodiscard]] std::string_view name_of(Kind kind) noexcept;
 [[nodiscard]] std::optional<Kind> read_kind(std::string_view name) noexcept;

@@ -146,6 +146,7 @@ Result<Built> build(Desk& desk, const NewPerson& draft) {
   if (q.step()) return refuse(Code::already_there, visible(*name) + " is in the book already", "names are for people: each means one person", "the name with something that tells them apart");
   out.keep_private("name", *name);
   if (auto ok = keep(out, "contact", draft.contact); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = keep(out, "certificate", draft.certificate); !ok.ok()) return std::move(ok).refusal();
   return out;
 }
 

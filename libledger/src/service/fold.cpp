@@ -99,7 +99,7 @@ void recompute_car(store::Db& db, CarId car) {
           size = a.best;
           dimension = static_cast<std::int64_t>(a.dimension);
         }
-        auto q = db.query("INSERT OR REPLACE INTO place(id, code, role, size, dimension, takes, stream) VALUES(?, ?, 0, ?, ?, ?, '')");
+        auto q = db.query("INSERT OR REPLACE INTO place(id, code, role, size, dimension, takes, stream, area, satellite) VALUES(?, ?, 0, ?, ?, ?, '', '', 0)");
         q.bind(circuit_of(car, *circuit).n).bind(circuit->name).bind(size).bind(dimension).bind(circuit->takes).run();
       }
     }

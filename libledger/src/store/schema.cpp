@@ -17,7 +17,7 @@ CREATE TABLE kind(number INTEGER PRIMARY KEY, name TEXT NOT NULL);
 const char* const kDerivedTables = R"(
 CREATE TABLE correction(target INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, withdrawn INTEGER NOT NULL, PRIMARY KEY(target, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE amended(target INTEGER PRIMARY KEY, entry INTEGER NOT NULL, withdrawn INTEGER NOT NULL);
-CREATE TABLE place(id INTEGER PRIMARY KEY, code TEXT NOT NULL, role INTEGER NOT NULL, size INTEGER NOT NULL, dimension INTEGER NOT NULL, takes TEXT NOT NULL, stream TEXT NOT NULL);
+CREATE TABLE place(id INTEGER PRIMARY KEY, code TEXT NOT NULL, role INTEGER NOT NULL, size INTEGER NOT NULL, dimension INTEGER NOT NULL, takes TEXT NOT NULL, stream TEXT NOT NULL, area TEXT NOT NULL, satellite INTEGER NOT NULL);
 CREATE INDEX place_code ON place(code) WHERE role <> 0;
 CREATE TABLE mark(place INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, what INTEGER NOT NULL, PRIMARY KEY(place, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE fluid(id INTEGER PRIMARY KEY, code TEXT NOT NULL, class INTEGER NOT NULL, product TEXT NOT NULL, dimension INTEGER NOT NULL, density INTEGER NOT NULL);
@@ -37,7 +37,19 @@ CREATE TABLE leg(place INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEG
 CREATE TABLE balance(place INTEGER NOT NULL, dimension INTEGER NOT NULL, fluid INTEGER NOT NULL, origin INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, PRIMARY KEY(place, dimension, fluid, origin)) WITHOUT ROWID;
 CREATE TABLE account(origin INTEGER NOT NULL, place INTEGER NOT NULL, dimension INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, flows INTEGER NOT NULL, PRIMARY KEY(origin, place, dimension)) WITHOUT ROWID;
 CREATE TABLE tally(month INTEGER NOT NULL, dimension INTEGER NOT NULL, fluid INTEGER NOT NULL, source INTEGER NOT NULL, target INTEGER NOT NULL, fate INTEGER NOT NULL, estimated INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, flows INTEGER NOT NULL, PRIMARY KEY(month, dimension, fluid, source, target, fate, estimated)) WITHOUT ROWID;
+CREATE TABLE waste_tally(month INTEGER NOT NULL, place INTEGER NOT NULL, way INTEGER NOT NULL, other INTEGER NOT NULL, dimension INTEGER NOT NULL, fluid INTEGER NOT NULL, fate INTEGER NOT NULL, estimated INTEGER NOT NULL, low INTEGER NOT NULL, best INTEGER NOT NULL, high INTEGER NOT NULL, flows INTEGER NOT NULL, PRIMARY KEY(month, place, way, other, dimension, fluid, fate, estimated)) WITHOUT ROWID;
 CREATE TABLE filling(place INTEGER NOT NULL, number INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, until_moment INTEGER NOT NULL, until_recorded INTEGER NOT NULL, until_entry INTEGER NOT NULL, PRIMARY KEY(place, number)) WITHOUT ROWID;
+CREATE TABLE firm(id INTEGER PRIMARY KEY, code TEXT NOT NULL, name TEXT NOT NULL, carries INTEGER NOT NULL, receives INTEGER NOT NULL);
+CREATE TABLE ruling(entry INTEGER PRIMARY KEY, day INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, name TEXT NOT NULL);
+CREATE TABLE pickup(entry INTEGER PRIMARY KEY, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, document TEXT NOT NULL, carrier INTEGER NOT NULL, receiver INTEGER NOT NULL);
+CREATE INDEX pickup_document ON pickup(document);
+CREATE TABLE confirmed(pickup INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, day INTEGER NOT NULL, PRIMARY KEY(pickup, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE inspected(area TEXT NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, next INTEGER NOT NULL, faults INTEGER NOT NULL, PRIMARY KEY(area, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE determined(stream TEXT NOT NULL, place INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, hazardous INTEGER NOT NULL, PRIMARY KEY(stream, place, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE paper(about INTEGER NOT NULL, entry INTEGER NOT NULL, file TEXT NOT NULL, digest TEXT NOT NULL, bytes INTEGER NOT NULL, PRIMARY KEY(about, entry)) WITHOUT ROWID;
+CREATE TABLE deadline(id INTEGER PRIMARY KEY, code TEXT NOT NULL, due INTEGER NOT NULL, months INTEGER NOT NULL);
+CREATE TABLE deadline_done(deadline INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, next INTEGER NOT NULL, PRIMARY KEY(deadline, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE closed(month INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, PRIMARY KEY(month, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE breach(entry INTEGER NOT NULL, place INTEGER NOT NULL, rule INTEGER NOT NULL, excess INTEGER NOT NULL, PRIMARY KEY(entry, place, rule)) WITHOUT ROWID;
 )";
 
@@ -47,6 +59,7 @@ CREATE VIEW level_by_place AS SELECT p.code AS place, b.dimension AS dimension, 
 )";
 
 const char* const kDerivedNames[] = {"correction", "amended", "place", "mark", "fluid", "person", "car", "plate", "job", "history",
-                                     "reading", "part", "recheck", "flow", "leg", "balance", "account", "tally", "filling", "breach", nullptr};
+                                     "reading", "part", "recheck", "flow", "leg", "balance", "account", "tally", "waste_tally", "filling",
+                                     "firm", "ruling", "pickup", "confirmed", "inspected", "determined", "paper", "deadline", "deadline_done", "closed", "breach", nullptr};
 
 }  // namespace baybook::store

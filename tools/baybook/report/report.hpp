@@ -3,12 +3,15 @@
 // A Report is data: texts as stored (each renderer makes them safe for its own medium), figures as text for people and exactly for machines.
 #pragma once
 
-
 #include <cstdint>
 #include <string>
 #include <utility>
 #include <variant>
 #include <vector>
+
+namespace baybook::tool {
+class Json;
+}
 
 namespace baybook::tool::report {
 
@@ -65,6 +68,7 @@ struct Report {
   std::string rules_digest{};  ///< 64 hex
   std::string program;         ///< "baybook 0.1.0"
   std::string seal;            ///< TAG:NUMBER:16 hex; several: the digest over all of them
+  std::string seal_digest{};   ///< 64 hex, the whole digest behind `seal`: goes into the QR of every printed page; empty: no QR
   std::vector<std::string> seals{};   ///< each installation's, when there are several
   bool amended = false;        ///< a closed month that changed since: the word stands in the title
 };
@@ -75,6 +79,8 @@ enum class Paper : std::uint8_t { a4, letter };
 [[nodiscard]] std::string as_text(const Report& report, std::size_t width);
 /// RFC 4180, CRLF, one table after another, each with its caption in the first column; `raw` leaves text as it is (conventions.md, Output 7).
 [[nodiscard]] std::string as_csv(const Report& report, bool raw);
+/// One object, as a value of the one document form: {"kind":...,"title":...,"blocks":[...]}. Text is the exact text.
+void as_json(Json& json, const Report& report);
 /// One file, no script, no outside address, print style sheet.
 [[nodiscard]] std::string as_html(const Report& report, Paper paper);
 /// The same bytes for the same report.

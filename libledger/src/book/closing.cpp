@@ -1,0 +1,246 @@
+// Closing a month: its figures are frozen in an entry, with the seals of the log as it stood. What changes it later makes the reprint an
+// amended one.
+#include "book/office.hpp"
+
+#include "fluids/build.hpp"
+#include "returns/build.hpp"
+#include "returns/totals.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+namespace baybook::book {
+
+using log::Built;
+using log::Desk;
+using log::Kind;
+using log::Value;
+
+namespace {
+
+struct Column {
+  const char* name;
+  Sum TotalsRow::* sum;
+};
+constexpr Column kColumns[] = {
+    {"brought-in", &TotalsRow::brought_in}, {"closing", &TotalsRow::closing},   {"disposed", &TotalsRow::disposed},       {"drained", &TotalsRow::drained},
+    {"filtered", &TotalsRow::filtered},     {"gauge", &TotalsRow::gauge},       {"lost-from-cars", &TotalsRow::lost_from_cars}, {"lost-here", &TotalsRow::lost_here},
+    {"new-used", &TotalsRow::new_used},     {"opening", &TotalsRow::opening},   {"put-back", &TotalsRow::put_back},       {"received", &TotalsRow::received},
+    {"recycled", &TotalsRow::recycled},     {"shipped-other", &TotalsRow::shipped_other}, {"to-waste", &TotalsRow::to_waste},   {"used-up", &TotalsRow::used_up},
+};
+
+std::vector<TotalsRow> month_rows(Book::Inside& in, Month month) {
+  const returns::Names names{[&](std::int64_t f) { return fluid_name(in.db, FluidId{f}); }, [&](std::int64_t f) { return in.ledger.class_of(f); }};
+  return returns::rows(in.db, first_of(month), last_of(month), false, names);
+}
+
+Value frozen(const Sum& s) {
+  Value v;
+  v["best"] = std::to_string(s.best);
+  if (s.low != s.best || s.high != s.best) {
+    v["high"] = std::to_string(s.high);
+    v["low"] = std::to_string(s.low);
+  }
+  return v;
+}
+
+std::int64_t number(const std::string& text) {
+  std::int64_t n = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), n);
+  if (error != std::errc() || end != text.data() + text.size()) throw log::Malformed("a figure of a closed month is no number");
+  return n;
+}
+
+Sum thawed(const Value& v) {
+  Sum s;
+  s.best = number(std::string(v.str("best")));
+  s.low = v.has("low") ? number(std::string(v.str("low"))) : s.best;
+  s.high = v.has("high") ? number(std::string(v.str("high"))) : s.best;
+  return s;
+}
+
+bool balances(const TotalsRow& r) {
+  const std::int64_t in = r.opening.best + r.drained.best + r.received.best + r.brought_in.best + r.gauge.best;
+  const std::int64_t out = r.closing.best + r.put_back.best + r.new_used.best + r.lost_here.best + r.recycled.best + r.disposed.best + r.shipped_other.best + r.used_up.best;
+  return in == out;
+}
+
+// What a place held at the end of a day, best values by dimension.
+std::map<std::int64_t, std::int64_t> held_then(store::Db& db, PlaceId place, Day day) {
+  std::map<std::int64_t, std::int64_t> out;
+  auto q = db.query("SELECT f.source, f.dimension, f.best FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ? AND l.moment <= ? AND (f.source = l.place OR f.target = l.place)");
+  q.bind(place.n).bind(log::last_moment(day));
+  while (q.step()) out[q.num(1)] += q.num(0) == place.n ? -q.num(2) : q.num(2);
+  return out;
+}
+
+}  // namespace
+
+Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft) {
+  const std::string month = to_string(draft.month);
+  const Day last = last_of(draft.month);
+  const Day today = returns::day_of(desk);
+  if (last >= today) {
+    return returns::refuse(Code::in_future, month + " has not ended: its last day is " + to_string(last) + ", and this is written on " + to_string(today), "a month is closed when nothing more can happen in it", "baybook close " + month + " from " + to_string(Day{last.n + 1}) + " on");
+  }
+  {
+    auto q = in.db.query("SELECT entry FROM closed WHERE month = ? LIMIT 1");
+    q.bind(std::int64_t{draft.month.n});
+    if (q.step()) {
+      const std::string entry = std::to_string(EntryId{q.num(0)}.number());
+      return returns::refuse(Code::already_there, month + " was closed by entry " + entry, "a month is closed once; what changes it later shows on the reprint as an amendment", "baybook totals " + month + ", or baybook correct " + entry + " --withdraw --why \"...\" to open it again");
+    }
+  }
+  std::string list;
+  struct Place {
+    std::int64_t id, role;
+    std::string code;
+  };
+  std::vector<Place> places;
+  {
+    auto q = in.db.query("SELECT id, role, code FROM place WHERE role BETWEEN 1 AND 4 ORDER BY code");
+    while (q.step()) places.push_back({q.num(0), q.num(1), q.text(2)});
+  }
+  std::string below;
+  std::string first_pan;
+  for (const Place& p : places) {
+    for (const auto& [dimension, best] : held_then(in.db, PlaceId{p.id}, last)) {
+      const std::string amount = show(best, static_cast<Dimension>(dimension), desk.units);
+      if (p.role == static_cast<std::int64_t>(Role::hold_catch) && best > 0) {
+        list += (list.empty() ? "" : ", ") + p.code + " " + amount;
+        if (first_pan.empty()) first_pan = p.code;
+      }
+      if (best < 0) below += (below.empty() ? "" : ", ") + p.code + " " + amount;
+    }
+  }
+  if (!list.empty()) {
+    return returns::refuse(Code::not_allowed, "at the end of " + month + " it was undecided what becomes of: " + list, "what stands in a pan is neither waste nor kept, so the month's totals would not say what was made of it",
+                           "baybook decant " + first_pan + " all --into drum-... --on " + to_string(last) + ", or filter it");
+  }
+  if (!below.empty()) return returns::refuse(Code::not_allowed, "at the end of " + month + " there was less than nothing in: " + below, "more was taken than the book had", "baybook gauge PLACE LEVEL --reason \"...\" --on " + to_string(last));
+  {
+    auto q = in.db.query("SELECT b.entry FROM breach b JOIN entry e ON e.id = b.entry WHERE e.moment <= ? ORDER BY b.entry LIMIT 12");
+    q.bind(log::last_moment(last));
+    std::string broken;
+    while (q.step()) broken += (broken.empty() ? "" : ", ") + std::to_string(EntryId{q.num(0)}.number());
+    if (!broken.empty()) return returns::refuse(Code::not_allowed, "the books of " + month + " do not balance: entries " + broken + " break a rule of the book", "more taken than was there, over a size, or mixed", "baybook prove, then gauge or correct");
+  }
+  const std::vector<TotalsRow> rows = month_rows(in, draft.month);
+  for (const TotalsRow& r : rows) {
+    if (!balances(r)) return returns::refuse(Code::not_allowed, "the books of " + month + " do not balance: " + r.of_class, "opening and what came in is not what went out and closing", "baybook prove");
+  }
+  Built out;
+  out.kind = Kind::close;
+  out.details["month"] = month;
+  std::vector<Value> frozen_rows;
+  for (const TotalsRow& r : rows) {
+    Value v;
+    v["fluid"] = r.of_class;
+    v["unit"] = base_unit(r.dimension);
+    for (const Column& c : kColumns) {
+      const Sum& s = r.*c.sum;
+      if (s.best != 0 || s.low != 0 || s.high != 0) v[c.name] = frozen(s);
+    }
+    frozen_rows.push_back(std::move(v));
+  }
+  out.details["rows"] = Value(std::move(frozen_rows));
+  std::vector<Value> seal_list;
+  for (const std::string& s : seals(in)) seal_list.emplace_back(s);
+  out.details["seals"] = Value(std::move(seal_list));
+  Office office(in);
+  if (const RuleSet* rules = office.rules_on(last)) {
+    Value v;
+    v["digest"] = rules->digest;
+    v["set"] = rules->name;
+    out.details["rules"] = std::move(v);
+    const RuleValue* word = rules->value("counting.date", last);
+    const Reading reading = read_month(office, draft.month, word != nullptr ? word->text : "decided", nullptr, nullptr);
+    if (reading.category != 0) {
+      Value c;
+      c["title"] = reading.title;
+      c["total"] = std::to_string(reading.best_ug);
+      out.details["category"] = std::move(c);
+    }
+  }
+  if (auto ok = returns::keep(out, "note", draft.note); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+}  // namespace baybook::book
+
+namespace baybook {
+
+using book::guarded;
+using log::Value;
+
+Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
+  return guarded<std::optional<ClosedMonth>>([&]() -> Result<std::optional<ClosedMonth>> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    EntryId id;
+    {
+      auto q = in.db.query("SELECT entry FROM closed WHERE month = ? ORDER BY moment, recorded, entry LIMIT 1");
+      q.bind(std::int64_t{month.n});
+      if (!q.step()) return std::optional<ClosedMonth>();
+      id = EntryId{q.num(0)};
+    }
+    const log::Fact fact = log::read_fact(in.db, id);
+    const Value& d = fact.details;
+    ClosedMonth out;
+    out.entry = book::ref_of(in, id);
+    out.closed_on = log::day_of_moment(fact.effect.moment);
+    if (fact.who != 0) out.by = log::private_text(in.db, EntryId{fact.who}, "name");
+    if (const Value* r = d.find("rules")) {
+      out.rules = r->str("set");
+      out.rules_digest = r->str("digest");
+    }
+    if (const Value* c = d.find("category")) out.category = c->str("title");
+    std::map<std::string, std::int64_t> upto;
+    for (const Value& s : d.list("seals")) {
+      const std::string& seal = s.as_string();
+      out.seal += (out.seal.empty() ? "" : " ") + seal;
+      const std::size_t a = seal.find(':');
+      const std::size_t z = seal.rfind(':');
+      if (a == std::string::npos || z <= a) throw log::Malformed("a closed month has a seal that is none");
+      upto[seal.substr(0, a)] = book::number(seal.substr(a + 1, z - a - 1));
+    }
+    // Figures then and now.
+    using Row = std::map<std::string, Sum>;
+    std::map<std::pair<std::string, std::int64_t>, std::pair<Row, Row>> both;
+    for (const Value& v : d.list("rows")) {
+      const std::int64_t dimension = v.str("unit") == "nl" ? 0 : v.str("unit") == "ug" ? 1 : 2;
+      Row& row = both[{std::string(v.str("fluid")), dimension}].first;
+      for (const book::Column& c : book::kColumns) {
+        if (const Value* s = v.find(c.name)) row[c.name] = book::thawed(*s);
+      }
+    }
+    for (const TotalsRow& r : book::month_rows(in, month)) {
+      Row& row = both[{r.of_class, static_cast<std::int64_t>(r.dimension)}].second;
+      for (const book::Column& c : book::kColumns) row[c.name] = r.*c.sum;
+    }
+    for (auto& [key, rows] : both) {
+      for (const book::Column& c : book::kColumns) {
+        const Sum& then = rows.first[c.name];
+        const Sum& now = rows.second[c.name];
+        if (then.best == now.best && then.low == now.low && then.high == now.high) continue;
+        out.differences.push_back({key.first, c.name, static_cast<Dimension>(key.second), then.best, now.best});
+      }
+    }
+    // What came after the closing and reaches into the month or before it.
+    std::vector<std::int64_t> causes;
+    const std::int64_t last = log::last_moment(last_of(month));
+    for (const log::Installation& i : in.known.all) {
+      const auto known = upto.find(i.tag);
+      const std::int64_t after = i.origin << 40 | (known != upto.end() ? known->second : 0);
+      auto q = in.db.query(
+          "SELECT e.id FROM entry e WHERE e.id > ?1 AND e.id < ?2 AND e.id <> ?3 AND "
+          "((e.kind IN (9, 13, 15, 16) AND e.moment <= ?4) OR (e.kind = 17 AND EXISTS (SELECT 1 FROM correction c JOIN entry t ON t.id = c.target WHERE c.entry = e.id AND t.moment <= ?4))) ORDER BY e.id");
+      q.bind(after).bind((i.origin + 1) << 40).bind(id.n).bind(last);
+      while (q.step()) causes.push_back(q.num(0));
+    }
+    out.causes = book::views_of(in, causes, true);
+    return std::optional<ClosedMonth>(std::move(out));
+  });
+}
+
+}  // namespace baybook

@@ -1,0 +1,158 @@
+// What stands on a container, and what a spill is compared with.
+#include "book/office.hpp"
+
+#include <algorithm>
+
+namespace baybook {
+
+using book::guarded;
+using log::Value;
+
+namespace {
+
+// Upper-case letters, digits and hyphens, 40 at most; no address, nothing personal (docs/format.md, QR payload).
+std::string payload_of(const Book::Inside& in, const std::string& code, PlaceId place, std::int64_t filling) {
+  const auto upper = [](const std::string& s) {
+    std::string out;
+    for (const char c : s) out += c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') ? c : '-';
+    return out;
+  };
+  constexpr std::size_t most = 40;
+  const std::string head = "BAYBOOK:" + upper(in.settings.tag).substr(0, 12) + "-";
+  const std::string tail = "-" + std::to_string(filling);
+  std::string out = head + upper(code) + tail;
+  if (out.size() > most) out = head + "P" + std::to_string(EntryId{place.n}.number()) + tail;
+  return out;
+}
+
+}  // namespace
+
+Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
+  return guarded<LabelFacts>([&]() -> Result<LabelFacts> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    book::Office office(in);
+    LabelFacts out;
+    out.place = book::place_name(in, place);
+    const book::Office::WastePlace* p = office.waste_place(place.n);
+    if (p == nullptr) return Refusal{Code::not_allowed, out.place + " is not a waste place", "a label says what waste a container holds", "a waste place from `baybook levels`", {}};
+    const RuleSet* rules = office.rules_on(day);
+    if (rules == nullptr) return Refusal{Code::not_found, "the book goes by no rule set on " + to_string(day), "the words on a label come from the rules", "baybook rules set us-federal --from " + to_string(day), {}};
+    out.stream = office.facts(p->stream, place, day);
+    out.rules = rules->name;
+    out.rules_digest = rules->digest;
+    out.aid = rules->aid;
+    out.site = in.settings.site;
+    const Stream* s = office.stream_for(p->stream, day);
+    if (s == nullptr) return Refusal{Code::not_found, "rule set " + rules->name + " has no stream for " + p->code + " (" + p->stream + ")", "the words on a label come from the rules", "a shop's own rule file with that stream, or another stream for the place", {}};
+    out.words = s->label;
+    // A batch that was determined to be hazardous carries the rule's words for it, one that was not does not.
+    const std::string words = "Hazardous Waste";
+    if (rules->scheme == "us" && s->group == "hazardous-waste") {
+      const auto at = std::find(out.words.begin(), out.words.end(), words);
+      if (out.stream.hazardous == YesNo::no && at != out.words.end()) out.words.erase(at);
+      if (out.stream.hazardous == YesNo::yes && at == out.words.end()) out.words.insert(out.words.begin(), words);
+    }
+    for (std::string& w : out.words) {
+      if (w == s->code && !out.stream.code.empty()) w = out.stream.code;
+    }
+    if (out.words.empty()) out.words.push_back(s->title);
+    out.hazard = s->hazard;
+    out.code = out.stream.code;
+    for (const std::string& c : s->classes) {
+      const FluidClass* k = find_class(std::string_view(c));
+      if (k == nullptr || k->caution.empty() || std::find(out.cautions.begin(), out.cautions.end(), k->caution) != out.cautions.end()) continue;
+      if (out.cautions.size() < 2) out.cautions.emplace_back(k->caution);
+    }
+    std::int64_t filling = 0;
+    {
+      auto q = in.db.query("SELECT number, moment, until_entry, until_moment FROM filling WHERE place = ? AND moment <= ? ORDER BY number DESC LIMIT 1");
+      q.bind(place.n).bind(log::last_moment(day));
+      if (q.step()) {
+        filling = q.num(0);
+        if (q.num(2) == 0 || q.num(3) > log::last_moment(day)) out.since = log::day_of_moment(q.num(1));
+        else ++filling;  // the container that stands there now is the next one
+      } else {
+        filling = 1;
+      }
+    }
+    out.filling = out.place + "/" + std::to_string(filling);
+    out.payload = payload_of(in, p->code, place, filling);
+    return out;
+  });
+}
+
+Result<std::vector<std::string>> spill_advice(const Book& b, EntryId spill) {
+  return guarded<std::vector<std::string>>([&]() -> Result<std::vector<std::string>> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    book::Office office(in);
+    std::vector<std::string> out;
+    const auto fact = log::find_fact(in.db, spill);
+    if (!fact || fact->withdrawn || fact->kind != log::Kind::movement) return out;
+    const Day day = log::day_of_moment(fact->effect.moment);
+    const RuleSet* rules = office.rules_on(day);
+    if (rules == nullptr) return out;
+    const std::string reached = fact->details.has("reached") ? std::string(fact->details.str("reached")) : std::string();
+    struct Gone { std::int64_t fluid, dimension, best, high; };
+    std::vector<Gone> gone;
+    {
+      // Everything lost to the ground within 24 hours before it, or on the same two days where no time was given.
+      auto q = in.db.query(
+          "SELECT f.fluid, f.dimension, f.best, f.high, e.moment FROM entry e CROSS JOIN flow f ON f.entry = e.id WHERE e.moment BETWEEN ? AND ? AND f.target = 3");
+      q.bind(log::first_moment(Day{day.n - 1})).bind(fact->effect.moment);
+      const auto minutes = [](std::int64_t moment) -> std::optional<std::int64_t> {
+        const std::int64_t slot = moment % log::kMoments;
+        return slot == log::kMoments - 1 ? std::nullopt : std::optional<std::int64_t>(moment / log::kMoments * 1440 + slot);
+      };
+      const auto now = minutes(fact->effect.moment);
+      while (q.step()) {
+        const auto then = minutes(q.num(4));
+        if (now && then && *now - *then > 1440) continue;
+        gone.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
+      }
+    }
+    std::map<std::int64_t, std::pair<std::int64_t, std::int64_t>> by_class;
+    std::map<std::int64_t, bool> unweighed;
+    for (const Gone& g : gone) {
+      const std::int64_t c = in.ledger.class_of(g.fluid);
+      const FluidClass* k = find_class(FluidId{c});
+      const auto weight = office.weight(g.fluid, k != nullptr ? office.stream_for("waste-" + std::string(k->name), day) : nullptr);
+      const auto best = book::Office::mass(g.best, g.dimension, weight);
+      if (!best) {
+        unweighed[c] = true;
+        continue;
+      }
+      by_class[c].first += *best;
+      by_class[c].second += *book::Office::mass(g.high, g.dimension, weight);
+    }
+    bool oil = false;
+    std::vector<std::int64_t> classes;
+    for (const auto& [c, m] : by_class) classes.push_back(c);
+    for (const auto& [c, u] : unweighed) {
+      if (!by_class.contains(c)) classes.push_back(c);
+    }
+    for (const std::int64_t c : classes) {
+      const FluidClass* k = find_class(FluidId{c});
+      if (k == nullptr) continue;
+      oil = oil || k->group == "oil" || k->group == "petrol" || k->group == "diesel";
+      for (const Reportable& r : rules->reportable) {
+        if (r.classes != k->name) continue;
+        const auto m = by_class.find(c);
+        std::string text = std::string(k->name) + " lost within 24 hours: ";
+        text += m == by_class.end() ? "not weighed" : show(m->second.first, Dimension::mass, Units{}) + (m->second.second > m->second.first ? " (up to " + show(m->second.second, Dimension::mass, Units{}) + ")" : "");
+        text += "; " + r.substance + " is reportable from " + r.typed + (r.window.empty() ? "" : " " + r.window) + " (" + r.source.section + ", " + std::string(name_of(r.source.sure)) + ")";
+        if (m != by_class.end() && m->second.second >= r.quantity.n) text += ": AT OR OVER that quantity as a whole";
+        out.push_back(std::move(text));
+      }
+    }
+    if (const RuleValue* water = rules->value("spill.oil.report-when", day); water != nullptr && oil && (reached == "water" || reached == "drain")) out.push_back("it reached the " + reached + ": " + water->text + " (" + water->source.section + ")");
+    if (!out.empty() || reached == "drain" || reached == "soil" || reached == "water") {
+      if (const RuleValue* call = rules->value("spill.call", day)) out.push_back("to report: " + call->text + " (" + call->source.section + ", " + std::string(name_of(call->source.sure)) + ")");
+      out.push_back("this compares figures; whether a report is due, and to whom, is for the authority and local rules to say");
+    }
+    return out;
+  });
+}
+
+}  // namespace baybook

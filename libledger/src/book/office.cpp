@@ -1,0 +1,231 @@
+#include "book/office.hpp"
+
+#include <algorithm>
+
+namespace baybook::book {
+
+using log::Value;
+
+std::string hex_of_bytes(std::string_view bytes) {
+  static constexpr char digits[] = "0123456789abcdef";
+  std::string out;
+  for (const char c : bytes) {
+    out += digits[static_cast<unsigned char>(c) >> 4];
+    out += digits[static_cast<unsigned char>(c) & 15];
+  }
+  return out;
+}
+
+std::vector<std::string> seals(Book::Inside& in) {
+  std::vector<std::string> out;
+  for (const log::Installation& i : in.known.all) {
+    auto q = in.db.query("SELECT id, digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
+    q.bind((i.origin + 1) << 40);
+    if (q.step() && EntryId{q.num(0)}.origin() == i.origin) out.push_back(i.tag + ":" + std::to_string(EntryId{q.num(0)}.number()) + ":" + hex_of_bytes(q.blob(1)).substr(0, 16));
+  }
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+void Office::load_rulings() {
+  if (loaded_) return;
+  loaded_ = true;
+  if (!in_.settings.rules.empty()) rulings_.push_back({Day{-1000000}, in_.settings.rules, "", "", nullptr});
+  std::vector<std::int64_t> ids;
+  {
+    // Of two rulings from the same day on, the later one holds.
+    auto q = in_.db.query("SELECT entry FROM ruling ORDER BY day, moment, recorded, entry");
+    while (q.step()) ids.push_back(q.num(0));
+  }
+  for (const std::int64_t id : ids) {
+    const log::Fact fact = log::read_fact(in_.db, EntryId{id});
+    const Value& d = fact.details;
+    rulings_.push_back({*read_day(d.str("from")), std::string(d.str("set")), d.has("file") ? std::string(d.str("file")) : std::string(), d.has("file-name") ? std::string(d.str("file-name")) : std::string(), nullptr});
+  }
+}
+
+const RuleSet* Office::rules_on(Day day) {
+  load_rulings();
+  Ruling* holds = nullptr;
+  for (Ruling& r : rulings_) {
+    if (r.from <= day) holds = &r;
+  }
+  if (holds == nullptr) return nullptr;
+  if (!holds->read) {
+    auto read = read_rules(holds->set, holds->file, holds->file_name);
+    if (!read.ok()) throw store::Failure(Code::unclear, read.refusal().what, "baybook rules set, with a rule set that can be read");
+    holds->read = std::make_unique<RuleSet>(std::move(*read));
+  }
+  return holds->read.get();
+}
+
+const Stream* Office::stream_for(std::string_view place_stream, Day day) {
+  const RuleSet* rules = rules_on(day);
+  if (rules == nullptr) return nullptr;
+  if (const Stream* s = rules->stream(place_stream, day)) return s;
+  constexpr std::string_view waste = "waste-";
+  if (place_stream.starts_with(waste)) return rules->stream_of(place_stream.substr(waste.size()), day);
+  return rules->stream_of(place_stream, day);
+}
+
+StreamFacts Office::facts(std::string_view place_stream, PlaceId place, Day day) {
+  StreamFacts out;
+  out.name = place_stream;
+  out.title = place_stream;
+  const Stream* s = stream_for(place_stream, day);
+  if (s == nullptr) {
+    out.why = "the rules have no stream of this name";
+    return out;
+  }
+  out.known = true;
+  out.name = s->name;
+  out.title = s->title;
+  out.code = s->code;
+  out.hazardous = s->hazardous;
+  out.counted = s->counted;
+  out.why = s->why;
+  out.section = s->source.section;
+  out.sure = s->source.sure;
+  out.note = s->note;
+  // The newest determination up to that day; one of this very place before one of every batch.
+  std::int64_t entry = 0;
+  bool hazardous = false;
+  bool of_place = false;
+  {
+    auto q = in_.db.query("SELECT stream, place, entry, hazardous FROM determined WHERE moment <= ? ORDER BY moment, recorded, entry");
+    q.bind(log::last_moment(day));
+    while (q.step()) {
+      const Stream* about = stream_for(q.text(0), day);
+      if (about != s || (q.num(1) != 0 && q.num(1) != place.n)) continue;
+      if (of_place && q.num(1) == 0) continue;
+      of_place = q.num(1) != 0;
+      entry = q.num(2);
+      hazardous = q.num(3) != 0;
+    }
+  }
+  if (entry != 0 && s->hazardous == YesNo::by_determination) {
+    out.determined = ref_of(in_, EntryId{entry});
+    out.hazardous = hazardous ? YesNo::yes : YesNo::no;
+    if (s->counted == YesNo::by_determination) out.counted = out.hazardous;
+    if (!hazardous && !s->mirror.empty()) out.code = s->mirror;
+    const std::string reason = log::private_text(in_.db, log::read_fact(in_.db, EntryId{entry}), "reason");
+    out.why = std::string(hazardous ? "determined to be hazardous" : "determined not to be hazardous") + ", entry " + std::to_string(EntryId{entry}.number()) + (reason.empty() ? "" : ": " + reason);
+  }
+  return out;
+}
+
+std::optional<Office::Weight> Office::weight(std::int64_t fluid, const Stream* stream) {
+  if (fluid >= 1000) {
+    std::int64_t ppm = 0;
+    {
+      auto q = in_.db.query("SELECT density FROM fluid WHERE id = ?");
+      q.bind(fluid);
+      if (q.step()) ppm = q.num(0);
+    }
+    if (ppm > 0) {
+      const log::Fact fact = log::read_fact(in_.db, EntryId{fluid});
+      const Value* d = fact.details.find("density");
+      return Weight{Density{ppm, std::string(d->str("typed"))}, std::string(d->str("typed")) + " (" + std::string(d->str("source")) + ")"};
+    }
+  }
+  if (stream == nullptr || !stream->density) return std::nullopt;
+  return Weight{*stream->density, stream->density->typed + " (" + stream->density_source + ", " + std::string(name_of(stream->density_sure)) + ")"};
+}
+
+std::optional<std::int64_t> Office::mass(std::int64_t n, std::int64_t dimension, const std::optional<Weight>& weight) {
+  if (dimension == 1) return n;
+  if (dimension != 0 || !weight) return std::nullopt;
+  return n < 0 ? -mass_of(Volume{-n}, weight->density).n : mass_of(Volume{n}, weight->density).n;
+}
+
+const std::vector<Office::WastePlace>& Office::waste_places() {
+  if (!have_places_) {
+    have_places_ = true;
+    auto q = in_.db.query("SELECT id, code, stream, area, satellite FROM place WHERE role = 4 ORDER BY code, id");
+    while (q.step()) places_.push_back({PlaceId{q.num(0)}, q.text(1), q.text(2), q.text(3), q.num(4) != 0});
+  }
+  return places_;
+}
+
+const Office::WastePlace* Office::waste_place(std::int64_t id) {
+  for (const WastePlace& p : waste_places()) {
+    if (p.id.n == id) return &p;
+  }
+  return nullptr;
+}
+
+void Office::each(Day from, Day until, const std::function<void(const WasteLine&, bool before)>& take) {
+  store::Db& db = in_.db;
+  // Whole months from the tally; a month that the span cuts is summed by its flows (as in returns/totals.cpp).
+  const Month first = month_of(from);
+  const Month last = month_of(until);
+  const bool cut_front = from != first_of(first);
+  const bool cut_back = until != last_of(last);
+  {
+    auto q = db.query("SELECT month, place, way, other, dimension, fluid, fate, estimated, low, best, high FROM waste_tally WHERE month <= ?");
+    q.bind(std::int64_t{cut_back ? last.n - 1 : last.n});
+    while (q.step()) {
+      const std::int64_t month = q.num(0);
+      if (cut_front && month == first.n) continue;
+      take({q.num(1), q.num(2) != 0, static_cast<Role>(q.num(3)), q.num(4), q.num(5), static_cast<Fate>(q.num(6)), (q.num(7) & 1) != 0, (q.num(7) & 2) != 0, q.num(8), q.num(9), q.num(10)}, month < first.n);
+    }
+  }
+  const auto by_flows = [&](Day a, Day b, bool before) {
+    if (b < a) return;
+    for (const WastePlace& p : waste_places()) {
+      auto q = db.query(
+          "SELECT f.source, f.target, f.dimension, f.fluid, f.fate, f.estimated, f.mode, f.low, f.best, f.high, "
+          "coalesce((SELECT role FROM place WHERE id = CASE WHEN f.source = l.place THEN f.target ELSE f.source END), -1) "
+          "FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ? AND l.moment BETWEEN ? AND ? AND (f.source = l.place OR f.target = l.place)");
+      q.bind(p.id.n).bind(log::first_moment(a)).bind(log::last_moment(b));
+      while (q.step()) {
+        const bool out = q.num(0) == p.id.n;
+        const std::int64_t other = out ? q.num(1) : q.num(0);
+        const Role role = other < 1000 ? static_cast<Role>(other + 4) : is_circuit(PlaceId{other}) ? Role::circuit : static_cast<Role>(q.num(10));
+        take({p.id.n, out, role, q.num(2), q.num(3), static_cast<Fate>(q.num(4)), q.num(5) != 0, q.num(6) == 1, q.num(7), q.num(8), q.num(9)}, before);
+      }
+    }
+  };
+  if (cut_front) {
+    by_flows(first_of(first), Day{from.n - 1}, true);
+    by_flows(from, first == last && cut_back ? until : std::min(until, last_of(first)), false);
+  }
+  if (cut_back && !(cut_front && first == last)) by_flows(first_of(last), until, false);
+}
+
+}  // namespace baybook::book
+
+namespace baybook {
+
+std::string sha256_hex(std::string_view bytes) { return log::hex(log::sha256(bytes)); }
+
+Result<Seals> seals(const Book& b) {
+  return book::guarded<Seals>([&]() -> Result<Seals> {
+    store::Snapshot snapshot(b.inside().db);
+    Seals out;
+    out.all = book::seals(b.inside());
+    if (out.all.size() == 1) {
+      out.seal = out.all.front();
+      auto q = b.inside().db.query("SELECT digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
+      q.bind((b.inside().known.own().origin + 1) << 40);
+      if (q.step()) out.digest = book::hex_of_bytes(q.blob(0));
+      return out;
+    }
+    std::string lines;
+    for (const std::string& s : out.all) lines += s + "\n";
+    out.digest = log::hex(log::sha256(lines));
+    out.seal = "all:" + std::to_string(out.all.size()) + ":" + out.digest.substr(0, 16);
+    return out;
+  });
+}
+
+Result<RuleSet> rules(const Book& b, Day day) {
+  return book::guarded<RuleSet>([&]() -> Result<RuleSet> {
+    store::Snapshot snapshot(b.inside().db);
+    book::Office office(b.inside());
+    if (const RuleSet* r = office.rules_on(day)) return *r;
+    return Refusal{Code::not_found, "the book goes by no rule set on " + to_string(day), "limits, codes and retention come from rules", "baybook rules set us-federal --from " + to_string(day), {}};
+  });
+}
+
+}  // namespace baybook

@@ -1,0 +1,74 @@
+// Totals by car, by job, by who did it.
+#include "book/office.hpp"
+
+#include "service/build.hpp"
+
+namespace baybook {
+
+using book::guarded;
+
+Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, SplitBy by) {
+  return guarded<std::vector<SplitRow>>([&]() -> Result<std::vector<SplitRow>> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    struct Flow {
+      std::int64_t entry, who, source, target, dimension, fluid, low, best, high;
+      bool estimated;
+      std::int64_t source_role, target_role;
+    };
+    std::vector<Flow> flows;
+    for (const log::Installation& i : in.known.all) {
+      const EntryId begin = log::first_recorded_since(in.db, i.origin, Instant{(std::int64_t{from.n} - 1) * 86'400'000});
+      auto q = in.db.query(
+          "SELECT e.id, e.who, f.source, f.target, f.dimension, f.fluid, f.low, f.best, f.high, f.estimated, coalesce((SELECT role FROM place WHERE id = f.source), -1), coalesce((SELECT role FROM place WHERE id = f.target), -1) "
+          "FROM entry e CROSS JOIN flow f ON f.entry = e.id WHERE e.id >= ? AND e.id < ? AND e.moment BETWEEN ? AND ?");
+      q.bind(begin.n).bind((i.origin + 1) << 40).bind(log::first_moment(from)).bind(log::last_moment(until));
+      while (q.step()) flows.push_back({q.num(0), q.num(1), q.num(2), q.num(3), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8), q.num(9) != 0, q.num(10), q.num(11)});
+    }
+    std::map<std::tuple<std::string, std::string, std::int64_t>, SplitRow> rows;
+    std::map<std::int64_t, std::string> keys;
+    const auto key_of = [&](const Flow& f) -> const std::string& {
+      const auto known = keys.find(f.entry);
+      if (known != keys.end()) return known->second;
+      std::string key = "(none)";
+      if (by == SplitBy::person) {
+        if (f.who != 0) key = log::private_text(in.db, EntryId{f.who}, "name");
+      } else {
+        const service::Belongs belongs = service::belongs_to(in.db, log::read_fact(in.db, EntryId{f.entry}));
+        const auto job = belongs.job ? service::job_row(in.db, belongs.job) : std::nullopt;
+        const CarId car = belongs.car ? belongs.car : job ? job->car : CarId{};
+        if (by == SplitBy::car && car) key = service::plate_of(in.db, car);
+        if (by == SplitBy::job && job) key = service::job_name(in.known, *job) + (car ? " " + service::plate_of(in.db, car) : "");
+      }
+      return keys.emplace(f.entry, std::move(key)).first->second;
+    };
+    const auto role = [](std::int64_t place, std::int64_t known) { return place < 1000 ? static_cast<Role>(place + 4) : is_circuit(PlaceId{place}) ? Role::circuit : static_cast<Role>(known); };
+    for (const Flow& f : flows) {
+      const Role source = role(f.source, f.source_role);
+      const Role target = role(f.target, f.target_role);
+      const std::string fluid = book::fluid_name(in.db, FluidId{in.ledger.class_of(f.fluid)});
+      SplitRow& r = rows[{key_of(f), fluid, f.dimension}];
+      r.key = key_of(f);
+      r.fluid = fluid;
+      r.dimension = static_cast<Dimension>(f.dimension);
+      const auto add = [&](Sum& s) {
+        s.low += f.low;
+        s.best += f.best;
+        s.high += f.high;
+        (f.estimated ? s.estimated : s.measured) += f.best;
+      };
+      if (source == Role::circuit && holds(target)) add(r.drained);
+      if (target == Role::circuit && (source == Role::hold_catch || source == Role::reuse)) add(r.put_back);
+      if (target == Role::circuit && (source == Role::stock || source == Role::supplier)) add(r.new_used);
+      if (target == Role::ground) add(r.lost);
+      if (target == Role::waste && source != Role::waste && source != Role::difference) add(r.to_waste);
+    }
+    std::vector<SplitRow> out;
+    for (auto& [key, r] : rows) {
+      if (r.drained.high != 0 || r.put_back.high != 0 || r.new_used.high != 0 || r.lost.high != 0 || r.to_waste.high != 0) out.push_back(std::move(r));
+    }
+    return out;
+  });
+}
+
+}  // namespace baybook

@@ -1,0 +1,40 @@
+// What the office writes: firms, rule sets, confirmed papers, inspections, determinations, papers on file, deadlines.
+#pragma once
+
+#include "fluids/ledger.hpp"
+#include "log/built.hpp"
+
+#include <baybook/drafts.hpp>
+
+namespace baybook::returns {
+
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const NewFirm& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const ConfirmPickup& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const ChooseRules& draft);
+/// `streams`: names that the rules of that day know, empty when the book goes by none.
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, fluids::Ledger& ledger, const Determination& draft, const std::vector<std::string>& streams);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const Inspection& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const Paper& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const Deadline& draft);
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, const DeadlineDone& draft);
+
+/// What a movement says for the office beside its lines: firms, where a spill got to, the machine; and that a pick-up's paper is not
+/// another one's. `built` is what fluids made of the same draft.
+[[nodiscard]] Result<Done> add_to(log::Desk& desk, const Movement& draft, log::Built& built);
+
+/// The derived rows of all these, and of pick-ups.
+void fold(store::Db& db, const log::Fact& fact);
+void unfold(store::Db& db, const log::Fact& fact);
+
+/// Refusal and field helpers shared by the files of this folder.
+[[nodiscard]] inline Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
+  return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
+}
+/// One private text: cleaned, and kept beside the entry when there is one.
+[[nodiscard]] Result<Done> keep(log::Built& out, const char* field, const std::string& text);
+/// A short text that stays in the open.
+[[nodiscard]] Result<Done> open_text(log::Value& details, const char* field, const std::string& text, std::size_t most = 120);
+/// The day on which the new entry stands.
+[[nodiscard]] inline Day day_of(const log::Desk& desk) { return log::day_of_moment(desk.effect.moment); }
+
+}  // namespace baybook::returns

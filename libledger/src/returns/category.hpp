@@ -1,0 +1,22 @@
+// Arithmetic of the rules: categories, last permitted days, days of the year. Pure, so that the edges can be tested against the texts.
+#pragma once
+
+#include <baybook/rules.hpp>
+
+namespace baybook::returns {
+
+/// 1 very small, 2 small, 3 large (40 CFR 262.13 Table 1); 0 when the rules have no categories on that day. Each total by itself, the
+/// most stringent result holds.
+[[nodiscard]] int category(const RuleSet& rules, Day day, std::int64_t non_acute_ug, std::int64_t acute_ug, std::int64_t residue_ug);
+[[nodiscard]] std::string category_title(const RuleSet& rules, Day day, int category);
+/// A notice when the kilograms are on one side of a limit and the rule's rounded pounds on the other; "" when there is none.
+[[nodiscard]] std::string rounding_notice(const RuleSet& rules, Day day, std::int64_t non_acute_ug);
+
+/// The last permitted day of a clock of `n` days: start + n, or start + n - 1 where the rules' named setting says so.
+[[nodiscard]] Day last_permitted(const RuleSet& rules, Day start, std::int64_t n);
+/// The first day on which a record may go: `months` later; 29 February becomes 1 March, so that the full period is kept.
+[[nodiscard]] Day purge_day(Day start, std::int64_t months);
+/// The first day of a cycle (a day of the year, every so many years since a first one) on or after `day`.
+[[nodiscard]] Day next_in_cycle(Day day, std::int64_t day_of_year, std::int64_t first_year, std::int64_t every_years);
+
+}  // namespace baybook::returns

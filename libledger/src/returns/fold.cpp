@@ -1,0 +1,94 @@
+// The derived rows of what the office writes.
+#include "returns/build.hpp"
+
+namespace baybook::returns {
+
+using log::Fact;
+using log::Kind;
+using log::Value;
+
+namespace {
+
+std::int64_t day_number(std::string_view iso) {
+  const auto day = read_day(iso);
+  if (!day) throw log::Malformed("a day was expected: " + std::string(iso));
+  return day->n;
+}
+
+std::int64_t ref(const Fact& fact, const char* key) {
+  const Value* v = fact.details.find(key);
+  return v ? log::read_ref(*v, fact.origin()) : 0;
+}
+
+std::int64_t yes(const Value& details, const char* key) { return details.has(key) ? 1 : 0; }
+
+bool is_pickup(const Fact& fact) { return fact.kind == Kind::movement && fact.details.str("verb") == "pickup"; }
+
+}  // namespace
+
+void fold(store::Db& db, const Fact& fact) {
+  if (fact.withdrawn) return;
+  const Value& d = fact.details;
+  const std::int64_t id = fact.id().n;
+  const auto in_order = [&](store::Query& q) -> store::Query& { return q.bind(fact.effect.moment).bind(fact.effect.recorded).bind(id); };
+  if (fact.kind == Kind::firm) {
+    const std::string name = log::private_text(db, fact, "name");
+    auto q = db.query("INSERT INTO firm(id, code, name, carries, receives) VALUES(?, ?, ?, ?, ?)");
+    q.bind(id).bind(std::string(d.str("code"))).bind(name).bind(yes(d, "carries")).bind(yes(d, "receives")).run();
+  } else if (fact.kind == Kind::rules) {
+    auto q = db.query("INSERT INTO ruling(day, name, moment, recorded, entry) VALUES(?, ?, ?, ?, ?)");
+    q.bind(day_number(d.str("from"))).bind(std::string(d.str("set")));
+    in_order(q).run();
+  } else if (is_pickup(fact)) {
+    auto q = db.query("INSERT INTO pickup(document, carrier, receiver, moment, recorded, entry) VALUES(?, ?, ?, ?, ?, ?)");
+    q.bind(std::string(d.has("document") ? d.str("document") : std::string_view())).bind(ref(fact, "carrier-firm")).bind(ref(fact, "receiver-firm"));
+    in_order(q).run();
+  } else if (fact.kind == Kind::confirm) {
+    auto q = db.query("INSERT INTO confirmed(pickup, day, moment, recorded, entry) VALUES(?, ?, ?, ?, ?)");
+    q.bind(ref(fact, "pickup")).bind(day_number(d.str("signed")));
+    in_order(q).run();
+  } else if (fact.kind == Kind::inspection) {
+    auto q = db.query("INSERT INTO inspected(area, next, faults, moment, recorded, entry) VALUES(?, ?, ?, ?, ?, ?)");
+    q.bind(std::string(d.str("area"))).bind(d.has("next") ? day_number(d.str("next")) : 0).bind(yes(d, "faults"));
+    in_order(q).run();
+  } else if (fact.kind == Kind::determination) {
+    auto q = db.query("INSERT INTO determined(stream, place, hazardous, moment, recorded, entry) VALUES(?, ?, ?, ?, ?, ?)");
+    const Value* place = d.find("place");
+    q.bind(std::string(d.str("stream"))).bind(place ? log::read_place(*place, fact.origin()).n : 0).bind(std::int64_t{d.flag("hazardous")});
+    in_order(q).run();
+  } else if (fact.kind == Kind::paper) {
+    auto q = db.query("INSERT INTO paper(about, file, digest, bytes, entry) VALUES(?, ?, ?, ?, ?)");
+    q.bind(ref(fact, "about")).bind(std::string(d.str("file"))).bind(std::string(d.str("sha256"))).bind(d.num("bytes")).bind(id).run();
+  } else if (fact.kind == Kind::deadline) {
+    auto q = db.query("INSERT INTO deadline(id, code, due, months) VALUES(?, ?, ?, ?)");
+    q.bind(id).bind(std::string(d.str("code"))).bind(day_number(d.str("due"))).bind(d.has("months") ? d.num("months") : 0).run();
+  } else if (fact.kind == Kind::deadline_done) {
+    auto q = db.query("INSERT INTO deadline_done(deadline, next, moment, recorded, entry) VALUES(?, ?, ?, ?, ?)");
+    q.bind(ref(fact, "deadline")).bind(d.has("next") ? day_number(d.str("next")) : 0);
+    in_order(q).run();
+  } else if (fact.kind == Kind::close) {
+    auto q = db.query("INSERT INTO closed(month, moment, recorded, entry) VALUES(?, ?, ?, ?)");
+    q.bind(std::int64_t{month_of(Day{static_cast<std::int32_t>(day_number(std::string(d.str("month")) + "-01"))}).n});
+    in_order(q).run();
+  }
+}
+
+void unfold(store::Db& db, const Fact& fact) {
+  if (fact.withdrawn) return;
+  const char* sql = nullptr;
+  if (fact.kind == Kind::firm) sql = "DELETE FROM firm WHERE id = ?";
+  else if (fact.kind == Kind::rules) sql = "DELETE FROM ruling WHERE entry = ?";
+  else if (is_pickup(fact)) sql = "DELETE FROM pickup WHERE entry = ?";
+  else if (fact.kind == Kind::confirm) sql = "DELETE FROM confirmed WHERE entry = ?";
+  else if (fact.kind == Kind::inspection) sql = "DELETE FROM inspected WHERE entry = ?";
+  else if (fact.kind == Kind::determination) sql = "DELETE FROM determined WHERE entry = ?";
+  else if (fact.kind == Kind::paper) sql = "DELETE FROM paper WHERE entry = ?";
+  else if (fact.kind == Kind::deadline) sql = "DELETE FROM deadline WHERE id = ?";
+  else if (fact.kind == Kind::deadline_done) sql = "DELETE FROM deadline_done WHERE entry = ?";
+  else if (fact.kind == Kind::close) sql = "DELETE FROM closed WHERE entry = ?";
+  if (sql == nullptr) return;
+  auto q = db.query(sql);
+  q.bind(fact.id().n).run();
+}
+
+}  // namespace baybook::returns

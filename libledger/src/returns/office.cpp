@@ -1,0 +1,162 @@
+// Inspections, determinations, papers on file, rule sets and deadlines.
+#include "returns/build.hpp"
+
+#include <baybook/rules.hpp>
+#include <baybook/text.hpp>
+
+#include <algorithm>
+
+namespace baybook::returns {
+
+using log::Built;
+using log::Desk;
+using log::Kind;
+using log::Value;
+
+Result<Built> build(Desk& desk, const Inspection& draft) {
+  auto area = clean_code(draft.area, "area");
+  if (!area.ok()) return std::move(area).refusal();
+  if (draft.faults && draft.findings.empty()) return refuse(Code::wrong_usage, "a fault was found in " + *area + ", but not which", "what has to be put right must be said", "--found \"lid of drum-2 open\"");
+  {
+    auto q = desk.db.query("SELECT 1 FROM place WHERE area = ? LIMIT 1");
+    q.bind(*area);
+    if (!q.step()) {
+      std::vector<std::string> areas;
+      auto all = desk.db.query("SELECT DISTINCT area FROM place WHERE area <> '' ORDER BY area");
+      while (all.step()) areas.push_back(all.text(0));
+      const auto near = near_names(*area, areas);
+      return refuse(Code::not_found, "no place stands in an area named " + *area, near.empty() ? "an area is named where its places are added: place add ... --area" : "near it: " + near.front(), near.empty() ? "baybook place add drum-... --area " + *area : near.front());
+    }
+  }
+  Built out;
+  out.kind = Kind::inspection;
+  out.details["area"] = *area;
+  if (draft.faults) out.details["faults"] = true;
+  if (draft.next) {
+    if (*draft.next <= day_of(desk)) return refuse(Code::not_allowed, "the next look on " + to_string(*draft.next) + " is not after this one", "", "--next " + to_string(Day{day_of(desk).n + 7}));
+    out.details["next"] = to_string(*draft.next);
+  }
+  if (auto ok = keep(out, "findings", draft.findings); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+Result<Built> build(Desk& desk, fluids::Ledger& ledger, const Determination& draft, const std::vector<std::string>& streams) {
+  auto stream = clean_code(draft.stream, "stream");
+  if (!stream.ok()) return std::move(stream).refusal();
+  bool known = std::find(streams.begin(), streams.end(), *stream) != streams.end();
+  if (!known) {
+    auto q = desk.db.query("SELECT 1 FROM place WHERE stream = ? LIMIT 1");
+    q.bind(*stream);
+    known = q.step();
+  }
+  if (!known) {
+    const auto near = near_names(*stream, streams);
+    return refuse(Code::not_found, "there is no stream named " + *stream, near.empty() ? "neither in the rules nor at a waste place" : "near it: " + near.front(), near.empty() ? "baybook rules show, under streams" : near.front());
+  }
+  if (draft.reason.empty()) return refuse(Code::wrong_usage, "a determination needs its reason", "the result of the test, or what is known and from where", "--why \"lead 1.2 mg/L, below 5.0\"");
+  Built out;
+  out.kind = Kind::determination;
+  out.details["stream"] = *stream;
+  if (draft.place) {
+    if (ledger.info(draft.place).role != Role::waste) return refuse(Code::not_allowed, ledger.info(draft.place).code + " is not a waste place", "a batch is what stands in a waste place", "a waste place, or none for every batch");
+    out.details["place"] = log::write_place(draft.place, desk.known);
+  }
+  out.details["hazardous"] = draft.hazardous;
+  out.details["basis"] = draft.basis == Determination::Basis::test ? "test" : "knowledge";
+  if (auto ok = keep(out, "reason", draft.reason); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = keep(out, "laboratory", draft.laboratory); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+Result<Built> build(Desk& desk, const Paper& draft) {
+  if (!log::find_fact(desk.db, draft.about)) return refuse(Code::not_found, "there is no entry " + std::to_string(draft.about.number()), "a paper belongs to an entry", "baybook entries");
+  const bool hex = draft.sha256.size() == 64 && draft.sha256.find_first_not_of("0123456789abcdef") == std::string::npos;
+  if (!hex) return refuse(Code::unclear, "a digest is 64 lower-case hexadecimal digits", "SHA-256 (FIPS 180-4)", "the digest of the file");
+  if (draft.file.empty() || draft.file.find('/') != std::string::npos || draft.file.front() == '.') return refuse(Code::unclear, "a paper's file is a name in the folder of papers", "", "a name without /");
+  Built out;
+  out.kind = Kind::paper;
+  out.details["about"] = log::write_ref(draft.about.n, desk.known);
+  out.details["bytes"] = draft.bytes;
+  if (auto ok = open_text(out.details, "file", draft.file, 200); !ok.ok()) return std::move(ok).refusal();
+  out.details["sha256"] = draft.sha256;
+  if (auto ok = keep(out, "title", draft.title); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+Result<Built> build(Desk& desk, const ChooseRules& draft) {
+  // Read whole before it is written: a book never goes by rules that cannot be read.
+  auto read = read_rules(draft.set, draft.file, draft.file_name);
+  if (!read.ok()) return std::move(read).refusal();
+  constexpr std::size_t most = 256 * 1024;
+  if (draft.file.size() > most) return refuse(Code::not_allowed, "the shop's file has " + std::to_string(draft.file.size()) + " bytes", "at most " + std::to_string(most) + " are kept in the log", "a shorter file");
+  {
+    auto q = desk.db.query("SELECT entry FROM ruling WHERE day = ? AND name = ? LIMIT 1");
+    q.bind(std::int64_t{draft.from.n}).bind(read->name);
+    if (q.step() && draft.file.empty()) {
+      return refuse(Code::already_there, "the book goes by " + read->name + " from " + to_string(draft.from) + " already", "", "another day, or baybook correct " + std::to_string(EntryId{q.num(0)}.number()) + " --withdraw --why \"...\"");
+    }
+  }
+  Built out;
+  out.kind = Kind::rules;
+  out.details["from"] = to_string(draft.from);
+  out.details["set"] = read->name;
+  if (!draft.file.empty()) {
+    out.details["file"] = draft.file;
+    out.details["file-name"] = draft.file_name;
+  }
+  return out;
+}
+
+Result<Built> build(Desk& desk, const Deadline& draft) {
+  auto code = clean_code(draft.code, "deadline");
+  if (!code.ok()) return std::move(code).refusal();
+  {
+    auto q = desk.db.query("SELECT id FROM deadline WHERE code = ?");
+    q.bind(*code);
+    if (q.step()) return refuse(Code::already_there, "there is a deadline named " + *code + " already", "a name stands for one thing", "baybook deadline done " + *code + ", or another name");
+  }
+  if (draft.every_months < 0 || draft.every_months > 600) return refuse(Code::not_allowed, std::to_string(draft.every_months) + " months is no interval", "", "--every 12mo");
+  Built out;
+  out.kind = Kind::deadline;
+  out.details["code"] = *code;
+  out.details["due"] = to_string(draft.due);
+  if (draft.every_months > 0) out.details["months"] = std::int64_t{draft.every_months};
+  if (auto ok = open_text(out.details, "section", draft.section, 200); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = keep(out, "what", draft.what); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+Result<Built> build(Desk& desk, const DeadlineDone& draft) {
+  std::string code;
+  Day due;
+  std::int64_t months = 0;
+  {
+    auto q = desk.db.query("SELECT code, due, months FROM deadline WHERE id = ?");
+    q.bind(draft.deadline.n);
+    if (!q.step()) return refuse(Code::not_found, "there is no such deadline", "", "baybook limits");
+    code = q.text(0);
+    due = Day{static_cast<std::int32_t>(q.num(1))};
+    months = q.num(2);
+  }
+  {
+    auto q = desk.db.query("SELECT next FROM deadline_done WHERE deadline = ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+    q.bind(draft.deadline.n);
+    if (q.step()) {
+      if (q.num(0) == 0) return refuse(Code::already_there, code + " is settled for good already", "", "baybook deadline add for a new one");
+      due = Day{static_cast<std::int32_t>(q.num(0))};
+    }
+  }
+  Built out;
+  out.kind = Kind::deadline_done;
+  out.details["deadline"] = log::write_ref(draft.deadline.n, desk.known);
+  std::optional<Day> next = draft.next;
+  if (!next && months > 0) next = add_months(due, static_cast<int>(months));
+  if (next) {
+    if (*next <= due) return refuse(Code::not_allowed, "the next day, " + to_string(*next) + ", is not after the one that is settled, " + to_string(due), "", "--next " + to_string(add_months(due, 12)));
+    out.details["next"] = to_string(*next);
+  }
+  if (auto ok = keep(out, "note", draft.note); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+}  // namespace baybook::returns

@@ -1,0 +1,63 @@
+#include "sheet.hpp"
+
+#include "../render/text.hpp"
+
+#include <baybook/text.hpp>
+
+namespace baybook::tool::sheet {
+
+report::Report begin(Context& c, std::string kind, std::string title, std::string period) {
+  report::Report r;
+  r.kind = std::move(kind);
+  r.title = std::move(title);
+  r.site = c.book().settings().site;
+  r.period = std::move(period);
+  r.program = "baybook " BAYBOOK_VERSION;
+  const Seals s = need(seals(c.book()));
+  r.seal = s.seal;
+  r.seal_digest = s.digest;
+  if (s.all.size() > 1) r.seals = s.all;
+  return r;
+}
+
+void by_rules(report::Report& r, const std::string& rules, const std::string& digest, const std::string& aid) {
+  r.rules = rules;
+  r.rules_digest = digest;
+  if (!aid.empty()) r.notes.push_back(aid);
+}
+
+report::Cell text(std::string s, bool strong) { return {std::move(s), {}, strong}; }
+
+report::Cell figure(std::int64_t n, Dimension d, const Units& units, bool estimated, bool strong, bool show_zero) {
+  if (n == 0 && !show_zero) return {};
+  const bool two = n % 10'000'000 == 0;
+  std::string exact = show(n, d, units, true);
+  exact = exact.substr(0, exact.find(' '));
+  return {show_number(n, d, units, d == Dimension::count ? 0 : two ? 2 : 3) + (estimated ? "~" : ""), std::move(exact), strong};
+}
+
+report::Cell mass(const std::optional<std::int64_t>& ug) {
+  if (!ug) return {"not weighed", {}, false};
+  Units kilograms;
+  report::Cell c;
+  c.text = show_number(*ug, Dimension::mass, kilograms, 1);
+  c.exact = show_number(*ug, Dimension::mass, kilograms, 9);
+  return c;
+}
+
+report::Column figures(std::string heading, std::string unit, std::string key) { return {std::move(heading), std::move(unit), true, std::move(key)}; }
+
+std::string amount(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units) { return bounded(low, best, high, d, units); }
+
+std::string hazard_word(const StreamFacts& s) {
+  if (!s.known) return "not in the rules";
+  return s.hazardous == YesNo::yes ? "hazardous" : s.hazardous == YesNo::no ? "not hazardous" : "not determined";
+}
+
+std::string refs(Context& c, const std::vector<EntryRef>& list) {
+  std::string out;
+  for (const EntryRef& r : list) out += (out.empty() ? "" : ", ") + ref_text(r, c.book().settings().tag);
+  return out;
+}
+
+}  // namespace baybook::tool::sheet

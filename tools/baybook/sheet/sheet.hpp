@@ -1,0 +1,43 @@
+// What the office prints, as reports: each from the library's answer, none of it rendered yet.
+#pragma once
+
+#include "../context.hpp"
+#include "../report/label.hpp"
+#include "../report/report.hpp"
+
+#include <baybook/returns.hpp>
+
+namespace baybook::tool::sheet {
+
+/// The head that every print carries: site, period, program, seal, rules.
+[[nodiscard]] report::Report begin(Context& c, std::string kind, std::string title, std::string period);
+void by_rules(report::Report& r, const std::string& rules, const std::string& digest, const std::string& aid);
+
+// Cells.
+[[nodiscard]] report::Cell text(std::string s, bool strong = false);
+/// A figure with two decimals (three where it needs them), its exact value beside it; an empty cell for nothing.
+[[nodiscard]] report::Cell figure(std::int64_t n, Dimension d, const Units& units, bool estimated = false, bool strong = false, bool show_zero = false);
+[[nodiscard]] report::Cell mass(const std::optional<std::int64_t>& ug);
+[[nodiscard]] report::Column figures(std::string heading, std::string unit, std::string key = {});
+[[nodiscard]] std::string amount(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units);
+[[nodiscard]] std::string hazard_word(const StreamFacts& s);
+[[nodiscard]] std::string refs(Context& c, const std::vector<EntryRef>& list);
+
+/// What the rules make of the months of a span; nothing when the book goes by none.
+void add_streams(Context& c, report::Report& r, Day from, Day until);
+void add_judgements(Context& c, report::Report& r, Day from, Day until);
+/// Closed months of the span that changed since, each difference, who and why.
+void add_closings(Context& c, report::Report& r, Day from, Day until);
+[[nodiscard]] report::Report totals(Context& c, const Totals& t);
+[[nodiscard]] report::Report split(Context& c, Day from, Day until, SplitBy by, const std::string& word);
+[[nodiscard]] report::Report register_of(Context& c, Day from, Day until);
+[[nodiscard]] report::Report limits(Context& c, const Limits& l);
+[[nodiscard]] report::Report car(Context& c, CarId car, AsOf as_of);
+
+/// Renders and hands over: to --out FILE (the form by --form or the file's name), or to standard output. Answers the exit status.
+int deliver(Context& c, const report::Report& r);
+/// Writes a file so that it is whole or not there: beside it, synced, read again, renamed. Refuses one that exists without --force, and links.
+void write_file(const std::string& path, std::string_view bytes, bool force);
+[[nodiscard]] report::Paper paper_of(Context& c);
+
+}  // namespace baybook::tool::sheet

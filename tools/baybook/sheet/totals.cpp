@@ -1,0 +1,277 @@
+// The month, the quarter, the year: fluids, streams, what the rules make of it, and what changed after closing.
+#include "sheet.hpp"
+
+#include "../render/text.hpp"
+
+#include <baybook/text.hpp>
+
+#include <algorithm>
+
+namespace baybook::tool::sheet {
+
+namespace {
+
+constexpr std::string_view kUnitNote = "A ~ marks a figure with an estimate in it. Figures are rounded to the last digit shown; the CSV and JSON forms carry them exactly, and exactly they close.";
+
+struct Part {
+  const char* heading;
+  const char* key;
+  Sum TotalsRow::*sum;
+};
+constexpr Part kParts[] = {
+    {"+drained", "drained", &TotalsRow::drained},   {"+received", "received", &TotalsRow::received}, {"+brought in", "brought_in", &TotalsRow::brought_in}, {"gauge +-", "gauge", &TotalsRow::gauge},
+    {"-put back", "put_back", &TotalsRow::put_back}, {"-new used", "new_used", &TotalsRow::new_used}, {"-lost", "lost", &TotalsRow::lost_here},             {"-recycled", "recycled", &TotalsRow::recycled},
+    {"-disposed", "disposed", &TotalsRow::disposed}, {"-shipped", "shipped_other", &TotalsRow::shipped_other}, {"-used up", "used_up", &TotalsRow::used_up},
+};
+
+std::string dimension_word(Dimension d) { return d == Dimension::volume ? "volumes" : d == Dimension::mass ? "weights" : "pieces"; }
+
+bool estimated(const Sum& s) { return s.estimated != 0 || s.low != s.high; }
+
+std::vector<Month> months_of(Day from, Day until) {
+  std::vector<Month> out;
+  for (Month m = month_of(from); m <= month_of(until); m.n += 1) out.push_back(m);
+  return out;
+}
+
+}  // namespace
+
+void add_streams(Context& c, report::Report& r, Day from, Day until) {
+  const std::vector<StreamRow> rows = need(streams(c.book(), from, until));
+  const Units& units = c.units();
+  struct P {
+    const char* heading;
+    const char* key;
+    Sum StreamRow::*sum;
+  };
+  static constexpr P parts[] = {
+      {"+from cars", "from_cars", &StreamRow::from_cars}, {"+decided", "decided", &StreamRow::from_shop}, {"+brought in", "brought_in", &StreamRow::brought_in}, {"+moved in", "moved_in", &StreamRow::moved_in},
+      {"gauge +-", "gauge", &StreamRow::gauge},           {"-recycled", "recycled", &StreamRow::recycled}, {"-disposed", "disposed", &StreamRow::disposed},    {"-shipped", "shipped_other", &StreamRow::shipped_other},
+      {"-lost", "lost", &StreamRow::lost},                {"-moved out", "moved_out", &StreamRow::moved_out}, {"-taken back", "taken_back", &StreamRow::taken_back},
+  };
+  for (const Dimension d : {Dimension::volume, Dimension::mass, Dimension::count}) {
+    const auto of_d = [&](const StreamRow& x) { return x.dimension == d; };
+    if (!std::any_of(rows.begin(), rows.end(), of_d)) continue;
+    report::Table t;
+    const std::string unit(unit_name(d, units));
+    t.caption = "Waste by stream, " + dimension_word(d) + " in " + unit;
+    t.columns = {{"stream", {}, false, "stream"}, {"code", {}, false, "code"}, figures("start", unit, "opening")};
+    std::vector<const P*> used;
+    for (const P& p : parts) {
+      if (std::any_of(rows.begin(), rows.end(), [&](const StreamRow& x) { return of_d(x) && (x.*(p.sum)).best != 0; })) used.push_back(&p);
+    }
+    for (const P* p : used) t.columns.push_back(figures(p->heading, unit, p->key));
+    t.columns.push_back(figures("end", unit, "closing"));
+    t.columns.push_back(figures("new waste", "kg", "generated_kg"));
+    t.columns.push_back(figures("shipped", "kg", "shipped_kg"));
+    t.columns.push_back(figures("end", "kg", "closing_kg"));
+    std::vector<std::string> densities;
+    for (const StreamRow& x : rows) {
+      if (!of_d(x)) continue;
+      std::vector<report::Cell> row = {text(x.stream.title), text(x.stream.code.empty() ? hazard_word(x.stream) : x.stream.code), figure(x.opening.best, d, units, x.opening.low != x.opening.high)};
+      for (const P* p : used) row.push_back(figure((x.*(p->sum)).best, d, units, estimated(x.*(p->sum))));
+      row.push_back(figure(x.closing.best, d, units, x.closing.low != x.closing.high, true, true));
+      row.push_back(mass(x.generated_ug));
+      row.push_back(mass(x.shipped_ug));
+      row.push_back(mass(x.closing_ug));
+      t.rows.push_back(std::move(row));
+      if (!x.density.empty()) densities.push_back(x.stream.title + " at " + x.density);
+    }
+    r.blocks.emplace_back(std::move(t));
+    if (!densities.empty()) {
+      report::Text lines;
+      lines.lines.push_back("Weights were worked out from volumes: " + joined(densities, "; ") + ".");
+      r.blocks.emplace_back(std::move(lines));
+    }
+  }
+}
+
+void add_judgements(Context& c, report::Report& r, Day from, Day until) {
+  std::vector<Judgement> all;
+  for (const Month m : months_of(from, until)) {
+    auto j = judge(c.book(), m);
+    if (j.ok()) all.push_back(std::move(*j));
+    else if (j.refusal().code != Code::not_found) throw Refused{std::move(j).refusal()};
+  }
+  if (all.empty()) {
+    r.notes.emplace_back("No rule set was chosen for this period, so nothing is judged: baybook rules set NAME --from DATE.");
+    return;
+  }
+  const Units& units = c.units();
+  const Units kilograms;
+  const auto kg = [&](std::int64_t ug) { return show_number(ug, Dimension::mass, kilograms, 1); };
+  if (all.front().scheme == "us") {
+    report::Table t;
+    t.caption = "Generator category by month, " + all.front().rules_title;
+    t.columns = {{"month", {}, false, "month"}, figures("counted", "kg", "counted_kg"), figures("at most", "kg", "counted_high_kg"), figures("acute", "kg", "acute_kg"), figures("acute-spill residue", "kg", "residue_kg"), {"category", {}, false, "category"}, {"read otherwise", {}, false, "other_reading"}};
+    for (const Judgement& j : all) {
+      std::string other;
+      if (j.other) other = "counted when " + j.other->which + ": " + kg(j.other->best_ug) + " kg, " + j.other->title;
+      t.rows.push_back({text(to_string(j.month)), mass(j.reading.best_ug), mass(j.reading.high_ug), mass(j.reading.acute_ug), mass(j.reading.residue_ug), text(j.reading.title, true), text(other)});
+    }
+    r.blocks.emplace_back(std::move(t));
+  } else {
+    report::Table t;
+    t.caption = "New waste by code and hazard, " + all.front().rules_title;
+    t.columns = {{"month", {}, false, "month"}, figures("hazardous", "kg", "hazardous_kg"), figures("not hazardous", "kg", "not_hazardous_kg"), figures("not determined", "kg", "not_determined_kg")};
+    for (const Judgement& j : all) t.rows.push_back({text(to_string(j.month)), mass(j.hazardous_ug), mass(j.not_hazardous_ug), mass(j.undetermined_ug)});
+    r.blocks.emplace_back(std::move(t));
+  }
+  // Line by line, what was counted and what was recorded but not counted, and why; of a long span by month only.
+  std::vector<std::string> unsure;
+  for (const Judgement& j : all) {
+    if (all.size() <= 3) {
+      report::Table t;
+      const bool us = j.scheme == "us";
+      t.caption = us ? "What " + to_string(j.month) + " was judged by" : "New waste of " + to_string(j.month) + " by code";
+      t.columns = {{"stream", {}, false, "stream"}, {us ? "hazard" : "code", {}, false, us ? "hazard" : "code"}, {"from", {}, false, "source"}, {"amount", {}, true, "amount"}, figures("weight", "kg", "kg"), {us ? "counts" : "hazard", {}, false, us ? "counts" : "hazard"}, {"why", {}, false, "why"}};
+      for (const JudgedLine& l : j.lines) {
+        t.rows.push_back({text(l.stream.title), text(us ? hazard_word(l.stream) : l.stream.code.empty() ? "none" : l.stream.code), text(l.source), text(amount(l.low, l.best, l.high, l.dimension, units)), mass(l.best_ug),
+                          text(us ? (l.counts ? "counted" : "not counted") : hazard_word(l.stream), us && l.counts), text(l.why)});
+      }
+      t.empty = "no new waste in this month";
+      r.blocks.emplace_back(std::move(t));
+    }
+    for (const std::string& n : j.notices) {
+      const std::string line = to_string(j.month) + ": " + n;
+      if (n.find(": ") != std::string::npos && std::find(r.notes.begin(), r.notes.end(), n) == r.notes.end() && n.starts_with("may be over") == false && n.starts_with("the total") == false) r.notes.push_back(n);
+      else if (n.starts_with("may be over") || n.starts_with("the total")) r.notes.push_back(line);
+    }
+    for (const std::string& u : j.unsure) {
+      if (std::find(unsure.begin(), unsure.end(), u) == unsure.end()) unsure.push_back(u);
+    }
+  }
+  by_rules(r, all.back().rules, all.back().rules_digest, all.back().aid);
+  for (const Judgement& j : all) {
+    if (j.rules_digest != all.back().rules_digest) r.notes.push_back(to_string(j.month) + " was judged by " + j.rules + ", digest " + j.rules_digest.substr(0, 16) + ".");
+  }
+  for (const std::string& u : unsure) r.notes.push_back("Not confirmed in the rule's own text: " + u + ".");
+}
+
+void add_closings(Context& c, report::Report& r, Day from, Day until) {
+  const Units& units = c.units();
+  for (const Month m : months_of(from, until)) {
+    const auto closed = need(closed_month(c.book(), m));
+    if (!closed) continue;
+    report::Facts f;
+    f.heading = "Closing of " + to_string(m);
+    f.rows = {{"closed", "entry " + ref_text(closed->entry, c.book().settings().tag) + " on " + to_string(closed->closed_on) + (closed->by.empty() ? "" : " by " + closed->by)}, {"seal at closing", closed->seal}};
+    if (!closed->rules.empty()) f.rows.emplace_back("rules at closing", closed->rules + ", digest " + closed->rules_digest.substr(0, 16));
+    if (!closed->category.empty()) f.rows.emplace_back("category at closing", closed->category);
+    f.rows.emplace_back("since then", closed->differences.empty() ? "unchanged" : "AMENDED, " + std::to_string(closed->differences.size()) + " figures differ");
+    r.blocks.emplace_back(std::move(f));
+    if (closed->differences.empty()) continue;
+    r.amended = true;
+    report::Table t;
+    t.caption = "What changed in " + to_string(m) + " after it was closed";
+    t.columns = {{"fluid", {}, false, "fluid"}, {"figure", {}, false, "figure"}, {"at closing", {}, true, "at_closing"}, {"now", {}, true, "now"}, {"difference", {}, true, "difference"}};
+    for (const Difference& d : closed->differences) {
+      t.rows.push_back({text(d.fluid), text(d.column), text(show(d.closed_at, d.dimension, units, true)), text(show(d.now, d.dimension, units, true)), text(show(d.now - d.closed_at, d.dimension, units, true), true)});
+    }
+    r.blocks.emplace_back(std::move(t));
+    report::Table why;
+    why.caption = "Entries after the closing that reach into " + to_string(m);
+    why.columns = {{"entry", {}, false, "entry"}, {"written", {}, false, "recorded"}, {"happened", {}, false, "happened"}, {"by", {}, false, "by"}, {"what", {}, false, "what"}, {"why", {}, false, "why"}};
+    for (const EntryView& e : closed->causes) why.rows.push_back({text(ref_text(e.ref, c.book().settings().tag)), text(to_string(e.recorded).substr(0, 10)), text(to_string(e.happened)), text(e.by.empty() ? "not said" : e.by), text(e.summary), text(e.text)});
+    r.blocks.emplace_back(std::move(why));
+  }
+}
+
+report::Report totals(Context& c, const Totals& t) {
+  const Units& units = c.units();
+  const bool one_month = t.from == first_of(month_of(t.from)) && t.until == last_of(month_of(t.from));
+  report::Report r = begin(c, "totals", one_month ? "Fluids of " + to_string(month_of(t.from)) : "Fluids from " + to_string(t.from) + " to " + to_string(t.until), to_string(t.from) + " to " + to_string(t.until));
+  for (const Dimension d : {Dimension::volume, Dimension::mass, Dimension::count}) {
+    const auto of_d = [&](const TotalsRow& x) { return x.dimension == d; };
+    if (!std::any_of(t.rows.begin(), t.rows.end(), of_d)) continue;
+    const std::string unit(unit_name(d, units));
+    report::Table form;
+    form.caption = "In and out, " + dimension_word(d) + " in " + unit + ": start and everything with + is everything with - and end";
+    form.columns = {{"fluid", {}, false, "fluid"}, figures("start", unit, "opening")};
+    std::vector<const Part*> used;
+    for (const Part& p : kParts) {
+      if (std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& x) { return of_d(x) && (x.*(p.sum)).best != 0; })) used.push_back(&p);
+    }
+    for (const Part* p : used) form.columns.push_back(figures(p->heading, unit, p->key));
+    form.columns.push_back(figures("end", unit, "closing"));
+    report::Table beside;
+    beside.caption = "How sure, and where it is at the end, in " + unit;
+    beside.columns = {{"fluid", {}, false, "fluid"},          figures("drained, measured", unit, "drained_measured"), figures("drained, estimated", unit, "drained_estimated"), figures("end, at least", unit, "closing_low"), figures("end, at most", unit, "closing_high"),
+                      figures("undecided in pans", unit, "undecided"), figures("kept to go back", unit, "kept"),   figures("new in stock", unit, "stock"),              figures("waste", unit, "waste"),           figures("filtered", unit, "filtered"), figures("lost from cars", unit, "lost_from_cars"),
+                      {"put back of drained", "%", true, "put_back_percent"}};
+    for (const TotalsRow& x : t.rows) {
+      if (!of_d(x)) continue;
+      std::vector<report::Cell> row = {text(x.fluid), figure(x.opening.best, d, units, x.opening.low != x.opening.high)};
+      for (const Part* p : used) row.push_back(figure((x.*(p->sum)).best, d, units, estimated(x.*(p->sum))));
+      row.push_back(figure(x.closing.best, d, units, x.closing.low != x.closing.high, true, true));
+      form.rows.push_back(std::move(row));
+      std::string share;
+      if (x.drained.best > 0 && d == Dimension::volume) {
+        const std::int64_t tenths = x.put_back.best / 1000 * 1'000'000 / x.drained.best;
+        share = std::to_string(tenths / 10) + "." + std::to_string(tenths % 10);
+      }
+      beside.rows.push_back({text(x.fluid), figure(x.drained.measured, d, units), figure(x.drained.estimated, d, units), figure(x.closing.low, d, units), figure(x.closing.high, d, units), figure(x.closing_undecided, d, units), figure(x.closing_kept, d, units),
+                             figure(x.closing_stock, d, units), figure(x.closing_waste, d, units), figure(x.filtered.best, d, units, estimated(x.filtered)), figure(x.lost_from_cars.best, d, units, estimated(x.lost_from_cars)), {share, share, false}});
+    }
+    r.blocks.emplace_back(std::move(form));
+    r.blocks.emplace_back(std::move(beside));
+  }
+  if (t.rows.empty()) r.blocks.emplace_back(report::Text{"", {"No fluid moved, and none is on hand."}});
+  // A year, or any span of three months and more, has a plot.
+  const std::vector<Month> months = months_of(t.from, t.until);
+  if (months.size() >= 3 && months.size() <= 24) {
+    report::Bars bars;
+    bars.unit = unit_name(Dimension::volume, units);
+    bars.caption = "Drained, put back and shipped by month, " + bars.unit + ", all fluids together";
+    bars.series = {{"drained", {}, {}}, {"put back", {}, {}}, {"shipped", {}, {}}};
+    for (const Month m : months) {
+      bars.categories.push_back(to_string(m));
+      std::int64_t sums[3] = {0, 0, 0};
+      const Day a = std::max(first_of(m), t.from);
+      const Day z = std::min(last_of(m), t.until);
+      const Totals one = need(baybook::totals(c.book(), a, z, false, c.as_of()));
+      for (const TotalsRow& x : one.rows) {
+        if (x.dimension != Dimension::volume) continue;
+        sums[0] += x.drained.best;
+        sums[1] += x.put_back.best;
+        sums[2] += x.recycled.best + x.disposed.best + x.shipped_other.best;
+      }
+      for (std::size_t i = 0; i < 3; ++i) {
+        const std::string shown = show_number(sums[i], Dimension::volume, units, 1);
+        bars.series[i].values.push_back(std::stod(shown));
+        bars.series[i].texts.push_back(shown);
+      }
+    }
+    r.blocks.emplace_back(std::move(bars));
+  }
+  add_streams(c, r, t.from, t.until);
+  add_judgements(c, r, t.from, t.until);
+  add_closings(c, r, t.from, t.until);
+  r.notes.insert(r.notes.begin(), std::string(kUnitNote));
+  if (r.rules.empty()) r.notes.emplace_back("An aid to the workshop's own records: local codes and the authority have the last word.");
+  return r;
+}
+
+report::Report split(Context& c, Day from, Day until, SplitBy by, const std::string& word) {
+  const Units& units = c.units();
+  report::Report r = begin(c, "totals-by-" + word, "Fluids by " + word, to_string(from) + " to " + to_string(until));
+  const std::vector<SplitRow> rows = need(split_totals(c.book(), from, until, by));
+  for (const Dimension d : {Dimension::volume, Dimension::mass, Dimension::count}) {
+    if (std::none_of(rows.begin(), rows.end(), [&](const SplitRow& x) { return x.dimension == d; })) continue;
+    const std::string unit(unit_name(d, units));
+    report::Table t;
+    t.caption = "By " + word + ", " + dimension_word(d) + " in " + unit;
+    t.columns = {{word, {}, false, word}, {"fluid", {}, false, "fluid"}, figures("drained", unit, "drained"), figures("put back", unit, "put_back"), figures("new", unit, "new"), figures("lost", unit, "lost"), figures("to waste", unit, "to_waste")};
+    for (const SplitRow& x : rows) {
+      if (x.dimension != d) continue;
+      t.rows.push_back({text(x.key), text(x.fluid), figure(x.drained.best, d, units, estimated(x.drained)), figure(x.put_back.best, d, units, estimated(x.put_back)), figure(x.new_used.best, d, units, estimated(x.new_used)), figure(x.lost.best, d, units, estimated(x.lost)), figure(x.to_waste.best, d, units, estimated(x.to_waste))});
+    }
+    r.blocks.emplace_back(std::move(t));
+  }
+  if (rows.empty()) r.blocks.emplace_back(report::Text{"", {"Nothing moved."}});
+  r.notes.emplace_back(kUnitNote);
+  r.notes.emplace_back("An aid to the workshop's own records: local codes and the authority have the last word.");
+  return r;
+}
+
+}  // namespace baybook::tool::sheet
