@@ -1,0 +1,456 @@
+#include "support/test_book.hpp"
+
+#include <baybook/returns.hpp>
+
+#include <fstream>
+
+using namespace baybook;
+using namespace baybook::test;
+
+namespace {
+
+constexpr std::int64_t kKilogram = 1'000'000'000;
+
+/// A shop by the US federal rules: one car, a pan, drums for coolant and solvent, a firm.
+struct Office {
+  TestBook b{"bay", 7, "2026-01-02T09:00:00.000Z"};
+  CarId car;
+  PlaceId pan, keep, drum, solvent;
+  FirmId firm;
+  Office() {
+    ChooseRules rules;
+    rules.set = "us-federal";
+    rules.from = day("2026-01-01");
+    b.write(rules);
+    car = b.car("MARSH-07", "200L");
+    pan = b.place("pan-1", Role::hold_catch, "100L");
+    keep = b.place("keep-1", Role::reuse, "100L", {"coolant"});
+    NewPlace d;
+    d.code = "drum-coolant";
+    d.role = Role::waste;
+    d.size = litres("200L");
+    d.takes = {"coolant"};
+    d.area = "yard";
+    drum = PlaceId{b.write(d).entry.id.n};
+    d.code = "drum-solvent";
+    d.takes = {"solvent"};
+    d.area = "bay-2";
+    d.satellite = true;
+    d.size = litres("1000L");
+    solvent = PlaceId{b.write(d).entry.id.n};
+    NewFirm f;
+    f.code = "quill-tarn";
+    f.name = "Quill & Tarn Recovery";
+    f.carries = f.receives = true;
+    firm = FirmId{b.write(f).entry.id.n};
+  }
+  void at(const char* when) { b.now = instant(when); }
+  JobId job(const char* on) {
+    at((std::string(on) + "T09:30:00.000Z").c_str());
+    return b.job(car, on);
+  }
+  Movement pickup(PlaceId from, const char* amount, const char* document) {
+    Movement m = TestBook::move(MoveVerb::pickup, from, kReceiver, amount);
+    m.carrier_firm = m.receiver_firm = firm;
+    m.document = document;
+    m.lines.front().fate = Fate::recycled;
+    return m;
+  }
+  Judgement judged(const char* month) {
+    auto j = judge(b.book(), month_of(day(std::string(month) + "-01")));
+    REQUIRE_MESSAGE(j.ok(), why(j));
+    return *j;
+  }
+  const LimitLine* limit(const Limits& l, std::string_view group, std::string_view part = {}) {
+    for (const LimitLine& x : l.lines) {
+      if (x.group == group && x.what.find(part) != std::string::npos) return &x;
+    }
+    return nullptr;
+  }
+};
+
+FluidId class_of(std::string_view name) { return FluidId{find_class(name)->number}; }
+
+bool sound(Book& book) {
+  const auto proof = prove(book);
+  REQUIRE(proof.ok());
+  for (const Finding& f : proof->findings) MESSAGE(f.what);
+  return proof->findings.empty() && proof->tables_compared;
+}
+
+}  // namespace
+
+TEST_SUITE("book/office") {
+  TEST_CASE("coolant counts until it is determined, and no more when it is not hazardous; a determination of one drum is of that drum alone") {
+    Office o;
+    const JobId job = o.job("2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.drum, "100L", job));
+    Judgement j = o.judged("2026-01");
+    CHECK(j.reading.best_ug == 107 * kKilogram);  // 1.07 kg/L
+    CHECK(j.reading.category == 2);
+    CHECK(j.lines.front().counts);
+    Determination d;
+    d.stream = "coolant";
+    d.hazardous = false;
+    d.reason = "lead 1.2 mg/L, below 5.0";
+    o.at("2026-01-20T10:00:00.000Z");
+    o.b.write(d);
+    j = o.judged("2026-01");
+    CHECK(j.reading.best_ug == 0);
+    CHECK(j.reading.category == 1);
+    CHECK(!j.lines.front().counts);
+    d.place = o.drum;
+    d.hazardous = true;
+    d.reason = "smells of solvent";
+    o.b.write(d);
+    CHECK(o.judged("2026-01").reading.category == 2);
+    // A determination of February does not reach back: January is judged by what was on record at its end, February by all of it.
+    CHECK(sound(o.b.book()));
+  }
+
+  TEST_CASE("where drained and decided fall into different months and the category differs, both readings are told") {
+    Office o;
+    const JobId job = o.job("2026-01-30");
+    o.at("2026-01-30T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.pan, "100L", job));
+    o.at("2026-02-02T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::decant, o.pan, o.drum, "all"));
+    const Judgement january = o.judged("2026-01");
+    CHECK(january.reading.which == "decided");
+    CHECK(january.reading.best_ug == 0);
+    REQUIRE(january.other.has_value());
+    CHECK(january.other->which == "drained");
+    CHECK(january.other->best_ug == 107 * kKilogram);
+    CHECK(january.other->category == 2);
+    const Judgement february = o.judged("2026-02");
+    CHECK(february.reading.best_ug == 107 * kKilogram);
+    REQUIRE(february.other.has_value());
+    CHECK(february.other->best_ug == 0);
+  }
+
+  TEST_CASE("streams over a span close to the nanolitre, and say the weight with the density used") {
+    Office o;
+    const JobId job = o.job("2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.drum, "60.000000001L", job));
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.pan, "~10L", job));
+    o.b.write(TestBook::move(MoveVerb::decant, o.pan, o.drum, "all"));
+    o.at("2026-02-10T10:00:00.000Z");
+    o.b.write(o.pickup(o.drum, "20L", "A-1"));
+    for (const auto& [from, until] : {std::pair{"2026-01-01", "2026-01-31"}, {"2026-01-01", "2026-03-31"}, {"2026-01-06", "2026-02-10"}, {"2026-02-01", "2026-02-28"}}) {
+      const std::string span = from;
+      CAPTURE(span);
+      const auto rows = streams(o.b.book(), day(from), day(until));
+      REQUIRE_MESSAGE(rows.ok(), why(rows));
+      REQUIRE(rows->size() == 1);
+      const StreamRow& r = rows->front();
+      CHECK(r.stream.name == "coolant");
+      CHECK(r.opening.best + r.from_cars.best + r.from_shop.best + r.brought_in.best + r.moved_in.best + r.gauge.best ==
+            r.recycled.best + r.disposed.best + r.shipped_other.best + r.lost.best + r.moved_out.best + r.taken_back.best + r.closing.best);
+      CHECK(r.density.find("1.07 kg/L") != std::string::npos);
+    }
+    const auto all = streams(o.b.book(), day("2026-01-01"), day("2026-03-31"));
+    CHECK(all->front().closing.best == 50'000'000'001);
+    CHECK(all->front().closing_ug == 53'500'000'001);
+  }
+
+  TEST_CASE("a month is closed once, when it is over and no pan is undecided; each refusal leaves nothing") {
+    Office o;
+    const JobId job = o.job("2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.pan, "5L", job));
+    const CloseMonth close{month_of(day("2026-01-01")), ""};
+    const std::string before = o.b.dump();
+    auto early = o.b.try_write(close);
+    REQUIRE(!early.ok());
+    CHECK(early.refusal().code == Code::in_future);
+    o.at("2026-02-03T10:00:00.000Z");
+    auto undecided = o.b.try_write(close);
+    REQUIRE(!undecided.ok());
+    CHECK(undecided.refusal().what.find("pan-1 5 L") != std::string::npos);
+    CHECK(o.b.dump() == before);
+    o.b.write(TestBook::move(MoveVerb::decant, o.pan, o.drum, "all"), "2026-01-31");
+    o.b.write(close);
+    auto twice = o.b.try_write(close);
+    REQUIRE(!twice.ok());
+    CHECK(twice.refusal().code == Code::already_there);
+    const auto closed = closed_month(o.b.book(), close.month);
+    REQUIRE_MESSAGE(closed.ok(), why(closed));
+    REQUIRE(closed->has_value());
+    CHECK((*closed)->differences.empty());
+    CHECK((*closed)->category == "very small quantity generator (VSQG)");
+    CHECK(sound(o.b.book()));
+  }
+
+  TEST_CASE("what changes a closed month later makes it an amended one: each difference, with who and why") {
+    Office o;
+    const JobId job = o.job("2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    const Receipt drained = o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.drum, "5L", job));
+    o.at("2026-02-03T10:00:00.000Z");
+    o.b.write(CloseMonth{month_of(day("2026-01-01")), ""});
+    // An entry of February changes nothing in January.
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.drum, "1L", job));
+    CHECK(closed_month(o.b.book(), month_of(day("2026-01-01"))).value()->differences.empty());
+    Correction c;
+    c.target = drained.entry.id;
+    c.patch.amount = litres("5.5L");
+    c.why = "read the jug wrong";
+    o.b.write(c);
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "2L", {}, class_of("solvent")), "2026-01-31");
+    const auto closed = closed_month(o.b.book(), month_of(day("2026-01-01"))).value();
+    REQUIRE(closed.has_value());
+    std::map<std::string, std::int64_t> by;
+    for (const Difference& d : closed->differences) by[d.fluid + " " + d.column] = d.now - d.closed_at;
+    CHECK(by["coolant drained"] == L / 2);
+    CHECK(by["coolant closing"] == L / 2);
+    CHECK(by["solvent brought-in"] == 2 * L);
+    REQUIRE(closed->causes.size() == 2);
+    CHECK(closed->causes[0].text == "read the jug wrong");
+    CHECK(closed->causes[1].verb == "discard");
+    CHECK(sound(o.b.book()));
+  }
+
+  TEST_CASE("one paper, one pick-up; its firms must be known and do what is asked; a confirmed paper comes back once") {
+    Office o;
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.drum, "100L", {}, class_of("coolant")));
+    const Receipt first = o.b.write(o.pickup(o.drum, "40L", "0041233"));
+    auto again = o.b.try_write(o.pickup(o.drum, "10L", "0041233"));
+    REQUIRE(!again.ok());
+    CHECK(again.refusal().code == Code::already_there);
+    auto over = o.b.try_write(o.pickup(o.drum, "90L", "0041234"));
+    REQUIRE(!over.ok());
+    CHECK(over.refusal().code == Code::would_overdraw);
+    Movement unknown = o.pickup(o.drum, "10L", "0041235");
+    unknown.receiver_firm = FirmId{o.firm.n + 1};
+    CHECK(!o.b.try_write(unknown).ok());
+    CHECK(!o.b.book().find_firm("nobody").ok());
+    // A firm that a pick-up names is not withdrawn under it.
+    Correction c;
+    c.target = EntryId{o.firm.n};
+    c.withdraw = true;
+    c.why = "wrong firm";
+    CHECK(o.b.try_write(c).refusal().code == Code::has_dependants);
+
+    o.at("2026-01-20T10:00:00.000Z");
+    ConfirmPickup back;
+    back.pickup = first.entry.id;
+    back.signed_on = day("2026-01-01");
+    CHECK(!o.b.try_write(back).ok());  // signed before the load had left
+    back.signed_on = day("2026-01-18");
+    back.measured = {{1, litres("39.5L")}};
+    o.b.write(back);
+    CHECK(o.b.try_write(back).refusal().code == Code::already_there);
+    const auto view = pickup(o.b.book(), first.entry.id);
+    REQUIRE(view.ok());
+    CHECK(view->confirmed == day("2026-01-18"));
+    CHECK(view->lines.front().difference == -L / 2);
+    CHECK(view->carrier == "Quill & Tarn Recovery");
+    const auto rows = waste_register(o.b.book(), day("2026-01-01"), day("2026-01-31"));
+    REQUIRE(rows.ok());
+    REQUIRE(rows->size() == 2);
+    CHECK(!(*rows)[0].out);
+    CHECK((*rows)[1].out);
+    CHECK((*rows)[1].document == "0041233");
+    CHECK((*rows)[1].destination == "Quill & Tarn Recovery");
+    CHECK((*rows)[1].measured->best == 39'500'000'000);
+    CHECK((*rows)[1].entry.id == first.entry.id);
+    CHECK(sound(o.b.book()));
+  }
+
+  TEST_CASE("an unreturned paper of a small quantity generator is reported after 60 days (262.42(b)), of a large one asked about at 45 and reported at 60 (262.42(a))") {
+    Office o;
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "200L", {}, class_of("solvent")));  // 156 kg: small
+    o.b.write(o.pickup(o.solvent, "50L", "S-1"));
+    auto l = limits(o.b.book(), day("2026-02-20"));
+    REQUIRE_MESSAGE(l.ok(), why(l));
+    const LimitLine* paper = o.limit(*l, "paper", "S-1");
+    REQUIRE(paper != nullptr);
+    CHECK(to_string(*paper->due) == "2026-03-03");
+    CHECK(paper->section.find("262.42(b)") != std::string::npos);
+    CHECK(paper->state == LimitLine::State::near);
+    CHECK(o.limit(*limits(o.b.book(), day("2026-03-04")), "paper", "S-1")->state == LimitLine::State::over);
+    // The month becomes that of a large quantity generator: 156 + 780 + 78 kg.
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "800L", {}, class_of("solvent")));
+    o.b.write(o.pickup(o.solvent, "100L", "L-1"));
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "100L", {}, class_of("solvent")), "2026-01-02");
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "50L", {}, class_of("solvent")), "2026-01-02");
+    CHECK(o.judged("2026-01").reading.best_ug == 897 * kKilogram);
+    o.b.write(o.pickup(o.solvent, "900L", "L-2"));
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "400L", {}, class_of("solvent")), "2026-01-02");
+    CHECK(o.judged("2026-01").reading.category == 3);
+    std::vector<std::string> dates;
+    const auto all = limits(o.b.book(), day("2026-02-01"));
+    for (const LimitLine& x : all->lines) {
+      if (x.group == "paper" && x.what.starts_with("L-1")) dates.push_back(to_string(*x.due));
+    }
+    CHECK(dates == std::vector<std::string>{"2026-02-16", "2026-03-03"});
+  }
+
+  TEST_CASE("a satellite area over 55 gallons has three calendar days (262.15(a)(6)); a pan undecided is asked about; an area's look is due") {
+    Office o;
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "200L", {}, class_of("solvent")));
+    CHECK(o.limit(*limits(o.b.book(), day("2026-01-02")), "satellite")->state == LimitLine::State::near);
+    o.at("2026-01-09T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "9L", {}, class_of("solvent")));  // 209 L; 55 gal are 208.198
+    const auto over = limits(o.b.book(), day("2026-01-10"));
+    const LimitLine* l = o.limit(*over, "satellite");
+    REQUIRE(l != nullptr);
+    REQUIRE(l->due.has_value());
+    CHECK(to_string(*l->due) == "2026-01-12");
+    // Below the limit again, the clock is off.
+    o.b.write(o.pickup(o.solvent, "9L", "S-2"));
+    CHECK(!o.limit(*limits(o.b.book(), day("2026-01-10")), "satellite")->due.has_value());
+
+    const JobId job = o.job("2026-01-09");
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.pan, "5L", job));
+    CHECK(to_string(*o.limit(*limits(o.b.book(), day("2026-01-10")), "pan", "pan-1")->due) == "2026-01-16");
+    // 163 kg of solvent in January: small, so the areas are looked at every 7 days (262.16(b)(2)(iv)).
+    CHECK(to_string(*o.limit(*limits(o.b.book(), day("2026-01-10")), "inspection", "bay-2")->due) == "2026-01-09");
+    Inspection look;
+    look.area = "bay-2";
+    o.b.write(look);
+    CHECK(to_string(*o.limit(*limits(o.b.book(), day("2026-01-10")), "inspection", "bay-2")->due) == "2026-01-16");
+    look.area = "bay-9";
+    CHECK(o.b.try_write(look).refusal().code == Code::not_found);
+  }
+
+  TEST_CASE("a drum's clock is 180 days in a small month and 90 once a month was large (262.16(b), 262.17(a))") {
+    Office o;
+    const JobId job = o.job("2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.drum, "100L", job));
+    const auto first = limits(o.b.book(), day("2026-01-10"));
+    REQUIRE(o.limit(*first, "clock") != nullptr);
+    CHECK(to_string(*o.limit(*first, "clock")->due) == "2026-07-04");
+    o.at("2026-03-01T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "1000L", {}, class_of("solvent")));
+    o.b.write(o.pickup(o.solvent, "800L", "P-1"));
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "500L", {}, class_of("solvent")));
+    const auto then = limits(o.b.book(), day("2026-03-05"));
+    CHECK(to_string(*o.limit(*then, "clock", "drum-coolant")->due) == "2026-04-05");
+  }
+
+  TEST_CASE("a deadline comes again by its months until it is settled; a settlement that is withdrawn brings it back") {
+    Office o;
+    Deadline d;
+    d.code = "carrier-licence";
+    d.due = day("2026-02-28");
+    d.every_months = 12;
+    const Receipt made = o.b.write(d);
+    CHECK(o.limit(*limits(o.b.book(), day("2026-02-20")), "deadline")->state == LimitLine::State::near);
+    const DeadlineDone done{DeadlineId{made.entry.id.n}, {}, ""};
+    const Receipt settled = o.b.write(done);
+    CHECK(to_string(*o.limit(*limits(o.b.book(), day("2026-02-20")), "deadline")->due) == "2027-02-28");
+    Correction c;
+    c.target = settled.entry.id;
+    c.withdraw = true;
+    c.why = "not yet";
+    o.b.write(c);
+    CHECK(to_string(*o.limit(*limits(o.b.book(), day("2026-02-20")), "deadline")->due) == "2026-02-28");
+    CHECK(sound(o.b.book()));
+  }
+
+  TEST_CASE("a paper on file that is missing or changed is found by prove") {
+    Office o;
+    const std::string folder = papers_folder(o.b.file());
+    std::filesystem::create_directory(folder);
+    const auto put = [&](const std::string& text) { std::ofstream(folder + "/scan.pdf", std::ios::binary) << text; };
+    put("signed copy");
+    Paper p;
+    p.about = EntryId{o.firm.n};
+    p.file = "scan.pdf";
+    p.sha256 = sha256_hex("signed copy");
+    p.bytes = 11;
+    o.b.write(p);
+    CHECK(prove(o.b.book())->findings.empty());
+    CHECK(prove(o.b.book())->papers == 1);
+    put("signed c0py");
+    REQUIRE(prove(o.b.book())->findings.size() == 1);
+    CHECK(prove(o.b.book())->findings.front().what.find("was changed") != std::string::npos);
+    std::filesystem::remove(folder + "/scan.pdf");
+    CHECK(prove(o.b.book())->findings.front().what.find("is not in the folder") != std::string::npos);
+    std::filesystem::remove_all(folder);
+  }
+
+  TEST_CASE("a book begins with a rule set that exists, and a month is judged by the rules of that month") {
+    Folder folder;
+    Settings s;
+    s.site = "Saltmarsh Motor Works";
+    s.tag = "bay";
+    s.rules = "us-federl";
+    auto b = Book::start(folder.file("a.baybook"), s, instant("2026-01-02T09:00:00.000Z"), repeatable(1));
+    REQUIRE(!b.ok());
+    CHECK(b.refusal().instead.find("us-federal") != std::string::npos);
+    CHECK(!std::filesystem::exists(folder.file("a.baybook")));
+
+    Office o;
+    ChooseRules eu;
+    eu.set = "eu";
+    eu.from = day("2026-02-01");
+    o.b.write(eu);
+    CHECK(o.judged("2026-01").rules == "us-federal");
+    CHECK(o.judged("2026-02").rules == "eu");
+    CHECK(!judge(o.b.book(), month_of(day("2025-12-01"))).ok());
+    // A shop's own file with a slip is refused with its place, and nothing is written.
+    ChooseRules own = eu;
+    own.file = "[[value]]\nkey = \"clock.smal.days\"\nis = \"90 d\"\nsection = \"x\"\n";
+    own.file_name = "shop.toml";
+    const std::string before = o.b.dump();
+    auto r = o.b.try_write(own);
+    REQUIRE(!r.ok());
+    CHECK(r.refusal().what.starts_with("shop.toml:2:"));
+    CHECK(o.b.dump() == before);
+  }
+
+  TEST_CASE("a spill is compared with the reportable quantity of the rules, and nothing says that no report is due") {
+    Office o;
+    const JobId job = o.job("2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    Movement m = TestBook::move(MoveVerb::spill, o.b.coolant(o.car), kGround, "1.5L", job);
+    m.reached = Reached::drain;
+    const Receipt r = o.b.write(m);
+    const auto advice = spill_advice(o.b.book(), r.entry.id);
+    REQUIRE_MESSAGE(advice.ok(), why(advice));
+    std::string all;
+    for (const std::string& a : *advice) all += a + "\n";
+    CHECK(all.find("5000 lb") != std::string::npos);
+    CHECK(all.find("memory") != std::string::npos);
+    CHECK(all.find("for the authority and local rules to say") != std::string::npos);
+    CHECK(all.find("no report") == std::string::npos);
+    CHECK(all.find("AT OR OVER") == std::string::npos);
+  }
+
+  TEST_CASE("a label says the words of the rules, the start of the filling, and a payload of capitals, digits and hyphens") {
+    Office o;
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "10L", {}, class_of("solvent")));
+    const auto l = label(o.b.book(), o.solvent, day("2026-01-02"));
+    REQUIRE_MESSAGE(l.ok(), why(l));
+    CHECK(std::find(l->words.begin(), l->words.end(), "Hazardous Waste") != l->words.end());
+    CHECK(l->since == day("2026-01-02"));
+    CHECK(l->filling == "drum-solvent/1");
+    CHECK(l->payload == "BAYBOOK:BAY-DRUM-SOLVENT-1");
+    CHECK(l->payload.size() <= 40);
+    CHECK(label(o.b.book(), o.pan, day("2026-01-02")).refusal().code == Code::not_allowed);
+  }
+
+  TEST_CASE("totals by car, job and person add up to the month's own") {
+    Office o;
+    const CarId other = o.b.car("REED-03");
+    const JobId one = o.job("2026-01-05");
+    const JobId two = o.b.job(other, "2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.drum, "5L", one));
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(other), o.drum, "3L", two));
+    const auto month = totals(o.b.book(), day("2026-01-01"), day("2026-01-31"));
+    for (const SplitBy by : {SplitBy::car, SplitBy::job, SplitBy::person}) {
+      const auto rows = split_totals(o.b.book(), day("2026-01-01"), day("2026-01-31"), by);
+      REQUIRE_MESSAGE(rows.ok(), why(rows));
+      std::int64_t drained = 0;
+      for (const SplitRow& r : *rows) drained += r.drained.best;
+      CHECK(drained == month->rows.front().drained.best);
+      CHECK(rows->size() == (by == SplitBy::person ? 1U : 2U));
+    }
+  }
+}

@@ -1,0 +1,140 @@
+// The office's verbs through the real program: what is refused leaves nothing, what is printed is whole.
+#include "run_program.hpp"
+
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <string>
+
+using baybook::test::Answer;
+using baybook::test::OpenShop;
+
+namespace {
+
+bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+std::string read(const std::filesystem::path& path) {
+  std::ifstream in(path, std::ios::binary);
+  return {std::istreambuf_iterator<char>(in), {}};
+}
+
+void by_the_rules(const OpenShop& shop) {
+  shop.must({"rules", "set", "us-federal", "--from", "2026-01-01"});
+  shop.must({"firm", "add", "quill-tarn", "Quill & Tarn Recovery", "--carries", "--receives", "--number", "permit=T-118"});
+  shop.must({"discard", "coolant", "9L", "--into", "drum-coolant"});
+}
+
+}  // namespace
+
+TEST_SUITE("tools/office") {
+  TEST_CASE("a pick-up to an unknown receiver, a paper used twice and more than a drum holds are refused and leave nothing") {
+    const OpenShop shop;
+    by_the_rules(shop);
+    shop.must({"pickup", "--carrier", "quill-tarn", "--receiver", "quill-tarn", "--doc", "A-1", "--from", "drum-coolant=4L", "--measured", "3.9L", "--fate", "recycle", "--transport", "road"});
+    const std::string before = shop.dump();
+    const Answer unknown = shop.run({"pickup", "--carrier", "quill-tarn", "--receiver", "quill-tran", "--doc", "A-2", "--from", "drum-coolant=1L"});
+    CHECK(unknown.status == 1);
+    CHECK(has(unknown.err, "type: quill-tarn"));
+    const Answer twice = shop.run({"pickup", "--carrier", "quill-tarn", "--receiver", "quill-tarn", "--doc", "A-1", "--from", "drum-coolant=1L"});
+    CHECK(twice.status == 1);
+    CHECK(has(twice.err, "paper A-1 is that of pick-up"));
+    CHECK(shop.run({"pickup", "--carrier", "quill-tarn", "--doc", "A-3", "--from", "drum-coolant=900L"}).status == 1);
+    CHECK(shop.dump() == before);
+    // The words after a verb that leads a family of its own are its options, not a further verb.
+    const Answer confirmed = shop.must({"pickup", "confirm", "A-1", "--signed", "today", "--measured", "1=3.8L"});
+    CHECK(has(confirmed.out, "booked 4 L, measured 3.8 L, a difference of -0.2 L"));
+    CHECK(has(shop.must({"pickup", "list"}).out, "A-1"));
+    CHECK(has(shop.must({"pickup", "list", "--open"}).out, "every paper has come back"));
+  }
+
+  TEST_CASE("a report is written in each form, is the same bytes again, and never overwrites a file or goes through a link") {
+    const OpenShop shop;
+    by_the_rules(shop);
+    for (const char* form : {"pdf", "html", "csv", "json", "txt"}) {
+      CAPTURE(form);
+      const std::string one = std::string("one.") + form;
+      const std::string two = std::string("two.") + form;
+      shop.must({"totals", "--out", one});
+      shop.must({"totals", "--out", two});
+      CHECK(read(shop.file(one)).size() > 400);
+      CHECK(read(shop.file(one)) == read(shop.file(two)));
+      const Answer again = shop.run({"totals", "--out", one});
+      CHECK(again.status == 1);
+      CHECK(has(again.err, "is there already"));
+      shop.must({"totals", "--out", one, "--force"});
+    }
+    std::filesystem::create_symlink("elsewhere", shop.file("link.csv"));
+    CHECK(shop.run({"register", "--out", "link.csv", "--force"}).status == 1);
+    CHECK(!std::filesystem::exists(shop.file("elsewhere")));
+    CHECK(shop.run({"register", "--out", "no-such-folder/r.pdf"}).status == 3);
+    CHECK(shop.run({"limits", "--out", "limits.doc"}).status == 2);
+    for (const auto& entry : std::filesystem::directory_iterator(shop.folder())) CHECK(!has(entry.path().filename().string(), ".part-"));
+  }
+
+  TEST_CASE("every print carries site, period, rules with their digest, program, and the seal, and defers") {
+    const OpenShop shop;
+    by_the_rules(shop);
+    for (const std::vector<std::string>& report : {std::vector<std::string>{"totals", "--form", "html"}, {"register", "--form", "html"}, {"limits", "--form", "html"}}) {
+      const std::string page = shop.must(report).out;
+      CAPTURE(report.front());
+      for (const char* part : {"Saltmarsh Motor Works", "us-federal", "baybook 0.1.0", "bay:", "aid to record keeping"}) {
+        CAPTURE(part);
+        CHECK(has(page, part));
+      }
+    }
+    CHECK(has(shop.must({"totals", "--json"}).out, "very small quantity generator (VSQG)"));
+    CHECK(has(shop.must({"totals", "--json"}).out, "\"judged\":{"));
+    CHECK(has(shop.must({"label", "drum-coolant"}).out, "BAYBOOK:BAY-DRUM-COOLANT-1"));
+    shop.must({"label", "drum-coolant", "--out", "label.pdf"});
+    CHECK(read(shop.file("label.pdf")).starts_with("%PDF-"));
+  }
+
+  TEST_CASE("a shop's rule file with a slip is refused with file, line and column; a right one is read and judged by") {
+    const OpenShop shop;
+    by_the_rules(shop);
+    std::ofstream(shop.file("own.toml")) << "[[value]]\nkey = \"catch.undecided-dayz\"\nis = \"3 d\"\nsection = \"our own\"\n";
+    const Answer slip = shop.run({"rules", "check", "own.toml"});
+    CHECK(slip.status == 1);
+    CHECK(has(slip.err, "own.toml:2:"));
+    CHECK(has(slip.err, "catch.undecided-days"));
+    CHECK(shop.run({"rules", "set", "us-federal", "--file", "own.toml"}).status == 1);
+    std::ofstream(shop.file("own.toml")) << "[[value]]\nkey = \"catch.undecided-days\"\nis = \"3 d\"\nsection = \"our own\"\n";
+    shop.must({"rules", "check", "own.toml"});
+    shop.must({"rules", "set", "us-federal", "--file", "own.toml", "--from", "2026-01-01"});
+    CHECK(has(shop.must({"limits"}).out, "3 days, 3 days left"));
+    CHECK(has(shop.must({"rules", "show", "--form", "csv"}).out, "our own"));
+  }
+
+  TEST_CASE("a month that has not ended and a month of the future are not closed") {
+    const OpenShop shop;
+    by_the_rules(shop);
+    const std::string before = shop.dump();
+    CHECK(has(shop.run({"close", "this-month"}).err, "has not ended"));
+    CHECK(shop.run({"close", "2030-01"}).status == 1);
+    CHECK(shop.dump() == before);
+  }
+
+  TEST_CASE("a paper is kept beside the book under the name of its digest, and nothing is kept when its entry is refused") {
+    const OpenShop shop;
+    by_the_rules(shop);
+    std::ofstream(shop.file("Miss Somebody's scan.PDF")) << "signed";
+    shop.must({"paper", "add", "last", "Miss Somebody's scan.PDF", "--title", "signed copy"});
+    std::filesystem::path folder;
+    for (const auto& entry : std::filesystem::directory_iterator(shop.folder())) {
+      if (has(entry.path().filename().string(), ".papers")) folder = entry.path();
+    }
+    REQUIRE(!folder.empty());
+    std::size_t files = 0;
+    for (const auto& entry : std::filesystem::directory_iterator(folder)) {
+      ++files;
+      CHECK(entry.path().extension() == ".pdf");
+      CHECK(!has(entry.path().string(), "Somebody"));
+    }
+    CHECK(files == 1);
+    CHECK(shop.must({"prove"}).status == 0);
+    std::ofstream(shop.file("other.pdf")) << "other";
+    CHECK(shop.run({"paper", "add", "9999", "other.pdf"}).status == 1);
+    CHECK(std::distance(std::filesystem::directory_iterator(folder), {}) == 1);
+  }
+}
