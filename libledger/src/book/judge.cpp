@@ -89,7 +89,8 @@ Reading read_month(Office& office, Month month, std::string_view which, std::vec
       put("waste-" + std::string(c != nullptr ? c->name : "unknown"), {}, back ? "put back" : "drained in the month", r.fluid, r.dimension, r.low, r.best, r.high, true, back ? -1 : 1);
     }
   }
-  for (auto& [key, line] : by) {
+  for (const auto& each_line : by) {
+    const JudgedLine& line = each_line.second;
     if (line.counts) {
       if (line.best_ug) {
         const std::string group = [&] {

@@ -142,7 +142,9 @@ void Ledger::flush() {
     }
   }
   tally_.clear();
-  for (const auto& [k, c] : waste_) {
+  for (const auto& entry : waste_) {
+    const WasteKey& k = entry.first;
+    const Count& c = entry.second;
     if (c.flows == 0 && c.sum.nothing()) continue;
     const auto key = [&](store::Query& q) -> store::Query& { return q.bind(k.month).bind(k.place).bind(k.way).bind(k.other).bind(k.dimension).bind(k.fluid).bind(k.fate).bind(k.estimated); };
     {

@@ -88,7 +88,7 @@ std::vector<Demand> demands(const Table& table, const Measure& plain, const Meas
       const Measure& measure = strong || cell.strong ? bold : plain;
       const double width = measure(cell.text);
       out[c].natural = std::max(out[c].natural, width);
-      out[c].least = std::max(out[c].least, table.columns[c].figure && is_number(cell.text) ? width : longest_word(cell.text, measure));
+      out[c].least = std::max(out[c].least, table.columns[c].whole || (table.columns[c].figure && is_number(cell.text)) ? width : longest_word(cell.text, measure));
     };
     for (const auto& row : table.rows) {
       if (c < row.size()) take(row[c], false);

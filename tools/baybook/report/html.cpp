@@ -77,6 +77,7 @@ void Body::put(const Table& table) {
         const bool figure = table.columns[c].figure;
         out_ += head ? "<th scope=\"row\"" : "<td";
         if (figure) out_ += c < row.size() && is_number(row[c].text) ? " class=\"n\"" : " class=\"n w\"";
+        else if (table.columns[c].whole) out_ += " class=\"k\"";
         out_ += ">";
         if (c < row.size()) {
           const bool bold = strong || row[c].strong;

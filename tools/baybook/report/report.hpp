@@ -25,6 +25,7 @@ struct Column {
   std::string unit{};          ///< "L", "kg": stands in the heading
   bool figure = false;         ///< right-aligned, digits line up
   std::string key{};           ///< name in CSV and JSON; empty: the heading
+  bool whole = false;          ///< a code, a number of a paper: never broken at its blanks
 };
 struct Table {
   std::string caption;

@@ -13,8 +13,8 @@ report::Report register_of(Context& c, Day from, Day until) {
   const std::vector<RegisterRow> rows = need(waste_register(c.book(), from, until));
   report::Table t;
   t.caption = "What went into waste containers, and what was collected";
-  t.columns = {{"entry", {}, false, "entry"},     {"day", {}, false, "day"},       {"container", {}, false, "container"}, {"in or out", {}, false, "way"}, {"nature", {}, false, "nature"},      {"code", {}, false, "code"},         {"hazard", {}, false, "hazard"},
-               {"quantity", {}, true, "quantity"}, figures("weight", "kg", "kg"),   {"origin", {}, false, "origin"},       {"destination", {}, false, "destination"}, {"carrier, transport", {}, false, "carrier"}, {"paper", {}, false, "document"}, {"treatment", {}, false, "treatment"}, {"measured", {}, true, "measured"}, {"signed copy", {}, false, "confirmed"}};
+  t.columns = {{"entry", {}, false, "entry"},     {"day", {}, false, "day"},       {"container", {}, false, "container"}, {"in or out", {}, false, "way"}, {"nature", {}, false, "nature"},      {"code", {}, false, "code", true},         {"hazard", {}, false, "hazard"},
+               {"quantity", {}, true, "quantity"}, figures("weight", "kg", "kg"),   {"origin", {}, false, "origin"},       {"destination", {}, false, "destination"}, {"carrier, transport", {}, false, "carrier"}, {"paper", {}, false, "document", true}, {"treatment", {}, false, "treatment"}, {"measured", {}, true, "measured"}, {"signed copy", {}, false, "confirmed"}};
   std::map<std::string, int> collections;
   for (const RegisterRow& x : rows) {
     const bool collected = x.out && !x.document.empty();

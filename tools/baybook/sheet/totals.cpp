@@ -55,7 +55,7 @@ void add_streams(Context& c, report::Report& r, Day from, Day until) {
     report::Table t;
     const std::string unit(unit_name(d, units));
     t.caption = "Waste by stream, " + dimension_word(d) + " in " + unit;
-    t.columns = {{"stream", {}, false, "stream"}, {"code", {}, false, "code"}, figures("start", unit, "opening")};
+    t.columns = {{"stream", {}, false, "stream"}, {"code", {}, false, "code", true}, figures("start", unit, "opening")};
     std::vector<const P*> used;
     for (const P& p : parts) {
       if (std::any_of(rows.begin(), rows.end(), [&](const StreamRow& x) { return of_d(x) && (x.*(p.sum)).best != 0; })) used.push_back(&p);
@@ -124,7 +124,7 @@ void add_judgements(Context& c, report::Report& r, Day from, Day until) {
       report::Table t;
       const bool us = j.scheme == "us";
       t.caption = us ? "What " + to_string(j.month) + " was judged by" : "New waste of " + to_string(j.month) + " by code";
-      t.columns = {{"stream", {}, false, "stream"}, {us ? "hazard" : "code", {}, false, us ? "hazard" : "code"}, {"from", {}, false, "source"}, {"amount", {}, true, "amount"}, figures("weight", "kg", "kg"), {us ? "counts" : "hazard", {}, false, us ? "counts" : "hazard"}, {"why", {}, false, "why"}};
+      t.columns = {{"stream", {}, false, "stream"}, {us ? "hazard" : "code", {}, false, us ? "hazard" : "code", !us}, {"from", {}, false, "source"}, {"amount", {}, true, "amount"}, figures("weight", "kg", "kg"), {us ? "counts" : "hazard", {}, false, us ? "counts" : "hazard"}, {"why", {}, false, "why"}};
       for (const JudgedLine& l : j.lines) {
         t.rows.push_back({text(l.stream.title), text(us ? hazard_word(l.stream) : l.stream.code.empty() ? "none" : l.stream.code), text(l.source), text(amount(l.low, l.best, l.high, l.dimension, units)), mass(l.best_ug),
                           text(us ? (l.counts ? "counted" : "not counted") : hazard_word(l.stream), us && l.counts), text(l.why)});
