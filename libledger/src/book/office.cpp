@@ -6,22 +6,12 @@ namespace baybook::book {
 
 using log::Value;
 
-std::string hex_of_bytes(std::string_view bytes) {
-  static constexpr char digits[] = "0123456789abcdef";
-  std::string out;
-  for (const char c : bytes) {
-    out += digits[static_cast<unsigned char>(c) >> 4];
-    out += digits[static_cast<unsigned char>(c) & 15];
-  }
-  return out;
-}
-
 std::vector<std::string> seals(Book::Inside& in) {
   std::vector<std::string> out;
   for (const log::Installation& i : in.known.all) {
     auto q = in.db.query("SELECT id, digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
     q.bind((i.origin + 1) << 40);
-    if (q.step() && EntryId{q.num(0)}.origin() == i.origin) out.push_back(i.tag + ":" + std::to_string(EntryId{q.num(0)}.number()) + ":" + hex_of_bytes(q.blob(1)).substr(0, 16));
+    if (q.step() && EntryId{q.num(0)}.origin() == i.origin) out.push_back(i.tag + ":" + std::to_string(EntryId{q.num(0)}.number()) + ":" + log::hex_of(q.blob(1)).substr(0, 16));
   }
   std::sort(out.begin(), out.end());
   return out;
@@ -208,7 +198,7 @@ Result<Seals> seals(const Book& b) {
       out.seal = out.all.front();
       auto q = b.inside().db.query("SELECT digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
       q.bind((b.inside().known.own().origin + 1) << 40);
-      if (q.step()) out.digest = book::hex_of_bytes(q.blob(0));
+      if (q.step()) out.digest = log::hex_of(q.blob(0));
       return out;
     }
     std::string lines;

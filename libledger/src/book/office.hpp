@@ -73,7 +73,6 @@ class Office {
 /// The category of a month by the rule file's word; 0 when the rules have none.
 [[nodiscard]] int category_of(Office& office, Month month);
 
-[[nodiscard]] std::string hex_of_bytes(std::string_view bytes);
 /// Seals of every installation, sorted: TAG:NUMBER:16 hex.
 [[nodiscard]] std::vector<std::string> seals(Book::Inside& in);
 

@@ -18,20 +18,6 @@ using log::Value;
 
 namespace book {
 
-namespace {
-
-std::string hex_of(const std::uint8_t* bytes, std::size_t size) {
-  static constexpr char digits[] = "0123456789abcdef";
-  std::string out;
-  for (std::size_t i = 0; i < size; ++i) {
-    out += digits[bytes[i] >> 4];
-    out += digits[bytes[i] & 15];
-  }
-  return out;
-}
-
-}  // namespace
-
 void load(Book::Inside& in) {
   in.known = log::installations(in.db);
   const auto row = log::read_row(in.db, EntryId{in.known.own().origin << 40 | 1});
@@ -126,7 +112,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
     std::string hex;
     do {
       random(identity, sizeof identity);
-      hex = book::hex_of(identity, sizeof identity);
+      hex = log::hex_of({reinterpret_cast<const char*>(identity), sizeof identity});
     } while (hex.substr(0, 5) < "00004");  // origin 0 belongs to classes and ends of the world
     std::uint8_t secret[32];
     random(secret, sizeof secret);

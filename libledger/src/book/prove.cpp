@@ -212,12 +212,7 @@ Result<Proof> prove(const Book& book, std::string_view seal) {
         if (!q.step()) {
           find(proof, "the seal names entry " + number_of(ref) + ", which is not there: the end of the log was cut off, or it is another book's seal", {}, "the book that was printed from, or its backup");
         } else {
-          std::string hex;
-          for (const char c : q.blob(0)) {
-            static constexpr char digits[] = "0123456789abcdef";
-            hex += digits[static_cast<unsigned char>(c) >> 4];
-            hex += digits[static_cast<unsigned char>(c) & 15];
-          }
+          const std::string hex = log::hex_of(q.blob(0));
           if (hex.substr(0, 16) != wanted->head) find(proof, "entry " + number_of(ref) + " has another digest than the seal: the log up to it was rewritten after that page was printed", ref, "the book that was printed from, or its backup");
         }
       }

@@ -63,11 +63,7 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
     for (const std::int64_t id : ids) v.corrected_by.push_back(ref_of(in, EntryId{id}));
   }
   if (whole) {
-    for (const char c : row.digest) {
-      static constexpr char digits[] = "0123456789abcdef";
-      v.digest += digits[static_cast<unsigned char>(c) >> 4];
-      v.digest += digits[static_cast<unsigned char>(c) & 15];
-    }
+    v.digest = log::hex_of(row.digest);
     v.body = row.body;
     auto q = db.query("SELECT field, value FROM private WHERE entry = ? ORDER BY field");
     q.bind(row.id.n);

@@ -20,6 +20,11 @@ struct Built {
   }
 };
 
+/// One private text: cleaned, and kept beside the entry when there is one.
+[[nodiscard]] Result<Done> keep(Built& out, const char* field, const std::string& text);
+/// A short text that stays in the open (make, model, a section).
+[[nodiscard]] Result<Done> open_text(Value& details, const char* field, const std::string& text, std::size_t most = 120);
+
 /// What a check may look at.
 struct Desk {
   store::Db& db;

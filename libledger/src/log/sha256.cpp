@@ -70,4 +70,15 @@ std::optional<Digest> unhex(std::string_view text) noexcept {
   return digest;
 }
 
+std::string hex_of(std::string_view bytes) {
+  static constexpr char digits[] = "0123456789abcdef";
+  std::string out;
+  out.reserve(bytes.size() * 2);
+  for (const char c : bytes) {
+    out += digits[static_cast<unsigned char>(c) >> 4];
+    out += digits[static_cast<unsigned char>(c) & 15];
+  }
+  return out;
+}
+
 }  // namespace baybook::log

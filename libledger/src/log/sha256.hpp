@@ -30,6 +30,8 @@ class Sha256 {
 /// 64 lower-case hexadecimal digits, without the heap.
 [[nodiscard]] std::array<char, 64> hex_digits(const Digest& digest) noexcept;
 [[nodiscard]] std::string hex(const Digest& digest);
+/// The same for bytes of any number.
+[[nodiscard]] std::string hex_of(std::string_view bytes);
 /// Only 64 lower-case digits: a digest has one spelling.
 [[nodiscard]] std::optional<Digest> unhex(std::string_view text) noexcept;
 

@@ -30,10 +30,8 @@ void unfold(store::Db& db, const log::Fact& fact);
 [[nodiscard]] inline Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
   return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
 }
-/// One private text: cleaned, and kept beside the entry when there is one.
-[[nodiscard]] Result<Done> keep(log::Built& out, const char* field, const std::string& text);
-/// A short text that stays in the open.
-[[nodiscard]] Result<Done> open_text(log::Value& details, const char* field, const std::string& text, std::size_t most = 120);
+using log::keep;
+using log::open_text;
 /// The day on which the new entry stands.
 [[nodiscard]] inline Day day_of(const log::Desk& desk) { return log::day_of_moment(desk.effect.moment); }
 

@@ -12,22 +12,6 @@ using log::Desk;
 using log::Kind;
 using log::Value;
 
-Result<Done> keep(Built& out, const char* field, const std::string& text) {
-  if (text.empty()) return Done{};
-  auto clean = clean_text(text, field);
-  if (!clean.ok()) return std::move(clean).refusal();
-  out.keep_private(field, *clean);
-  return Done{};
-}
-
-Result<Done> open_text(Value& details, const char* field, const std::string& text, std::size_t most) {
-  if (text.empty()) return Done{};
-  auto clean = clean_text(text, field, most);
-  if (!clean.ok()) return std::move(clean).refusal();
-  details[field] = *clean;
-  return Done{};
-}
-
 Result<Built> build(Desk& desk, const NewFirm& draft) {
   auto code = clean_code(draft.code, "firm");
   if (!code.ok()) return std::move(code).refusal();

@@ -13,30 +13,14 @@ namespace baybook::service {
 using log::Built;
 using log::Desk;
 using log::Kind;
+using log::keep;
+using log::open_text;
 using log::Value;
 
 namespace {
 
 Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
   return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
-}
-
-// One private text: cleaned, and kept beside the entry when there is one.
-Result<Done> keep(Built& out, const char* field, const std::string& text) {
-  if (text.empty()) return Done{};
-  auto clean = clean_text(text, field);
-  if (!clean.ok()) return std::move(clean).refusal();
-  out.keep_private(field, *clean);
-  return Done{};
-}
-
-// A short text that stays in the open (make, model, specification).
-Result<Done> open_text(Value& details, const char* field, const std::string& text) {
-  if (text.empty()) return Done{};
-  auto clean = clean_text(text, field, 120);
-  if (!clean.ok()) return std::move(clean).refusal();
-  details[field] = *clean;
-  return Done{};
 }
 
 Result<Done> write_circuits(Value& details, const std::vector<CircuitDraft>& drafts) {

@@ -19,9 +19,9 @@ struct Part {
   Sum TotalsRow::*sum;
 };
 constexpr Part kParts[] = {
-    {"+drained", "drained", &TotalsRow::drained},   {"+received", "received", &TotalsRow::received}, {"+brought in", "brought_in", &TotalsRow::brought_in}, {"gauge +-", "gauge", &TotalsRow::gauge},
-    {"-put back", "put_back", &TotalsRow::put_back}, {"-new used", "new_used", &TotalsRow::new_used}, {"-lost", "lost", &TotalsRow::lost_here},             {"-recycled", "recycled", &TotalsRow::recycled},
-    {"-disposed", "disposed", &TotalsRow::disposed}, {"-shipped", "shipped_other", &TotalsRow::shipped_other}, {"-used up", "used_up", &TotalsRow::used_up},
+    {"+drained", "drained", &TotalsRow::drained},   {"+received", "received", &TotalsRow::received}, {"+brought in", "brought_in", &TotalsRow::brought_in}, {"gauge ±", "gauge", &TotalsRow::gauge},
+    {"−put back", "put_back", &TotalsRow::put_back}, {"−new used", "new_used", &TotalsRow::new_used}, {"−lost", "lost", &TotalsRow::lost_here},             {"−recycled", "recycled", &TotalsRow::recycled},
+    {"−disposed", "disposed", &TotalsRow::disposed}, {"−shipped", "shipped_other", &TotalsRow::shipped_other}, {"−used up", "used_up", &TotalsRow::used_up},
 };
 
 std::string dimension_word(Dimension d) { return d == Dimension::volume ? "volumes" : d == Dimension::mass ? "weights" : "pieces"; }
@@ -46,8 +46,8 @@ void add_streams(Context& c, report::Report& r, Day from, Day until) {
   };
   static constexpr P parts[] = {
       {"+from cars", "from_cars", &StreamRow::from_cars}, {"+decided", "decided", &StreamRow::from_shop}, {"+brought in", "brought_in", &StreamRow::brought_in}, {"+moved in", "moved_in", &StreamRow::moved_in},
-      {"gauge +-", "gauge", &StreamRow::gauge},           {"-recycled", "recycled", &StreamRow::recycled}, {"-disposed", "disposed", &StreamRow::disposed},    {"-shipped", "shipped_other", &StreamRow::shipped_other},
-      {"-lost", "lost", &StreamRow::lost},                {"-moved out", "moved_out", &StreamRow::moved_out}, {"-taken back", "taken_back", &StreamRow::taken_back},
+      {"gauge ±", "gauge", &StreamRow::gauge},           {"−recycled", "recycled", &StreamRow::recycled}, {"−disposed", "disposed", &StreamRow::disposed},    {"−shipped", "shipped_other", &StreamRow::shipped_other},
+      {"−lost", "lost", &StreamRow::lost},                {"−moved out", "moved_out", &StreamRow::moved_out}, {"−taken back", "taken_back", &StreamRow::taken_back},
   };
   for (const Dimension d : {Dimension::volume, Dimension::mass, Dimension::count}) {
     const auto of_d = [&](const StreamRow& x) { return x.dimension == d; };
@@ -186,7 +186,7 @@ report::Report totals(Context& c, const Totals& t) {
     if (!std::any_of(t.rows.begin(), t.rows.end(), of_d)) continue;
     const std::string unit(unit_name(d, units));
     report::Table form;
-    form.caption = "In and out, " + dimension_word(d) + " in " + unit + ": start and everything with + is everything with - and end";
+    form.caption = "In and out, " + dimension_word(d) + " in " + unit + ": start and everything with + is everything with − and end";
     form.columns = {{"fluid", {}, false, "fluid"}, figures("start", unit, "opening")};
     std::vector<const Part*> used;
     for (const Part& p : kParts) {
