@@ -1,6 +1,7 @@
 // The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
 #include "book/inside.hpp"
+#include "book/keep_apart.hpp"
 #include "book/office.hpp"
 #include "book/once.hpp"
 
@@ -135,6 +136,9 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
 
     auto built = build(in, desk, draft);
     if (!built.ok()) return std::move(built).refusal();
+    // Asked while the places hold what they held before; told after the shop's own figures, which come first.
+    const auto* moved = std::get_if<Movement>(&draft);
+    const std::optional<Refusal> apart = moved ? book::kept_apart(in, on, *moved) : std::nullopt;
 
     // The body: every header field, the details, and a salted digest for each private text.
     Value body;
@@ -193,6 +197,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     in.ledger.clear_changes();
     book::fold_new(in, fact);
     if (auto refusal = book::refusal_for(in, judged, corrects, nullptr)) return std::move(*refusal);
+    if (apart) return *apart;
 
     Receipt r;
     r.entry = EntryRef{id, in.settings.tag};
