@@ -1,0 +1,100 @@
+// From a car's odometer readings to the day on which it will reach a distance, with the range that holds it four times in five.
+//
+// Pure: no database, no clock. What is kept of a car (`Use`) is small and of integers, so that a derived row made anew has the same
+// bytes on every machine. The method in plain words, its constants and how it did: docs/projection.md.
+// Source: linear rate, no standard found; how recent use is weighted and the range are this project's own.
+#pragma once
+
+#include <baybook/calendar.hpp>
+
+#include <cstdint>
+#include <vector>
+
+namespace baybook::due {
+
+/// One reading, in effect order with its neighbours. Metres as `parse_distance` gives them: 0 to 10,000,000 km.
+struct OdometerReading {
+  Day day;
+  std::int64_t metres = 0;
+  bool replaced = false;  ///< first reading of a new instrument: distance counts on from here
+  std::int64_t entry = 0;
+};
+
+/// What the readings say of a car's use. All zero, and `readings` 0: nothing is known.
+struct Use {
+  int readings = 0;  ///< used, slips left out
+  Day first_day;     ///< the first one used
+  Day last_day;      ///< the last one used ...
+  std::int64_t last_metres = 0;              ///< ... as shown by the instrument
+  std::int64_t metres_per_day_millionths = 0;  ///< rate, recent use weighted more
+  std::int64_t known_days_millionths = 0;    ///< days the rate stands on, old ones counted less; 0: no rate
+  std::int64_t spread_millionths = 0;        ///< how this car's use varies, 1,000,000 = as the synthetic cars did on average
+  std::int32_t standing_days = 0;            ///< up to the last reading the instrument has not moved for so long
+  friend bool operator==(const Use&, const Use&) = default;
+};
+
+/// A reading that does not fit the others: named, not used.
+struct Slip {
+  std::int64_t entry = 0;
+  Day day;
+  std::int64_t metres = 0;
+  std::int64_t before = 0;  ///< the used reading before it, in metres; the next used one when there is none before
+  bool above = false;       ///< it fits the one before it but later ones are lower, or no car drives so far in the time
+  friend bool operator==(const Slip&, const Slip&) = default;
+};
+
+/// An instrument of the car: distance driven = shown + `added_metres`. The first one adds nothing. A lower bound after a replacement:
+/// what was driven between the last reading of the old and the first of the new one is not known.
+struct Instrument {
+  std::int64_t entry = 0;  ///< its first reading
+  Day from;
+  std::int64_t added_metres = 0;
+  friend bool operator==(const Instrument&, const Instrument&) = default;
+};
+
+struct History {
+  Use use;
+  std::vector<Slip> slips;              ///< in the order of the readings
+  std::vector<Instrument> instruments;  ///< in the order of the readings; empty when there is no reading
+};
+
+/// Weighs the readings. Of readings that contradict each other the largest set that does not is used; of two as large, the one that has
+/// come less far (50,000, 95,600, 56,900: the middle one is the slip); then the one with the earlier readings. Below by no more than a mile
+/// is not a slip: whole miles and whole kilometres do that. More than 1,500 km a day is one.
+[[nodiscard]] History read_use(std::vector<OdometerReading> readings);
+
+enum class Known : std::uint8_t {
+  nothing,         ///< no reading
+  one_reading,     ///< one reading, or several of one day: there is no rate
+  standing_still,  ///< no distance at all, or none for the last 90 days of the readings
+  projected,
+};
+
+struct Reach {
+  Known known = Known::nothing;
+  bool reached = false;            ///< the last reading is there already; all three days are its day
+  Day early, likely, late;         ///< set when `projected`, or `reached`
+  bool early_open = false;         ///< not even the fast end gets there in `kHorizonDays`: the day set is the horizon's last
+  bool likely_open = false;        ///< the same of the likely day
+  bool late_open = false;          ///< the same of the slow end
+  friend bool operator==(const Reach&, const Reach&) = default;
+};
+
+/// How far ahead of the last reading a day is named: ten years. A tuning value; beyond it a projection says nothing.
+inline constexpr std::int32_t kHorizonDays = 3653;
+
+/// The day on which today's instrument shows `metres`, with the 80 % range. The likely day is the last reading's plus
+/// ceil(distance to go / rate).
+[[nodiscard]] Reach when_reaches(const Use& use, std::int64_t metres);
+
+struct At {
+  Known known = Known::nothing;
+  std::int64_t low = 0, likely = 0, high = 0;  ///< metres; all the last reading unless `projected`
+  friend bool operator==(const At&, const At&) = default;
+};
+
+/// The reading to expect on `day`, with the 80 % range; on or before the day of the last reading: that reading. Beyond the horizon: as
+/// on its last day.
+[[nodiscard]] At where_on(const Use& use, Day day);
+
+}  // namespace baybook::due
