@@ -8,6 +8,7 @@
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
+#include <baybook/due.hpp>
 #include <baybook/text.hpp>
 
 #include <charconv>
@@ -174,6 +175,16 @@ int run_odo(Context& c) {
       if (open.ok()) d.job = *open;
     }
   }
+  // The counter of the engine's hours stands beside the odometer: 1250h.
+  if (const std::string& typed = c.operand(1); typed.ends_with('h') || typed.ends_with("hours")) {
+    EngineHours h;
+    h.car = d.car;
+    h.job = d.job;
+    h.minutes = need(parse_hours(typed));
+    h.typed = typed;
+    h.reason = c.typed().text("reason");
+    return c.write(h, c.book().plate_of(d.car));
+  }
   d.reading = need(parse_distance(c.operand(1), c.units()));
   d.reason = c.typed().text("reason");
   return c.write(d, c.book().plate_of(d.car));
@@ -190,7 +201,7 @@ int run_code(Context& c) {
   return c.write(d, d.note);
 }
 
-int run_work(Context& c) { return c.write(Work{c.job(c.operand(0)), c.operand(1)}, c.operand(1)); }
+int run_work(Context& c) { return c.write(Work{c.job(c.operand(0)), c.operand(1), c.typed().text("kind")}, c.operand(1)); }
 
 int run_fit(Context& c) {
   const Typed& t = c.typed();

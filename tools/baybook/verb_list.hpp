@@ -77,6 +77,16 @@ int run_register(Context&);
 int run_close(Context&);
 int run_label(Context&);
 
+// due_verbs.cpp
+int run_schedule_set(Context&);
+int run_schedule_load(Context&);
+int run_schedule_list(Context&);
+int run_due(Context&);
+int run_due_done(Context&);
+int run_due_put_off(Context&);
+int run_recheck(Context&);
+int run_comebacks(Context&);
+
 // completion_verbs.cpp
 int run_completion(Context&);
 int run_suggest(Context&);

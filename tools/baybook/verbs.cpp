@@ -101,6 +101,41 @@ constexpr Option kCarChangeOptions[] = {
     kNote,
 };
 
+constexpr Operand kTaskOperands[] = {kCar, {"TASK", "a short name: engine-oil, brake, timing-belt"}};
+constexpr Option kScheduleOptions[] = {
+    {"every", "12mo|15000km|250h", "a limit by time, distance or engine hours; again for each", true},
+    {"source", "TEXT", "where the figures are from"},
+    {"circuit", "CIRCUIT", "done when this circuit is drained and filled"},
+    {"part", "NUMBER", "done when this part is fitted; again for each", true},
+    {"filtered", "PERCENT", "of the interval when filtered fluid was put back (else 50)"},
+};
+constexpr Option kOfCarOptions[] = {{"car", "CAR", "only those that hold for this car"}};
+constexpr Option kDueOptions[] = {
+    {"within", "30d|4w|2mo", "how far ahead (else 30 days)"},
+    {"car", "CAR", "all of one car, however far"},
+    {"for", "GROUP", "only cars, rechecks, containers or papers"},
+    {"fail-if-overdue", "", "exit status 1 when something is over, for scheduled runs"},
+    {"personal", "", "a calendar with plates, names and texts"},
+    {"out", "FILE", "write it to a file; its name says the form: .ics .pdf .html .csv .json .txt"},
+    {"form", "FORM", "text, csv, json, html, pdf or ics (else by the name of --out)"},
+    {"page", "a4|letter", "size of the paper (else a4)"},
+    {"force", "", "overwrite the file of --out"},
+    {"csv-raw", "", "CSV for programs: text that could be a formula is left as it is"},
+};
+constexpr Option kDueDoneOptions[] = {
+    {"job", "JOB", "the job in which it was done"},
+    {"when", "DATE", "the day it was done, if earlier"},
+    {"odo", "READING", "odometer when it was done (else the reading of that day)"},
+    {"hours", "READING", "engine hours when it was done: 1250h"},
+    kNote,
+};
+constexpr Operand kPutOffOperands[] = {{"ITEM", "a car, or a recheck as due shows it: 17/2"}, {"TASK", "the task of the car", true}};
+constexpr Option kPutOffOptions[] = {{"until", "DATE", "the day until which it waits"}, {"why", "TEXT", "the reason; it stays in the book"}};
+constexpr Operand kRecheckOperand[] = {{"RECHECK", "17/2, or the job when one is open"}};
+constexpr Option kRecheckOptions[] = {{"good", "", "as it should be"}, {"bad", "", "the fault is there"}, {"found", "TEXT", "what was found"}, {"job", "JOB", "the job in which it was looked at"}};
+constexpr Option kComebackOptions[] = {{"car", "CAR", "only of this car"}, {"by", "part|kind", "grouped by the parts fitted, or the kind of work done, in the job that cleared it"}};
+constexpr Option kWorkOptions[] = {{"kind", "CODE", "what sort of work: cooling, brakes; comebacks are counted by it"}};
+
 constexpr Option kJobOpenOptions[] = {
     {"odo", "READING", "odometer: 88210km"},
     {"for", "TEXT", "what the car came in for"},
@@ -246,6 +281,7 @@ constexpr std::string_view kJobs = "A job";
 constexpr std::string_view kFluids = "Fluids and waste";
 constexpr std::string_view kLook = "Looking things up";
 constexpr std::string_view kOffice = "The office";
+constexpr std::string_view kDue = "What is due";
 constexpr std::string_view kRight = "Putting right and proving";
 
 constexpr Verb kVerbs[] = {
@@ -266,7 +302,7 @@ constexpr Verb kVerbs[] = {
 
     {"job open", kJobs, "a car comes in", {"baybook job open MARSH-07 --odo 88210km --for \"water pump weeping\"", "baybook job open MARSH-07 --odo 12km --odo-reason \"cluster replaced\""}, kCarOperand, kJobOpenOptions, Does::write, run_job_open, {}},
     {"code", kJobs, "a fault code was read, cleared or came back", {"baybook code 17 P0217", "baybook code 17 P0217 --cleared"}, kCodeOperands, kCodeOptions, Does::write, run_code, {}},
-    {"work", kJobs, "what was done", {"baybook work 17 \"water pump replaced, belt kept\"", "baybook work MARSH-07 \"bled, heater hot\""}, kWorkOperands, {}, Does::write, run_work, {}},
+    {"work", kJobs, "what was done", {"baybook work 17 \"water pump replaced, belt kept\"", "baybook work MARSH-07 \"bled, heater hot\""}, kWorkOperands, kWorkOptions, Does::write, run_work, {}},
     {"fit", kJobs, "a part was fitted, and where the old one went", {"baybook fit 17 WP-4471 --what \"water pump\" --lot L22 --warranty 24mo --old core", "baybook fit 17 OF-12 --what \"oil filter\" --old waste:drum-filters --old-class oil-filters --old-amount 1pcs"}, kFitOperands, kFitOptions, Does::write, run_fit, {}},
     {"torque", kJobs, "a fastener was tightened", {"baybook torque 17 \"pump bolts\" 22Nm", "baybook torque 17 \"wheel nuts\" 81lbft"}, kTorqueOperands, {}, Does::write, run_torque, {}},
     {"odo", kJobs, "an odometer reading", {"baybook odo MARSH-07 88240km", "baybook odo MARSH-07 12km --reason \"cluster replaced\""}, kOdoOperands, kOdoOptions, Does::write, run_odo, {}},
@@ -315,6 +351,18 @@ constexpr Verb kVerbs[] = {
     {"register", kOffice, "the chronological register of waste", {"baybook register 2026-q1", "baybook register 2026 --out register.pdf --page letter"}, kSpanOperand, kPrintOptions, Does::read, run_register, {}},
     {"close", kOffice, "freeze the figures of a month", {"baybook close 2026-03", "baybook close last-month --note \"handed to the authority\""}, kMonthOperand, kNoteOptions, Does::write, run_close, "Refused while a pan is undecided or the books do not balance. What changes the month later shows as an amendment,\neach difference with who and why, wherever the month is printed."},
     {"label", kOffice, "container labels", {"baybook label drum-coolant --out label.pdf", "baybook label drum-coolant drum-oil --sheet --out labels.html"}, kPlacesOperand, kLabelOptions, Does::read, run_label, {}},
+
+    {"schedule set", kDue, "how often a task falls due on one car", {"baybook schedule set MARSH-07 brake --every 24mo --source \"workshop booklet, page 12\"", "baybook schedule set MARSH-07 engine-oil --every 12mo --every 15000km --source \"workshop booklet, page 9\""}, kTaskOperands, kScheduleOptions, Does::write, run_schedule_set,
+     "Whichever limit comes first. A task named like a circuit is done by a job that drains and fills it; with --part, by a job\nthat fits it; any other by `due done`."},
+    {"schedule load", kDue, "the intervals of models and specifications, from a file", {"baybook schedule load tern.toml", "baybook schedule load tern.toml --dry-run"}, kFileOperand, {}, Does::write, run_schedule_load,
+     "A file of the same name takes the place of the one before. Its form is told in docs/what-is-due.md."},
+    {"schedule list", kDue, "schedules as they hold", {"baybook schedule list", "baybook schedule list --car MARSH-07"}, {}, kOfCarOptions, Does::read, run_schedule_list, {}},
+    {"due", kDue, "what must happen next, by when, and why", {"baybook due --within 2w", "baybook due --out week.pdf --within 7d"}, {}, kDueOptions, Does::read, run_due,
+     "With --as-of the book as it stood at the end of that day. With --out due.ics a calendar file; it holds no plate, name or text\nunless --personal asks for them."},
+    {"due done", kDue, "a task was done, or when it was last done elsewhere", {"baybook due done MARSH-07 brake --job 17", "baybook due done MARSH-07 timing-belt --when 2024-05-02 --odo 61200km --note \"bill of the shop before\""}, kTaskOperands, kDueDoneOptions, Does::write, run_due_done, {}},
+    {"due put-off", kDue, "put off a task or a recheck, with the reason", {"baybook due put-off MARSH-07 brake --until 2026-05-01 --why \"fluid on order\"", "baybook due put-off 17/2 --until 2026-05-01 --why \"keeper is abroad\""}, kPutOffOperands, kPutOffOptions, Does::write, run_due_put_off, {}},
+    {"recheck", kDue, "what a recheck found", {"baybook recheck 17/1 --good --found \"level where it was\"", "baybook recheck 17/2 --bad --found \"P0217 is back\""}, kRecheckOperand, kRecheckOptions, Does::write, run_recheck, {}},
+    {"comebacks", kDue, "codes that came back after a job had cleared them", {"baybook comebacks", "baybook comebacks --by part"}, {}, kComebackOptions, Does::read, run_comebacks, {}},
 
     {"correct", kRight, "withdraw an entry or put its details right", {"baybook correct last --amount 5.6L --why \"read the jug wrong\"", "baybook correct 42 --withdraw --why \"wrong car\""}, kEntryOperands, kCorrectOptions, Does::write, run_correct,
      "The entry stays as it was written; a further entry says what holds instead, and every view follows."},

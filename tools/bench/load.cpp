@@ -107,6 +107,7 @@ class Shop {
 
   void settle() {
     in_.ledger.flush();
+    book::refresh_due(in_);
     transaction_->commit();
     transaction_.reset();
     batch_ = 0;

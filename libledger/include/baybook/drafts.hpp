@@ -96,7 +96,8 @@ struct CodeNote {
 };
 struct Work {
   JobId job;
-  std::string text;  ///< (private)
+  std::string text;    ///< (private)
+  std::string kind{};  ///< what sort of work it is, a code of the shop: "cooling"; what came back is counted by it
 };
 struct Fit {
   JobId job;
@@ -247,9 +248,70 @@ struct CloseMonth {
   std::string note{};         ///< (private)
 };
 
+/// How often a task falls due on a car: at the first of its limits that is reached, counted from when it was last done.
+struct Interval {
+  std::string task;            ///< a code: "engine-oil"
+  CarId car{};                 ///< for one car; or
+  std::string make{}, model{}, engine{};  ///< for the cars of a model (engine: only those with it); or
+  int from_year = 0, until_year = 0;      ///< of the model's years; 0: no end
+  std::string specification{};            ///< for the cars whose `circuit` asks for it
+  std::string circuit{};       ///< done in a job that drained and filled this circuit
+  std::vector<std::string> parts{};       ///< done in a job that fitted one of these numbers
+  int months = 0;              ///< 0: no limit by time
+  std::optional<Distance> distance{};
+  int hours = 0;               ///< of the engine; 0: no limit by hours
+  int filtered_percent = 0;    ///< of the interval, when filtered fluid was put back; 0: kFilteredPercent
+  std::string source;          ///< where the figures are from, needed: "workshop booklet, page 12"
+};
+/// When filtered fluid was put back its interval is that much of the one for new fluid. Common practice, no source.
+inline constexpr int kFilteredPercent = 50;
+/// A filtered batch is looked at again when it has been kept for so many days. Common practice, no source.
+inline constexpr int kReuseDays = 30;
+/// A schedule: the intervals of a file (a later file of the same name takes its place), or one interval for one car.
+struct Schedule {
+  std::string name{};          ///< a code; empty: one interval for one car, set by hand
+  std::vector<Interval> intervals;
+  int reuse_days = 0;          ///< 0: kReuseDays
+};
+/// A task of a car was done, or when it was last done elsewhere.
+struct TaskDone {
+  CarId car;
+  JobId job{};
+  std::string task;
+  std::optional<Day> when{};   ///< none: on the day of the entry
+  std::optional<Distance> odometer{};  ///< none: the reading of that day
+  std::optional<std::int64_t> engine_minutes{};
+  std::string note{};          ///< (private)
+};
+/// What is due is put off until a day: a task of a car, or a recheck.
+struct PutOff {
+  CarId car{};
+  std::string task{};
+  EntryId closing{};           ///< with `recheck`: the closing that set it
+  int recheck = 0;
+  Day until;
+  std::string why;             ///< (private) needed
+};
+/// What a recheck found.
+struct RecheckDone {
+  EntryId closing;             ///< the closing of the job that set it
+  int number = 1;
+  bool good = true;            ///< the fault is gone
+  JobId job{};                 ///< the job in which it was looked at, if any
+  std::string note{};          ///< (private)
+};
+/// A reading of the engine's hour counter.
+struct EngineHours {
+  CarId car;
+  JobId job{};
+  std::int64_t minutes = 0;
+  std::string typed{};         ///< "1250h"
+  std::string reason{};        ///< (private) needed when it runs backwards
+};
+
 using Draft = std::variant<NewPlace, PlaceMark, NewFluid, NewPerson, NewCar, CarChange, OpenJob, CloseJob, Odometer, CodeNote, Work,
                            Fit, TorqueNote, Movement, Gauge, Correction, NewFirm, ChooseRules, ConfirmPickup, Inspection, Determination, Paper, Deadline,
-                           DeadlineDone, CloseMonth>;
+                           DeadlineDone, CloseMonth, Schedule, TaskDone, PutOff, RecheckDone, EngineHours>;
 
 }  // namespace baybook
 BAYBOOK_API_END

@@ -5,6 +5,7 @@
 #include "book/office.hpp"
 #include "book/once.hpp"
 
+#include "due/build.hpp"
 #include "fluids/build.hpp"
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
@@ -82,6 +83,8 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
         } else if constexpr (std::is_same_v<D, NewFirm> || std::is_same_v<D, ConfirmPickup> || std::is_same_v<D, ChooseRules> || std::is_same_v<D, Inspection> ||
                              std::is_same_v<D, Paper> || std::is_same_v<D, Deadline> || std::is_same_v<D, DeadlineDone>) {
           return returns::build(desk, d);
+        } else if constexpr (std::is_same_v<D, Schedule> || std::is_same_v<D, TaskDone> || std::is_same_v<D, PutOff> || std::is_same_v<D, RecheckDone> || std::is_same_v<D, EngineHours>) {
+          return due::build(desk, d);
         } else if constexpr (std::is_same_v<D, NewPlace> || std::is_same_v<D, PlaceMark> || std::is_same_v<D, NewFluid> || std::is_same_v<D, Gauge>) {
           return fluids::build(desk, in.ledger, d);
         } else if constexpr (std::is_same_v<D, Correction>) {
@@ -106,7 +109,11 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       Inside& in;
       bool keep = false;
       ~Forget() {
-        if (!keep) in.ledger.forget();
+        if (keep) return;
+        in.ledger.forget();
+        (void)in.ledger.take_cars();
+        in.due_moved.clear();
+        in.due_moved_for_all = false;
       }
     } forget{in};
     if (!in.in_batch) in.ledger.forget();
@@ -208,6 +215,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     if (clock_behind) r.warnings.push_back("the clock is behind the last entry (" + to_string(Instant{tail.recorded}) + "); recorded with that time and a note");
     if (!in.in_batch) {
       in.ledger.flush();
+      book::refresh_due(in);
       book::tell(in, fact, corrects ? std::optional(judged) : std::nullopt, was, r);
     }
     if (stamp.dry_run) return r;  // the transaction rolls back

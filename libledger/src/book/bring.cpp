@@ -41,6 +41,7 @@ void bring_in(Book::Inside& in, const Incoming& incoming) {
   if (const log::Value* d = body.find("details")) fact.details = *d;
   fold_new(in, fact);
   in.ledger.flush();
+  refresh_due(in);
 }
 
 std::vector<Incoming> carry_out(Book::Inside& in) {

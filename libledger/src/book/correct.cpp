@@ -42,7 +42,7 @@ Value rebase(const Value& v, std::int64_t origin, const log::Installations& know
     for (const Value& item : v.as_array()) out.push_back(rebase(item, origin, known, key));
     return Value(std::move(out));
   }
-  const bool reference = key == "job" || key == "car" || key == "place" || key == "from" || key == "to" || key == "fluid" || key == "pickup" || key == "about" || key == "deadline" ||
+  const bool reference = key == "job" || key == "car" || key == "place" || key == "from" || key == "to" || key == "fluid" || key == "pickup" || key == "about" || key == "deadline" || key == "closing" ||
                          key == "carrier-firm" || key == "receiver-firm";
   if (!reference) return v;
   if (v.is_string() && v.as_string().find(':') == std::string::npos) return v;  // an end of the world or a class
@@ -86,6 +86,9 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
     case Kind::movement:
       collect("SELECT entry FROM confirmed WHERE pickup = ?", f.id().n);
       collect("SELECT entry FROM paper WHERE about = ?", f.id().n);
+      break;
+    case Kind::job_close:
+      collect("SELECT entry FROM rechecked WHERE closing = ?", f.id().n);
       break;
     case Kind::deadline:
       collect("SELECT entry FROM deadline_done WHERE deadline = ?", f.id().n);

@@ -4,6 +4,8 @@
 // something does, and goes through the ledger in effect order.
 #include "book/inside.hpp"
 
+#include "due/build.hpp"
+#include "due/items.hpp"
 #include "fluids/build.hpp"
 #include "returns/build.hpp"
 #include "service/build.hpp"
@@ -22,10 +24,38 @@ namespace {
 
 bool defines(Kind k) { return k == Kind::place || k == Kind::fluid || k == Kind::car || k == Kind::car_change; }
 
+// What can move what is due: everything written on a car but words, and a schedule for every car. What a movement moves is told by the
+// ledger, which may resolve those of other cars again.
+void note_due(Book::Inside& in, const Fact& fact) {
+  switch (fact.kind) {
+    case Kind::schedule:
+      in.due_moved_for_all = true;
+      return;
+    case Kind::car:
+    case Kind::car_change:
+    case Kind::job:
+    case Kind::job_close:
+    case Kind::odometer:
+    case Kind::fit:
+    case Kind::task_done:
+    case Kind::put_off:
+    case Kind::recheck_done:
+    case Kind::hours: {
+      const service::Belongs b = service::belongs_to(in.db, fact);
+      if (b.car) in.due_moved.insert(b.car);
+      return;
+    }
+    default:
+      return;
+  }
+}
+
 void fold_rows(Book::Inside& in, const Fact& fact) {
   fluids::fold(in.db, fact);
   service::fold(in.db, fact);
   returns::fold(in.db, fact);
+  due::fold(in.db, fact);
+  note_due(in, fact);
   if (defines(fact.kind)) in.ledger.definitions_changed();
 }
 
@@ -33,6 +63,8 @@ void unfold_rows(Book::Inside& in, const Fact& fact) {
   fluids::unfold(in.db, fact);
   service::unfold(in.db, fact);
   returns::unfold(in.db, fact);
+  due::unfold(in.db, fact);
+  note_due(in, fact);
   if (defines(fact.kind)) in.ledger.definitions_changed();
 }
 
@@ -122,6 +154,17 @@ void fold_correction(Book::Inside& in, const Fact& correction, const Value& deta
   for (const EntryId t : targets) retell(in, t);
 }
 
+void refresh_due(Book::Inside& in) {
+  if (in.due_moved_for_all) {
+    auto q = in.db.query("SELECT id FROM car");
+    while (q.step()) in.due_moved.insert(CarId{q.num(0)});
+  }
+  for (const CarId car : in.ledger.take_cars()) in.due_moved.insert(car);
+  due::refresh(in.db, in.due_moved);
+  in.due_moved.clear();
+  in.due_moved_for_all = false;
+}
+
 void rebuild_all(Book::Inside& in) {
   store::Db& db = in.db;
   in.ledger.forget();
@@ -162,6 +205,8 @@ void rebuild_all(Book::Inside& in) {
     if (++done % 50000 == 0) in.ledger.flush();
   }
   in.ledger.flush();
+  in.due_moved_for_all = true;
+  refresh_due(in);
   in.ledger.forget();
 }
 

@@ -9,6 +9,7 @@
 #include <baybook/book.hpp>
 
 #include <functional>
+#include <set>
 #include <optional>
 
 namespace baybook {
@@ -26,6 +27,9 @@ struct Book::Inside {
   bool zone_window_stored = false;
   /// append writes many entries in one transaction when this is set (see append_all).
   bool in_batch = false;
+  /// Cars of which something was folded that can move what is due; a schedule moves that of all.
+  std::set<CarId> due_moved;
+  bool due_moved_for_all = false;
 };
 
 }  // namespace baybook
@@ -61,6 +65,8 @@ void fold_new(Book::Inside& in, const log::Fact& fact);
 void fold_correction(Book::Inside& in, const log::Fact& correction, const log::Value& details);
 /// Which correction holds for `target` now; writes the amended row.
 void recompute_amended(store::Db& db, EntryId target);
+/// Makes the rows of what is due anew for the cars that were touched since the last time. After Ledger::flush.
+void refresh_due(Book::Inside& in);
 /// Drops and derives everything anew, inside the caller's transaction.
 void rebuild_all(Book::Inside& in);
 

@@ -54,7 +54,7 @@ class Text {
   void put(const CloseJob& d) { all(d.job, d.result, d.rechecks, d.book_lost, d.as_is); }
   void put(const Odometer& d) { all(d.car, d.job, d.reading, d.reason); }
   void put(const CodeNote& d) { all(d.what, d.job, d.code, d.note); }
-  void put(const Work& d) { all(d.job, d.text); }
+  void put(const Work& d) { all(d.job, d.text, d.kind); }
   void put(const Fit& d) { all(d.job, d.part, d.description, d.lot, d.quantity, d.warranty_months, d.warranty_distance, d.old, d.old_into, d.old_amount, d.old_class); }
   void put(const TorqueNote& d) { all(d.job, d.fastener, d.torque); }
   void put(const Movement& d) { all(d.verb, d.job, d.lines, d.note, d.carrier, d.receiver, d.document, d.mixing_reason, d.carrier_firm, d.receiver_firm, d.transport, d.reached, d.cleaned, d.machine); }
@@ -71,6 +71,12 @@ class Text {
   void put(const Deadline& d) { all(d.code, d.due, d.every_months, d.section, d.what); }
   void put(const DeadlineDone& d) { all(d.deadline, d.next, d.note); }
   void put(const CloseMonth& d) { all(int{d.month.n}, d.note); }
+  void put(const Interval& i) { all(i.task, i.car, i.make, i.model, i.engine, i.from_year, i.until_year, i.specification, i.circuit, i.parts, i.months, i.distance, i.hours, i.filtered_percent, i.source); }
+  void put(const Schedule& d) { all(d.name, d.intervals, d.reuse_days); }
+  void put(const TaskDone& d) { all(d.car, d.job, d.task, d.when, d.odometer, d.engine_minutes, d.note); }
+  void put(const PutOff& d) { all(d.car, d.task, d.closing, d.recheck, d.until, d.why); }
+  void put(const RecheckDone& d) { all(d.closing, d.number, d.good, d.job, d.note); }
+  void put(const EngineHours& d) { all(d.car, d.job, d.minutes, d.reason); }
   void put(const Correction& d) { all(d.target, d.withdraw, d.patch, d.why, d.with_dependants); }
 
   template <class... T>

@@ -1,6 +1,7 @@
 // Entries in words.
 #include "book/inside.hpp"
 
+#include "due/build.hpp"
 #include "fluids/build.hpp"
 #include "service/build.hpp"
 
@@ -131,6 +132,11 @@ std::string_view main_field(Kind kind) {
     case Kind::determination: return "reason";
     case Kind::paper: return "title";
     case Kind::deadline: return "what";
+    case Kind::task_done:
+    case Kind::recheck_done: return "note";
+    case Kind::put_off: return "why";
+    case Kind::hours: return "reason";
+    case Kind::schedule: break;
     case Kind::opening:
     case Kind::place:
     case Kind::fluid:
@@ -173,9 +179,28 @@ std::string verb_of(const Fact& fact) {
     case Kind::deadline: return "deadline add";
     case Kind::deadline_done: return "deadline done";
     case Kind::close: return "close";
+    case Kind::schedule: return d.has("name") ? "schedule load" : "schedule set";
+    case Kind::task_done: return "due done";
+    case Kind::put_off: return "due put-off";
+    case Kind::recheck_done: return "recheck";
+    case Kind::hours: return "odo";
   }
   return "";
 }
+
+namespace {
+
+// "17/2": the second recheck that the closing of job 17 set.
+std::string recheck_name(Book::Inside& in, const Fact& fact) {
+  const EntryId closing{log::read_ref(*fact.details.find("closing"), fact.origin())};
+  std::string job = "?";
+  if (const auto closed = log::find_fact(in.db, closing)) {
+    if (const auto row = service::job_row(in.db, service::belongs_to(in.db, *closed).job)) job = service::job_name(in.known, *row);
+  }
+  return job + "/" + std::to_string(fact.details.num("recheck"));
+}
+
+}  // namespace
 
 std::string summarize(Book::Inside& in, const Fact& fact) {
   const Value& d = fact.details;
@@ -219,7 +244,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     }
     case Kind::odometer: return "odometer " + distance_text(d, "odometer-m", "odometer-typed", u) + (d.has("reset") ? ", runs backwards for a reason" : "") + job_of(in, fact);
     case Kind::code: return opt(d, "code") + " " + opt(d, "what");
-    case Kind::work: return "work done";
+    case Kind::work: return d.has("kind") ? "work done, " + opt(d, "kind") : "work done";
     case Kind::fit: {
       std::string out = "fitted " + amount_of(in, *d.find("quantity")) + " " + opt(d, "part");
       if (d.has("lot")) out += ", lot " + opt(d, "lot");
@@ -258,6 +283,19 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::deadline: return "deadline " + opt(d, "code") + " on " + opt(d, "due") + (d.has("months") ? ", every " + std::to_string(d.num("months")) + " months" : "");
     case Kind::deadline_done: return "deadline settled" + (d.has("next") ? ", next on " + opt(d, "next") : std::string());
     case Kind::close: return "month " + opt(d, "month") + " closed";
+    case Kind::schedule: {
+      const auto& list = d.list("intervals");
+      if (d.has("name")) return "schedule " + opt(d, "name") + " with " + std::to_string(list.size()) + (list.size() == 1 ? " interval" : " intervals");
+      const Interval one = due::read_intervals(in.db, fact.id()).front();
+      return one.task + " of " + service::plate_of(in.db, one.car) + " due " + due::told(one.months, one.distance ? one.distance->metres : 0, std::int64_t{one.hours} * 60, u);
+    }
+    case Kind::task_done: return opt(d, "task") + " done" + (d.has("when") ? " on " + opt(d, "when") : std::string()) + (d.has("odometer-m") ? " at " + distance_text(d, "odometer-m", "odometer-typed", u) : std::string()) + job_of(in, fact);
+    case Kind::put_off: {
+      const std::string what = d.has("task") ? opt(d, "task") : "recheck " + recheck_name(in, fact);
+      return what + " put off until " + opt(d, "until");
+    }
+    case Kind::recheck_done: return "recheck " + recheck_name(in, fact) + (d.flag("good") ? ": good" : ": still there") + job_of(in, fact);
+    case Kind::hours: return "engine hours " + due::show_hours(d.num("minutes")) + (d.has("reset") ? ", runs backwards for a reason" : "") + job_of(in, fact);
   }
   return "";
 }

@@ -38,7 +38,7 @@ void fold(store::Db& db, const log::Fact& fact) {
     const auto role = read_role(d.str("role"));
     if (!role) throw log::Malformed("a place has an unknown role");
     const std::string area(d.has("area") ? d.str("area") : std::string_view());
-    auto q = db.query("INSERT INTO place(id, code, role, size, dimension, takes, stream, area, satellite) VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?)");
+    auto q = db.query("INSERT INTO place(id, code, role, size, dimension, takes, stream, area, satellite, specification) VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, '')");
     q.bind(fact.id().n).bind(code).bind(static_cast<std::int64_t>(*role)).bind(size).bind(dimension).bind(takes).bind(stream).bind(area).bind(std::int64_t{d.has("satellite")}).run();
   } else if (fact.kind == Kind::place_mark) {
     const std::string_view what = d.str("what");

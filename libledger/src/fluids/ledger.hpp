@@ -13,6 +13,7 @@
 #include <optional>
 #include <set>
 #include <unordered_map>
+#include <utility>
 #include <vector>
 
 namespace baybook::fluids {
@@ -102,6 +103,9 @@ class Ledger {
   [[nodiscard]] std::int64_t class_of(std::int64_t fluid);
   void definitions_changed();  ///< places or fluids were written: read them anew
 
+  /// Cars whose circuits were flowed into or out of, or whose flows were resolved again, since this was last asked.
+  [[nodiscard]] std::set<CarId> take_cars() { return std::exchange(cars_, {}); }
+
   /// The places other than ends of the world that an entry touches.
   [[nodiscard]] static std::vector<PlaceId> places_of(const log::Fact& fact);
   /// Warnings of the entry resolved last: a bound does not fit, a circuit over its capacity.
@@ -170,6 +174,7 @@ class Ledger {
   std::map<std::tuple<std::int64_t, std::int64_t, std::int64_t>, Breach> breaches_now_;
   std::map<std::tuple<std::int64_t, std::int64_t, std::int64_t>, std::int64_t> breaches_before_;
   std::vector<std::string> warnings_;
+  std::set<CarId> cars_;
 };
 
 }  // namespace baybook::fluids

@@ -34,8 +34,13 @@ enum class Kind : std::int64_t {
   deadline = 24,
   deadline_done = 25,
   close = 26,
+  schedule = 27,
+  task_done = 28,
+  put_off = 29,
+  recheck_done = 30,
+  hours = 31,
 };
-inline constexpr std::int64_t kLastKind = 26;
+inline constexpr std::int64_t kLastKind = 31;
 
 [[nodiscard]] std::string_view name_of(Kind kind) noexcept;
 [[nodiscard]] std::optional<Kind> read_kind(std::string_view name) noexcept;

@@ -358,6 +358,11 @@ Result<Built> build(Desk& desk, const Work& draft) {
   Built out;
   out.kind = Kind::work;
   out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  if (!draft.kind.empty()) {
+    auto kind = clean_code(draft.kind, "kind of work");
+    if (!kind.ok()) return std::move(kind).refusal();
+    out.details["kind"] = *kind;
+  }
   out.keep_private("text", *text);
   return out;
 }

@@ -76,6 +76,8 @@ void recompute_car(store::Db& db, CarId car) {
   }
   std::string plate;
   std::string vin;
+  std::string make, model, engine;
+  std::int64_t year = 0;
   bool scrapped = false;
   for (const Fact& f : facts) {
     if (f.withdrawn) continue;
@@ -88,6 +90,10 @@ void recompute_car(store::Db& db, CarId car) {
     const std::string number = log::private_text(db, f, "vin");
     if (!number.empty()) vin = number;
     if (f.details.has("scrapped")) scrapped = true;
+    for (const auto& [key, into] : {std::pair<const char*, std::string*>{"make", &make}, {"model", &model}, {"engine", &engine}}) {
+      if (f.details.has(key)) *into = f.details.str(key);
+    }
+    if (f.details.has("year")) year = f.details.num("year");
     if (const Value* list = f.details.find("circuits")) {
       for (const Value& c : list->as_array()) {
         const Circuit* circuit = find_circuit(c.str("circuit"));
@@ -99,13 +105,13 @@ void recompute_car(store::Db& db, CarId car) {
           size = a.best;
           dimension = static_cast<std::int64_t>(a.dimension);
         }
-        auto q = db.query("INSERT OR REPLACE INTO place(id, code, role, size, dimension, takes, stream, area, satellite) VALUES(?, ?, 0, ?, ?, ?, '', '', 0)");
-        q.bind(circuit_of(car, *circuit).n).bind(circuit->name).bind(size).bind(dimension).bind(circuit->takes).run();
+        auto q = db.query("INSERT OR REPLACE INTO place(id, code, role, size, dimension, takes, stream, area, satellite, specification) VALUES(?, ?, 0, ?, ?, ?, '', '', 0, ?)");
+        q.bind(circuit_of(car, *circuit).n).bind(circuit->name).bind(size).bind(dimension).bind(circuit->takes).bind(c.has("specification") ? plate_key(c.str("specification")) : std::string()).run();
       }
     }
   }
-  auto q = db.query("INSERT INTO car(id, plate, key, vin, scrapped) VALUES(?, ?, ?, ?, ?)");
-  q.bind(car.n).bind(plate).bind(plate_key(plate)).bind(vin).bind(std::int64_t{scrapped}).run();
+  auto q = db.query("INSERT INTO car(id, plate, key, vin, scrapped, make, model, engine, year) VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?)");
+  q.bind(car.n).bind(plate).bind(plate_key(plate)).bind(vin).bind(std::int64_t{scrapped}).bind(plate_key(make)).bind(plate_key(model)).bind(plate_key(engine)).bind(year).run();
 }
 
 namespace {

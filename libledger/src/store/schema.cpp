@@ -17,12 +17,12 @@ CREATE TABLE kind(number INTEGER PRIMARY KEY, name TEXT NOT NULL);
 const char* const kDerivedTables = R"(
 CREATE TABLE correction(target INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, withdrawn INTEGER NOT NULL, PRIMARY KEY(target, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE amended(target INTEGER PRIMARY KEY, entry INTEGER NOT NULL, withdrawn INTEGER NOT NULL);
-CREATE TABLE place(id INTEGER PRIMARY KEY, code TEXT NOT NULL, role INTEGER NOT NULL, size INTEGER NOT NULL, dimension INTEGER NOT NULL, takes TEXT NOT NULL, stream TEXT NOT NULL, area TEXT NOT NULL, satellite INTEGER NOT NULL);
+CREATE TABLE place(id INTEGER PRIMARY KEY, code TEXT NOT NULL, role INTEGER NOT NULL, size INTEGER NOT NULL, dimension INTEGER NOT NULL, takes TEXT NOT NULL, stream TEXT NOT NULL, area TEXT NOT NULL, satellite INTEGER NOT NULL, specification TEXT NOT NULL);
 CREATE INDEX place_code ON place(code) WHERE role <> 0;
 CREATE TABLE mark(place INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, what INTEGER NOT NULL, PRIMARY KEY(place, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE fluid(id INTEGER PRIMARY KEY, code TEXT NOT NULL, class INTEGER NOT NULL, product TEXT NOT NULL, dimension INTEGER NOT NULL, density INTEGER NOT NULL);
 CREATE TABLE person(id INTEGER PRIMARY KEY, name TEXT NOT NULL);
-CREATE TABLE car(id INTEGER PRIMARY KEY, plate TEXT NOT NULL, key TEXT NOT NULL, vin TEXT NOT NULL, scrapped INTEGER NOT NULL);
+CREATE TABLE car(id INTEGER PRIMARY KEY, plate TEXT NOT NULL, key TEXT NOT NULL, vin TEXT NOT NULL, scrapped INTEGER NOT NULL, make TEXT NOT NULL, model TEXT NOT NULL, engine TEXT NOT NULL, year INTEGER NOT NULL);
 CREATE TABLE plate(key TEXT NOT NULL, car INTEGER NOT NULL, entry INTEGER NOT NULL, worn TEXT NOT NULL, PRIMARY KEY(car, entry)) WITHOUT ROWID;
 CREATE INDEX plate_key ON plate(key);
 CREATE TABLE job(id INTEGER PRIMARY KEY, number INTEGER NOT NULL, car INTEGER NOT NULL, moment INTEGER NOT NULL, closed INTEGER NOT NULL, closed_moment INTEGER NOT NULL);
@@ -50,6 +50,18 @@ CREATE TABLE paper(about INTEGER NOT NULL, entry INTEGER NOT NULL, file TEXT NOT
 CREATE TABLE deadline(id INTEGER PRIMARY KEY, code TEXT NOT NULL, due INTEGER NOT NULL, months INTEGER NOT NULL);
 CREATE TABLE deadline_done(deadline INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, next INTEGER NOT NULL, PRIMARY KEY(deadline, moment, recorded, entry)) WITHOUT ROWID;
 CREATE TABLE closed(month INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, PRIMARY KEY(month, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE schedule(entry INTEGER PRIMARY KEY, name TEXT NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, reuse_days INTEGER NOT NULL);
+CREATE INDEX schedule_name ON schedule(name);
+CREATE TABLE interval(schedule INTEGER NOT NULL, n INTEGER NOT NULL, car INTEGER NOT NULL, make TEXT NOT NULL, model TEXT NOT NULL, engine TEXT NOT NULL, from_year INTEGER NOT NULL, until_year INTEGER NOT NULL, specification TEXT NOT NULL, task TEXT NOT NULL, circuit INTEGER NOT NULL, parts TEXT NOT NULL, months INTEGER NOT NULL, metres INTEGER NOT NULL, minutes INTEGER NOT NULL, filtered INTEGER NOT NULL, PRIMARY KEY(schedule, n)) WITHOUT ROWID;
+CREATE INDEX interval_car ON interval(car) WHERE car <> 0;
+CREATE INDEX interval_model ON interval(make, model) WHERE model <> '';
+CREATE INDEX interval_specification ON interval(specification) WHERE specification <> '';
+CREATE TABLE task_done(car INTEGER NOT NULL, task TEXT NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, day INTEGER NOT NULL, metres INTEGER NOT NULL, minutes INTEGER NOT NULL, PRIMARY KEY(car, task, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE put_off(car INTEGER NOT NULL, item TEXT NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, until INTEGER NOT NULL, PRIMARY KEY(car, item, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE rechecked(closing INTEGER NOT NULL, n INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, good INTEGER NOT NULL, PRIMARY KEY(closing, n, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE hours(car INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, minutes INTEGER NOT NULL, reset INTEGER NOT NULL, PRIMARY KEY(car, moment, recorded, entry)) WITHOUT ROWID;
+CREATE TABLE due_item(car INTEGER NOT NULL, item TEXT NOT NULL, kind INTEGER NOT NULL, day INTEGER NOT NULL, early INTEGER NOT NULL, late INTEGER NOT NULL, decided_by INTEGER NOT NULL, time_day INTEGER NOT NULL, due_metres INTEGER NOT NULL, at_metres INTEGER NOT NULL, at_day INTEGER NOT NULL, due_minutes INTEGER NOT NULL, at_minutes INTEGER NOT NULL, known INTEGER NOT NULL, over INTEGER NOT NULL, anchor INTEGER NOT NULL, anchor_day INTEGER NOT NULL, anchor_metres INTEGER NOT NULL, anchor_minutes INTEGER NOT NULL, filtered INTEGER NOT NULL, source INTEGER NOT NULL, n INTEGER NOT NULL, put_off INTEGER NOT NULL, put_off_until INTEGER NOT NULL, PRIMARY KEY(car, item)) WITHOUT ROWID;
+CREATE INDEX due_day ON due_item(day, kind);
 CREATE TABLE breach(entry INTEGER NOT NULL, place INTEGER NOT NULL, rule INTEGER NOT NULL, excess INTEGER NOT NULL, PRIMARY KEY(entry, place, rule)) WITHOUT ROWID;
 )";
 
@@ -60,6 +72,6 @@ CREATE VIEW level_by_place AS SELECT p.code AS place, b.dimension AS dimension, 
 
 const char* const kDerivedNames[] = {"correction", "amended", "place", "mark", "fluid", "person", "car", "plate", "job", "history",
                                      "reading", "part", "recheck", "flow", "leg", "balance", "account", "tally", "waste_tally", "filling",
-                                     "firm", "ruling", "pickup", "confirmed", "inspected", "determined", "paper", "deadline", "deadline_done", "closed", "breach", nullptr};
+                                     "firm", "ruling", "pickup", "confirmed", "inspected", "determined", "paper", "deadline", "deadline_done", "closed", "schedule", "interval", "task_done", "put_off", "rechecked", "hours", "due_item", "breach", nullptr};
 
 }  // namespace baybook::store

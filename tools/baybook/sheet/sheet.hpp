@@ -5,6 +5,7 @@
 #include "../report/label.hpp"
 #include "../report/report.hpp"
 
+#include <baybook/due.hpp>
 #include <baybook/returns.hpp>
 
 namespace baybook::tool::sheet {
@@ -32,6 +33,9 @@ void add_closings(Context& c, report::Report& r, Day from, Day until);
 [[nodiscard]] report::Report split(Context& c, Day from, Day until, SplitBy by, const std::string& word);
 [[nodiscard]] report::Report register_of(Context& c, Day from, Day until);
 [[nodiscard]] report::Report limits(Context& c, const Limits& l);
+[[nodiscard]] report::Report due(Context& c, const DueList& list);
+/// The days of the list as an iCalendar file; plates, names and texts only when they are asked for.
+[[nodiscard]] std::string calendar(Context& c, const DueList& list, bool with_personal);
 [[nodiscard]] report::Report car(Context& c, CarId car, AsOf as_of);
 
 /// Renders and hands over: to --out FILE (the form by --form or the file's name), or to standard output. Answers the exit status.

@@ -1,0 +1,312 @@
+// The list of what is due: rows of cars by their day, standing limits, containers and papers, one order.
+#include <baybook/due.hpp>
+
+#include "book/due_places.hpp"
+#include "book/views.hpp"
+
+#include "due/build.hpp"
+#include "due/items.hpp"
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <charconv>
+#include <limits>
+#include <map>
+#include <tuple>
+
+namespace baybook {
+
+std::string_view name_of(DueGroup group) noexcept {
+  constexpr std::array<std::string_view, 4> names = {"car", "recheck", "container", "paper"};
+  return names[static_cast<std::size_t>(group)];
+}
+
+namespace {
+
+using due::Decided;
+using due::Item;
+using due::kNoDay;
+using due::Known;
+
+std::string number_of(const Book::Inside& in, EntryId id) {
+  const EntryRef ref = book::ref_of(in, id);
+  return std::to_string(ref.number()) + (ref.tag == in.settings.tag ? "" : "@" + ref.tag);
+}
+
+// Rows of cars and of rechecks as lines.
+class Teller {
+ public:
+  Teller(Book::Inside& in, Day today, int within) : in_(in), today_(today), within_(within) {}
+
+  DueLine line(const Item& i) {
+    DueLine d;
+    d.car = i.car;
+    d.group = i.kind == Item::Kind::task ? DueGroup::car : DueGroup::recheck;
+    const std::string plate = service::plate_of(in_.db, i.car);
+    if (i.day.n != kNoDay) {
+      d.day = i.day;
+      const bool waits = i.put_off != 0 && i.put_off_until >= today_;
+      d.projected = !i.over && i.put_off == 0 && (i.decided == Decided::distance || i.decided == Decided::hours);
+      d.state = !waits && (i.over || i.day < today_) ? DueLine::State::over : i.day.n - today_.n <= within_ ? DueLine::State::soon : DueLine::State::later;
+      if (d.projected) {
+        d.early = i.early;
+        if (i.late.n != kNoDay) d.late = i.late;
+      }
+    } else {
+      d.state = DueLine::State::no_day;
+    }
+    if (i.kind == Item::Kind::task) task(i, plate, d);
+    else recheck(i, plate, d);
+    if (i.put_off != 0) {
+      const std::string why = log::private_text(in_.db, EntryId{i.put_off}, "why");
+      d.note += (d.note.empty() ? "" : "; ") + ("put off until " + to_string(i.put_off_until) + " (entry " + number_of(in_, EntryId{i.put_off}) + ")") + (why.empty() ? "" : ": " + why);
+      d.entries.push_back(book::ref_of(in_, EntryId{i.put_off}));
+    }
+    for (const due::Slip& s : slips(i.car)) {
+      d.note += (d.note.empty() ? "" : "; ") + ("the reading " + show_distance(s.metres, in_.settings.units) + " of " + to_string(s.day) + " (entry " + number_of(in_, EntryId{s.entry}) + ") does not fit the others and is not used");
+    }
+    return d;
+  }
+
+ private:
+  void task(const Item& i, const std::string& plate, DueLine& d) {
+    const Units& u = in_.settings.units;
+    const std::string name = i.item.substr(5);
+    d.about = plate;
+    d.what = plate + " " + name;
+    d.bare = "car " + number_of(in_, EntryId{i.car.n}) + " " + name;
+    d.key = "task-" + std::to_string(i.car.n) + "-" + name;
+    const Interval& interval = intervals(i.source)[static_cast<std::size_t>(i.n - 1)];
+    d.why = due::told(interval.months, interval.distance ? interval.distance->metres : 0, std::int64_t{interval.hours} * 60, u);
+    const int percent = interval.filtered_percent != 0 ? interval.filtered_percent : kFilteredPercent;
+    if (i.filtered) d.why += ", of which " + std::to_string(percent) + " percent since filtered fluid was put back (common practice, no source)";
+    if (i.anchor != 0) d.why += "; last done " + to_string(i.anchor_day) + (i.anchor_metres >= 0 ? " at " + show_distance(i.anchor_metres, u) : std::string()) + (i.anchor_minutes >= 0 ? " at " + due::show_hours(i.anchor_minutes) : std::string()) + " (entry " + number_of(in_, EntryId{i.anchor}) + ")";
+    else d.why += "; nothing in the book says when it was last done";
+    figures(i, interval.distance.has_value(), interval.hours != 0, d);
+    d.source = interval.source + " (entry " + number_of(in_, EntryId{i.source}) + ")";
+    if (i.anchor != 0) d.entries.push_back(book::ref_of(in_, EntryId{i.anchor}));
+    d.entries.push_back(book::ref_of(in_, EntryId{i.source}));
+    d.settle = i.anchor == 0 ? "baybook due done " + plate + " " + name + " --when DATE" + (interval.distance ? " --odo READING" : "") : "baybook due done " + plate + " " + name + (interval.circuit.empty() && interval.parts.empty() ? "" : ", or the job that does it");
+  }
+
+  void figures(const Item& i, bool by_distance, bool by_hours, DueLine& d) const {
+    const Units& u = in_.settings.units;
+    const auto more = [&](const std::string& text) { d.figures += (d.figures.empty() ? "" : ", ") + text; };
+    if (by_distance && i.anchor != 0) {
+      if (i.at_metres < 0) more("no odometer reading, so nothing is known by distance");
+      else {
+        more("at " + show_distance(i.at_metres, u) + " on " + to_string(i.at_day));
+        if (i.due_metres < 0) more("no reading from when it was last done, so nothing is known by distance");
+        else more("due " + show_distance(i.due_metres, u));
+        if (i.due_metres >= 0 && !i.over && i.known == Known::one_reading) more("one reading alone tells no rate");
+        if (i.due_metres >= 0 && !i.over && i.known == Known::standing_still) more("the car stands still by its readings");
+      }
+    }
+    if (by_hours && i.anchor != 0) {
+      if (i.at_minutes < 0) more("no hour reading, so nothing is known by hours");
+      else more("at " + due::show_hours(i.at_minutes) + (i.due_minutes >= 0 ? ", due " + due::show_hours(i.due_minutes) : std::string()));
+    }
+    if (i.time_day.n != kNoDay) more((d.figures.empty() ? "by " : "or by ") + to_string(i.time_day));
+    if (d.projected) {
+      more("about " + to_string(i.day) + ", four times in five between " + to_string(i.early) + " and " + (i.late.n == kNoDay ? std::string("some day") : to_string(i.late)));
+      if (i.day < today_) more("read the odometer to know");
+    }
+  }
+
+  void recheck(const Item& i, const std::string& plate, DueLine& d) {
+    const Units& u = in_.settings.units;
+    const log::Fact closing = log::read_fact(in_.db, EntryId{i.source});
+    const auto row = service::job_row(in_.db, service::belongs_to(in_.db, closing).job);
+    const std::string job = row ? service::job_name(in_.known, *row) : std::string("?");
+    const log::Value& spec = closing.details.list("rechecks")[static_cast<std::size_t>(i.n - 1)];
+    std::string text = log::private_text(in_.db, closing, "recheck-" + std::to_string(i.n));
+    if (text.empty()) text = "what was to be looked at was erased";
+    d.about = job + "/" + std::to_string(i.n);
+    d.what = plate + " " + text;
+    d.bare = "recheck " + d.about;
+    d.key = "recheck-" + std::to_string(i.source) + "-" + std::to_string(i.n);
+    d.why = "job " + job + " closed " + to_string(i.anchor_day) + " (entry " + number_of(in_, EntryId{i.source}) + ")";
+    std::string after;
+    if (spec.has("after-days")) after = "after " + std::to_string(spec.num("after-days")) + (spec.num("after-days") == 1 ? " day" : " days");
+    if (spec.has("after-m")) after += (after.empty() ? "after " : " or ") + show_distance(spec.num("after-m"), u);
+    d.why += after.empty() ? "; when the car is in again" : "; " + after;
+    figures(i, spec.has("after-m"), false, d);
+    d.source = "the job's closing";
+    d.entries.push_back(book::ref_of(in_, EntryId{i.source}));
+    d.settle = "baybook recheck " + d.about + " --good, or --bad --found \"...\"";
+    // A code that the recheck names and that came back answers it.
+    auto q = in_.db.query("SELECT entry FROM history WHERE car = ? AND kind = 11 AND moment > ? ORDER BY moment, recorded, entry");
+    q.bind(i.car.n).bind(closing.effect.moment);
+    std::vector<std::int64_t> codes;
+    while (q.step()) codes.push_back(q.num(0));
+    for (const std::int64_t id : codes) {
+      const log::Fact code = log::read_fact(in_.db, EntryId{id});
+      if (code.withdrawn || code.details.str("what") == "cleared" || text.find(code.details.str("code")) == std::string::npos) continue;
+      const auto back = service::job_row(in_.db, service::belongs_to(in_.db, code).job);
+      d.note = std::string(code.details.str("code")) + " came back on " + to_string(log::day_of_moment(code.effect.moment)) + (back ? ", job " + service::job_name(in_.known, *back) : std::string()) + " (entry " + number_of(in_, EntryId{id}) + ")";
+      d.entries.push_back(book::ref_of(in_, EntryId{id}));
+      d.state = DueLine::State::over;
+      break;
+    }
+  }
+
+  const std::vector<Interval>& intervals(std::int64_t schedule) {
+    auto it = intervals_.find(schedule);
+    if (it == intervals_.end()) it = intervals_.emplace(schedule, due::read_intervals(in_.db, EntryId{schedule})).first;
+    return it->second;
+  }
+  const std::vector<due::Slip>& slips(CarId car) {
+    auto it = slips_.find(car);
+    if (it == slips_.end()) it = slips_.emplace(car, due::read_use(due::readings_of(in_.db, car, std::numeric_limits<std::int64_t>::max())).slips).first;
+    return it->second;
+  }
+
+  Book::Inside& in_;
+  Day today_;
+  int within_;
+  std::map<std::int64_t, std::vector<Interval>> intervals_;
+  std::map<CarId, std::vector<due::Slip>> slips_;
+};
+
+// A standing limit of the office as a line: what belongs to a container, and what to paper.
+DueLine of_limit(const LimitLine& l, Day today, int within) {
+  DueLine d;
+  const bool paper = l.group == "paper" || l.group == "renewal" || l.group == "deadline";
+  d.group = paper ? DueGroup::paper : DueGroup::container;
+  d.day = l.due;
+  d.state = l.state == LimitLine::State::over ? DueLine::State::over : !l.due ? DueLine::State::no_day : *l.due < today ? DueLine::State::over : l.due->n - today.n <= within ? DueLine::State::soon : DueLine::State::later;
+  d.about = l.what.substr(0, l.what.find(','));
+  d.what = l.group + ": " + l.what;
+  d.bare = l.group + ": " + d.about;
+  d.figures = l.figures;
+  d.source = l.section;
+  if (!l.section.empty() && l.sure != Sure::confirmed && l.sure != Sure::shop) d.note = "how sure: " + std::string(name_of(l.sure));
+  d.why = l.group == "deadline" ? "a date of the shop" : "a limit of the rules";
+  d.settle = l.settle;
+  d.entries = l.entries;
+  d.key = "limit-" + sha256_hex(l.group + "|" + l.what + "|" + l.section + "|" + (l.due ? to_string(*l.due) : std::string())).substr(0, 16);
+  return d;
+}
+
+// The rows as they would have been at the end of that day: every car is looked at.
+std::vector<Item> as_it_stood(Book::Inside& in, const DueFilter& filter, Day until, Day today) {
+  std::vector<CarId> cars;
+  if (filter.car) {
+    cars.push_back(*filter.car);
+  } else {
+    auto q = in.db.query("SELECT id FROM car ORDER BY id");
+    while (q.step()) cars.push_back(CarId{q.num(0)});
+  }
+  std::vector<Item> out;
+  for (const CarId car : cars) {
+    for (Item& i : due::items_of(in.db, car, log::last_moment(today))) {
+      if (i.day <= until || (i.day.n == kNoDay && i.kind == Item::Kind::recheck)) out.push_back(std::move(i));
+    }
+  }
+  std::stable_sort(out.begin(), out.end(), [](const Item& a, const Item& b) { return a.day < b.day; });
+  return out;
+}
+
+}  // namespace
+
+Result<DueList> due_list(const Book& b, Day today, const DueFilter& filter) {
+  const bool offices = !filter.car && (!filter.group || *filter.group == DueGroup::container || *filter.group == DueGroup::paper);
+  Limits standing;
+  std::vector<LevelRow> level_rows;
+  if (offices) {
+    auto l = limits(b, today);
+    if (!l.ok()) return std::move(l).refusal();
+    standing = std::move(*l);
+    auto rows = levels(b, today);
+    if (!rows.ok()) return std::move(rows).refusal();
+    level_rows = std::move(*rows);
+  }
+  return book::guarded<DueList>([&]() -> Result<DueList> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    DueList out;
+    out.day = today;
+    out.within = filter.within;
+    out.rules = standing.rules;
+    out.aid = standing.aid;
+    const auto wanted = [&](DueGroup g) { return !filter.group || *filter.group == g; };
+    if (wanted(DueGroup::car) || wanted(DueGroup::recheck)) {
+      Teller teller(in, today, filter.within);
+      const Day until = filter.car ? Day{kNoDay} : Day{today.n + filter.within};
+      std::vector<Item> rows = filter.as_of ? as_it_stood(in, filter, until, today) : due::rows(in.db, filter.car, until, filter.most + 1);
+      if (!filter.car && !filter.as_of) {
+        // Rechecks without a day, or put back to work by a code that came back, are few and must not be lost from sight.
+        for (Item& i : due::rechecks_without_day(in.db, filter.most)) rows.push_back(std::move(i));
+      }
+      out.cut = rows.size() > filter.most;
+      if (out.cut) rows.resize(filter.most);
+      for (const Item& i : rows) {
+        if (wanted(i.kind == Item::Kind::task ? DueGroup::car : DueGroup::recheck)) out.lines.push_back(teller.line(i));
+      }
+      if (!filter.car && !filter.as_of && wanted(DueGroup::car)) out.no_day = due::tasks_without_day(in.db);
+    }
+    if (offices) {
+      for (const LimitLine& l : standing.lines) {
+        DueLine d = of_limit(l, today, filter.within);
+        const bool told = d.state == DueLine::State::over || d.state == DueLine::State::soon || (d.state == DueLine::State::no_day && l.state != LimitLine::State::fine);
+        if (told && wanted(d.group)) out.lines.push_back(std::move(d));
+      }
+      if (wanted(DueGroup::container)) {
+        for (DueLine& d : book::due_of_places(in, level_rows, today, filter.within)) out.lines.push_back(std::move(d));
+      }
+    }
+    const auto rank = [](const DueLine& d) { return d.state == DueLine::State::over ? 0 : d.state == DueLine::State::no_day ? 2 : 1; };
+    std::stable_sort(out.lines.begin(), out.lines.end(), [&](const DueLine& x, const DueLine& y) {
+      if (rank(x) != rank(y)) return rank(x) < rank(y);
+      const Day a = x.day.value_or(Day{kNoDay});
+      const Day c = y.day.value_or(Day{kNoDay});
+      return std::tie(a, x.group, x.what) < std::tie(c, y.group, y.what);
+    });
+    for (const DueLine& d : out.lines) out.over += d.state == DueLine::State::over ? 1 : 0;
+    out.seal = b.seal();
+    return out;
+  });
+}
+
+Result<RecheckRef> find_recheck(const Book& b, std::string_view typed) {
+  const std::size_t slash = typed.find('/');
+  auto job = b.find_job(typed.substr(0, slash));
+  const std::string text(typed);
+  if (!job.ok()) {
+    Refusal r = std::move(job).refusal();
+    r.instead = "the name that baybook due shows, for example 17/1";
+    return r;
+  }
+  return book::guarded<RecheckRef>([&]() -> Result<RecheckRef> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    const auto row = service::job_row(in.db, *job);
+    RecheckRef out;
+    out.car = row->car;
+    const std::string name = service::job_name(in.known, *row);
+    if (row->closed <= 0) return Refusal{Code::not_found, "job " + name + " is still open", "rechecks are set when a job is closed", "baybook job close " + name + " --recheck \"...\" --after 3d", {}};
+    out.closing = EntryId{row->closed};
+    const log::Fact closing = log::read_fact(in.db, out.closing);
+    const std::int64_t count = closing.details.has("rechecks") ? static_cast<std::int64_t>(closing.details.list("rechecks").size()) : 0;
+    if (slash != std::string_view::npos) {
+      const std::string digits = text.substr(slash + 1);
+      const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), out.number);
+      if (error != std::errc() || end != digits.data() + digits.size() || out.number < 1) return Refusal{Code::unclear, visible(text) + " names no recheck", "a job and the number of its recheck", name + "/1", {}};
+    } else {
+      std::vector<int> open;
+      for (int n = 1; n <= count; ++n) {
+        auto q = in.db.query("SELECT 1 FROM rechecked WHERE closing = ? AND n = ? LIMIT 1");
+        q.bind(out.closing.n).bind(std::int64_t{n});
+        if (!q.step()) open.push_back(n);
+      }
+      if (open.size() > 1) return Refusal{Code::ambiguous, "job " + name + " has " + std::to_string(open.size()) + " rechecks to be looked at", "", name + "/" + std::to_string(open.front()), {}};
+      if (open.size() == 1) out.number = open.front();
+    }
+    out.name = name + "/" + std::to_string(out.number);
+    return out;
+  });
+}
+
+}  // namespace baybook

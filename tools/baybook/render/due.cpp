@@ -1,0 +1,100 @@
+#include "due.hpp"
+
+#include "../context.hpp"
+#include "../sheet/sheet.hpp"
+#include "text.hpp"
+
+#include <baybook/text.hpp>
+
+namespace baybook::tool::render {
+
+namespace {
+
+constexpr std::string_view token(DueLine::State s) {
+  switch (s) {
+    case DueLine::State::over: return "over";
+    case DueLine::State::soon: return "soon";
+    case DueLine::State::later: return "later";
+    case DueLine::State::no_day: break;
+  }
+  return "no-day";
+}
+
+}  // namespace
+
+std::string_view state_word(DueLine::State state) noexcept { return state == DueLine::State::over ? "OVER" : state == DueLine::State::no_day ? "no day" : ""; }
+
+void due_text(Context& c, const DueList& list) {
+  Out& out = c.out();
+  out.line(visible(c.book().settings().site) + "  due on " + to_string(list.day) + ", " + (c.typed().has("car") ? std::string("all of one car") : "within " + std::to_string(list.within) + " days"));
+  out.line();
+  std::optional<DueLine::State> state;
+  const auto head = [&](DueLine::State s) {
+    const bool over = s == DueLine::State::over;
+    const bool none = s == DueLine::State::no_day;
+    if (state && (*state == DueLine::State::over) == over && (*state == DueLine::State::no_day) == none) return;
+    if (state) out.line();
+    out.line(over ? "OVER" : none ? "NO DAY KNOWN" : "TO COME");
+    state = s;
+  };
+  for (const DueLine& d : list.lines) {
+    head(d.state);
+    const std::string group(name_of(d.group));
+    out.text(wrapped((d.day ? to_string(*d.day) : std::string("          ")) + "  " + group + std::string(11 - group.size(), ' '), visible(d.what)));
+    const auto more = [&](const std::string& text) {
+      if (!text.empty()) out.text(wrapped("                       ", visible(text)));
+    };
+    more(d.figures);
+    more(d.why);
+    more(d.note);
+    if (!d.source.empty() && d.group != DueGroup::recheck) more("from: " + d.source);
+    out.text(wrapped("                       type: ", visible(d.settle)));
+  }
+  if (list.lines.empty()) out.line("nothing is due");
+  out.line();
+  if (list.cut) out.text(wrapped("", "There is more than is shown: --within fewer days, or --car."));
+  if (list.no_day > 0) out.text(wrapped("", std::to_string(list.no_day) + (list.no_day == 1 ? " task of a car is" : " tasks of cars are") + " scheduled and the book knows no day for " + (list.no_day == 1 ? "it" : "them") + ": baybook due --car CAR shows why."));
+  out.text(wrapped("", "About: projected from the readings, right four times in five between the two days (docs/projection.md). The maker's booklet, local codes and the authority have the last word."));
+  if (!list.aid.empty()) out.text(wrapped("", "rules " + list.rules + ". " + visible(list.aid)));
+  out.line("seal " + list.seal);
+}
+
+void due_members(Context& c, Json& j, const DueList& list) {
+  j.member("day", to_string(list.day));
+  j.key("within").number(list.within);
+  j.key("due").begin_array();
+  for (const DueLine& d : list.lines) {
+    const auto day = [&](const char* name, const std::optional<Day>& value) {
+      j.key(name);
+      if (value) j.string(to_string(*value));
+      else j.null();
+    };
+    j.begin_object();
+    j.member("group", name_of(d.group));
+    j.member("state", token(d.state));
+    day("day", d.day);
+    j.key("projected").boolean(d.projected);
+    day("early", d.early);
+    day("late", d.late);
+    j.member("about", d.about);
+    j.member("what", d.what);
+    j.member("why", d.why);
+    j.member("figures", d.figures);
+    j.member("source", d.source);
+    j.member("note", d.note);
+    j.member("settle", d.settle);
+    j.key("entries").begin_array();
+    for (const EntryRef& e : d.entries) j.string(ref_text(e, c.book().settings().tag));
+    j.end_array();
+    j.member("key", d.key);
+    j.end_object();
+  }
+  j.end_array();
+  j.key("over").number(list.over);
+  j.key("no_day").number(list.no_day);
+  j.key("more").boolean(list.cut);
+  j.member("rules", list.rules);
+  j.member("seal", list.seal);
+}
+
+}  // namespace baybook::tool::render

@@ -1,0 +1,67 @@
+// The week's sheet of what is due, and its calendar.
+#include "sheet.hpp"
+
+#include "../render/due.hpp"
+#include "../render/text.hpp"
+#include "../report/calendar.hpp"
+
+#include <baybook/text.hpp>
+
+namespace baybook::tool::sheet {
+
+report::Report due(Context& c, const DueList& list) {
+  report::Report r = begin(c, "due", "What is due, " + to_string(list.day) + " to " + to_string(Day{list.day.n + list.within}), to_string(list.day) + " to " + to_string(Day{list.day.n + list.within}));
+  if (!list.rules.empty()) {
+    if (auto set = rules(c.book(), list.day); set.ok()) by_rules(r, set->name, set->digest, set->aid);
+  }
+  const auto table = [&](const char* caption, const char* empty, bool over, bool none) {
+    report::Table t;
+    t.caption = caption;
+    t.columns = {{"by", {}, false, "day", true}, {"what", {}, false, "what"}, {"figures", {}, false, "figures"}, {"why", {}, false, "why"}, {"settled by", {}, false, "settle"}, {"entries", {}, false, "entries"}, {"done", {}, false, "done"}};
+    for (const DueLine& d : list.lines) {
+      if ((d.state == DueLine::State::over) != over || (d.state == DueLine::State::no_day) != none) continue;
+      std::string why = d.why;
+      if (!d.source.empty() && d.group != DueGroup::recheck) why += "; " + d.source;
+      if (!d.note.empty()) why += "; " + d.note;
+      t.rows.push_back({text(d.day ? to_string(*d.day) : std::string("no day"), over), text(std::string(name_of(d.group)) + ": " + d.what, over), text(d.figures), text(why), text(d.settle), text(refs(c, d.entries)), text("")});
+    }
+    t.empty = empty;
+    if (none && t.rows.empty()) return;
+    r.blocks.emplace_back(std::move(t));
+  };
+  table("Over", "nothing is over", true, false);
+  table("To come", "nothing is due in these days", false, false);
+  table("No day known", "", false, true);
+  if (list.no_day > 0) r.notes.push_back(std::to_string(list.no_day) + " scheduled tasks of cars have no day, for the book does not say when they were last done: baybook due --car CAR.");
+  if (list.cut) r.notes.emplace_back("There is more than is printed: fewer days, or one car.");
+  r.notes.emplace_back("A day with \"about\" is projected from odometer readings; four times in five it lies between the two days named. An aid: the maker's booklet, the authority and local codes have the last word. A cooling system is opened only when it is cold; coolant is poisonous and tastes sweet; refrigerant is for trained people.");
+  return r;
+}
+
+std::string calendar(Context& c, const DueList& list, bool with_personal) {
+  report::Calendar out;
+  out.name = "Due at " + c.book().settings().site;
+  out.description = with_personal ? "With plates and texts: keep it among those who may read the book." : "Without plates, names and texts.";
+  for (const DueLine& d : list.lines) {
+    if (!d.day) continue;
+    report::CalendarEvent e;
+    e.uid = d.key + "@" + c.book().settings().tag + ".baybook";
+    e.day = *d.day;
+    e.summary = (d.state == DueLine::State::over ? "OVER: " : "") + (with_personal ? d.what : d.bare);
+    e.description = d.figures.empty() ? d.why : d.figures + "\n" + d.why;
+    if (!with_personal && (d.group == DueGroup::paper || d.group == DueGroup::container)) e.description = d.figures;
+    if (d.projected) e.description += "\nprojected from readings";
+    if (with_personal) {
+      if (!d.note.empty()) e.description += "\n" + d.note;
+      e.description += "\n" + d.settle;
+    }
+    e.category = std::string(name_of(d.group));
+    e.stamp = d.entries.empty() ? Instant{0} : need(entry(c.book(), d.entries.front().id)).recorded;
+    // A day that moved is a later edition of the same event: told by the newest entry that made it.
+    for (const EntryRef& ref : d.entries) e.stamp = std::max(e.stamp, need(entry(c.book(), ref.id)).recorded);
+    out.events.push_back(std::move(e));
+  }
+  return report::render_calendar(out, BAYBOOK_VERSION);
+}
+
+}  // namespace baybook::tool::sheet
