@@ -34,13 +34,17 @@ int run_last(Context& c) {
   const CarId id = c.car(c.operand(0));
   const std::string circuit = c.operands() > 1 ? c.operand(1) : "";
   const LastDone v = need(last(c.book(), id, circuit, c.as_of(), c.json()));
+  DueFilter of_car;
+  of_car.car = id;
+  of_car.as_of = c.as_of().has_value();
+  const DueList due = need(due_list(c.book(), c.as_of().value_or(c.today()), of_car));
   if (c.json()) {
     Json j = c.document();
-    render::last_members(j, v, c.units());
+    render::last_members(j, v, due, c.units());
     c.print(j);
     return 0;
   }
-  if (!c.quiet()) render::last_text(c, v, !circuit.empty());
+  if (!c.quiet()) render::last_text(c, v, due, !circuit.empty());
   return 0;
 }
 

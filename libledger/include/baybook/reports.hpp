@@ -139,6 +139,7 @@ struct LastDone {
     Day closed;        ///< the day its job was closed
     std::string job;
     std::optional<std::int64_t> odometer_metres{};  ///< the last reading at that time
+    std::string name{};   ///< "17/2": what `recheck` settles it by
   };
   std::vector<Watch> watch{};        ///< what was left to watch by this job and those before it, newest first
 };

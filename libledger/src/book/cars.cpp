@@ -329,7 +329,7 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
         if (line.kind == "code") out.codes.push_back(line);
       }
     }
-    // What earlier jobs left to watch is still to be watched: nothing in the book says that it was done.
+    // What earlier jobs left to watch is to be watched until somebody writes down what was found.
     std::vector<std::int64_t> closes;
     {
       auto q = db.query("SELECT entry FROM recheck WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC");
@@ -341,11 +341,19 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
       std::vector<Recheck> rechecks;
       book::read_rechecks(in, close, rechecks);
       const auto row = service::job_row(db, service::belongs_to(db, close).job);
+      int number = 0;
       for (Recheck& r : rechecks) {
+        ++number;
+        {
+          auto q = db.query("SELECT 1 FROM rechecked WHERE closing = ? AND n = ? AND moment <= ? LIMIT 1");
+          q.bind(id).bind(std::int64_t{number}).bind(until);
+          if (q.step()) continue;
+        }
         LastDone::Watch w;
         w.recheck = std::move(r);
         w.closed = log::day_of_moment(close.effect.moment);
         if (row) w.job = service::job_name(in.known, *row);
+        w.name = w.job + "/" + std::to_string(number);
         w.odometer_metres = book::odometer_at(in, car, close.effect.moment);
         out.watch.push_back(std::move(w));
       }

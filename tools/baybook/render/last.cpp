@@ -12,7 +12,7 @@
 
 namespace baybook::tool::render {
 
-void last_members(Json& j, const LastDone& v, const Units& units) {
+void last_members(Json& j, const LastDone& v, const DueList& due, const Units& units) {
   j.key("car");
   car_object(j, v.car);
   j.key("last_job");
@@ -58,12 +58,28 @@ void last_members(Json& j, const LastDone& v, const Units& units) {
     else j.null();
     j.member("closed", to_string(w.closed));
     j.member("job", w.job);
+    j.member("recheck", w.name);
+    j.end_object();
+  }
+  j.end_array();
+  j.key("due").begin_array();
+  for (const DueLine& d : due.lines) {
+    if (d.group != DueGroup::car) continue;
+    j.begin_object();
+    j.member("task", d.key.substr(d.key.rfind('-', d.key.size()) == std::string::npos ? 0 : d.key.find('-', 5) + 1));
+    j.key("day");
+    if (d.day) j.string(to_string(*d.day));
+    else j.null();
+    j.key("over").boolean(d.state == DueLine::State::over);
+    j.key("projected").boolean(d.projected);
+    j.member("why", d.why);
+    j.member("figures", d.figures);
     j.end_object();
   }
   j.end_array();
 }
 
-void last_text(Context& c, const LastDone& v, bool one_circuit) {
+void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circuit) {
   const Units& units = c.units();
   Out& out = c.out();
   std::string head = visible(v.car.plate);
@@ -153,8 +169,22 @@ void last_text(Context& c, const LastDone& v, bool one_circuit) {
     }
     if (v.circuits.empty()) out.line("\nnot touched in this book yet");
   }
+  // What is over, what comes within a month, and at least the next one.
+  std::size_t shown = 0;
+  std::size_t tasks = 0;
+  for (const DueLine& d : due.lines) {
+    if (d.group != DueGroup::car || one_circuit) continue;
+    ++tasks;
+    const bool urgent = d.state == DueLine::State::over || d.state == DueLine::State::soon;
+    if (shown >= 5 || (!urgent && shown >= 1)) continue;
+    if (shown++ == 0) out.line();
+    const std::string task = d.what.substr(v.car.plate.size() < d.what.size() ? v.car.plate.size() + 1 : 0);
+    const std::string when = !d.day ? std::string("no day known") : d.state == DueLine::State::over ? "OVER since " + to_string(*d.day) : (d.projected ? "about " : "by ") + to_string(*d.day);
+    out.text(wrapped("due    ", visible(task + ", " + when + (d.figures.empty() ? "" : ": " + d.figures))));
+  }
+  if (tasks > shown) out.text(wrapped("       ", "and " + std::to_string(tasks - shown) + " more: baybook due --car " + visible(v.car.plate)));
   if (!v.watch.empty()) {
-    out.line();
+    if (shown == 0) out.line();
     const std::string newest = v.last_job ? v.last_job->ref : std::string();
     // What nobody has settled stays; the newest ones fit on the screen, the rest is told of.
     constexpr std::size_t most = 5;
@@ -165,7 +195,7 @@ void last_text(Context& c, const LastDone& v, bool one_circuit) {
       if (w.recheck.after_days) due += ": from " + to_string(Day{w.closed.n + *w.recheck.after_days});
       if (w.recheck.after_distance && w.odometer_metres) due += (w.recheck.after_days ? " or " : ": from ") + show_distance(*w.odometer_metres + w.recheck.after_distance->metres, units);
       if (!w.recheck.after_days && !w.recheck.after_distance) due += ", job closed " + to_string(w.closed);
-      out.text(wrapped("watch  ", visible(w.recheck.what) + due + (w.job == newest ? "" : " (job " + visible(w.job) + ")")));
+      out.text(wrapped("watch  ", visible(w.recheck.what) + due + (w.job == newest ? "" : " (job " + visible(w.job) + ")") + "; settle: baybook recheck " + visible(w.name)));
     }
     if (v.watch.size() > most) {
       std::string jobs;

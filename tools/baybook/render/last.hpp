@@ -1,6 +1,7 @@
 // What was last done to a car, on one screen.
 #pragma once
 
+#include <baybook/due.hpp>
 #include <baybook/reports.hpp>
 
 namespace baybook::tool {
@@ -10,8 +11,9 @@ class Json;
 
 namespace baybook::tool::render {
 
-void last_members(Json& json, const LastDone& last, const Units& units);
+/// `due`: of this car.
+void last_members(Json& json, const LastDone& last, const DueList& due, const Units& units);
 /// `one_circuit`: a single circuit was asked for, and its movements are listed one by one.
-void last_text(Context& context, const LastDone& last, bool one_circuit);
+void last_text(Context& context, const LastDone& last, const DueList& due, bool one_circuit);
 
 }  // namespace baybook::tool::render
