@@ -7,16 +7,36 @@ packages=(g++ cmake ninja-build pkg-config libsqlite3-dev libsqlitecpp-dev libcl
   libfmt-dev libtomlplusplus-dev libutf8proc-dev libssl-dev
   libqrcodegencpp-dev zlib1g-dev libical-dev libicu-dev fonts-dejavu-core tzdata)
 if [[ "${1:-}" == tests ]]; then
-  packages+=(doctest-dev nlohmann-json3-dev sqlite3 units python3 python3-icalendar python3-dateutil clang scdoc mandoc
+  packages+=(doctest-dev nlohmann-json3-dev sqlite3 units python3 python3-icalendar python3-dateutil python3-jsonschema clang scdoc mandoc
     poppler-utils zbar-tools chromium)
+  # Some node packages bring npm with them and cannot stand beside the distribution's.
+  command -v npm >/dev/null || packages+=(nodejs npm)
 fi
 missing=()
 for p in "${packages[@]}"; do
   dpkg-query -W -f='${Status}' "$p" 2>/dev/null | grep -q 'install ok installed' || missing+=("$p")
 done
-[[ ${#missing[@]} -eq 0 ]] && exit 0
-echo "installing: ${missing[*]}"
-sudo=()
-if [[ $(id -u) -ne 0 ]]; then sudo=(sudo); fi
-"${sudo[@]}" apt-get update -qq
-"${sudo[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
+if [[ ${#missing[@]} -ne 0 ]]; then
+  echo "installing: ${missing[*]}"
+  sudo=()
+  if [[ $(id -u) -ne 0 ]]; then sudo=(sudo); fi
+  "${sudo[@]}" apt-get update -qq
+  "${sudo[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
+fi
+# The pinned validator of the printed pages goes beside other programs' caches, not into the tree: a folder for each
+# package-lock.json, renamed into place when it is whole. tests/tools/print_test.cpp looks there.
+if [[ "${1:-}" == tests ]]; then
+  node=$(cd "$(dirname "$0")/node" && pwd)
+  digest=$(sha256sum "$node/package-lock.json")
+  folder=${XDG_CACHE_HOME:-$HOME/.cache}/baybook-tests/${digest:0:16}
+  if [[ ! -e $folder ]]; then
+    echo "installing: html-validate"
+    mkdir -p "${folder%/*}"
+    part=$(mktemp -d "$folder.XXXXXX")
+    trap 'rm -rf "$part"' EXIT
+    cp "$node/package.json" "$node/package-lock.json" "$part"
+    npm ci --prefix "$part" --include=dev --ignore-scripts --no-audit --no-fund --silent
+    # Another run may have been quicker.
+    mv -T "$part" "$folder" 2>/dev/null || [[ -e $folder ]]
+  fi
+fi

@@ -1,4 +1,4 @@
-#include "support/test_book.hpp"
+#include "support/brought_in.hpp"
 
 #include <baybook/returns.hpp>
 
@@ -212,6 +212,31 @@ TEST_SUITE("book/office") {
     CHECK(sound(o.b.book()));
   }
 
+  TEST_CASE("a closed month that another installation's entries change, once they are brought in, is an amended one with each difference, who and why") {
+    BroughtIn b;
+    const Month january = month_of(day("2026-01-01"));
+    const auto before = closed_month(b.bay.book(), january).value();
+    REQUIRE(before.has_value());
+    CHECK(before->differences.empty());
+    CHECK(before->causes.empty());
+    b.bring();
+    const auto closed = closed_month(b.bay.book(), january).value();
+    REQUIRE(closed.has_value());
+    std::map<std::string, std::int64_t> by;
+    for (const Difference& d : closed->differences) by[d.fluid + " " + d.column] = d.now - d.closed_at;
+    CHECK(by == std::map<std::string, std::int64_t>{{"coolant brought-in", 2 * L}, {"coolant closing", 5 * L / 2}, {"coolant drained", L / 2}, {"coolant to-waste", by["coolant to-waste"]}});
+    REQUIRE(closed->causes.size() == 2);
+    for (const EntryView& e : closed->causes) {
+      CHECK(e.ref.tag == "office");
+      CHECK(e.by == "Maren Ødegård");
+    }
+    CHECK(closed->causes[0].text == "stood at the gate, slip of January");
+    CHECK(closed->causes[1].text == "the jug was read wrong");
+    // What was closed stays what it was, and the installation that closed it says so with its own seal alone.
+    CHECK(closed->seal == before->seal);
+    CHECK(sound(b.bay.book()));
+  }
+
   TEST_CASE("one paper, one pick-up; its firms must be known and do what is asked; a confirmed paper comes back once") {
     Office o;
     o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.drum, "100L", {}, class_of("coolant")));
@@ -416,10 +441,33 @@ TEST_SUITE("book/office") {
     std::string all;
     for (const std::string& a : *advice) all += a + "\n";
     CHECK(all.find("5000 lb") != std::string::npos);
-    CHECK(all.find("memory") != std::string::npos);
+    CHECK(all.find(", from memory)") != std::string::npos);
+    CHECK(entry(o.b.book(), r.entry.id)->summary == "spilled 1.5 L coolant from the coolant circuit, reached a drain");
     CHECK(all.find("for the authority and local rules to say") != std::string::npos);
     CHECK(all.find("no report") == std::string::npos);
     CHECK(all.find("AT OR OVER") == std::string::npos);
+  }
+
+  TEST_CASE("an entry's line names the machine and what a spill reached; how it was cleaned is told with the notes and goes when it is erased") {
+    Office o;
+    const JobId job = o.job("2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    Movement m = TestBook::move(MoveVerb::spill, o.b.coolant(o.car), kGround, "1.5L", job);
+    m.reached = Reached::floor;
+    m.note = "under the lift";
+    m.cleaned = "granules, then soap";
+    const Receipt spilled = o.b.write(m);
+    CHECK(spilled.summary.ends_with(", reached the floor"));
+    CHECK(spilled.summary.find("granules") == std::string::npos);
+    CHECK(entry(o.b.book(), spilled.entry.id)->text == "under the lift; cleaned up: granules, then soap");
+    {
+      auto q = o.b->inside().db.query("UPDATE private SET value = '' WHERE entry = ? AND field = 'cleaned'");
+      q.bind(spilled.entry.id.n).run();
+    }
+    CHECK(entry(o.b.book(), spilled.entry.id)->text == "under the lift");
+    Movement drain = TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.pan, "1L", job);
+    drain.machine = "RA-2";
+    CHECK(o.b.write(drain).summary == "drained 1 L coolant into pan-1, with the machine RA-2");
   }
 
   TEST_CASE("a label says the words of the rules, the start of the filling, and a payload of capitals, digits and hyphens") {

@@ -241,6 +241,13 @@ TEST_SUITE("returns/rules") {
     CHECK(name_of(Sure::practice) == "practice");
     CHECK(name_of(Sure::derived) == "derived");
     CHECK(name_of(Sure::shop) == "shop");
+    CHECK(words_for(Sure::confirmed) == "confirmed");
+    CHECK(words_for(Sure::memory) == "from memory");
+    CHECK(words_for(Sure::practice) == "common practice, no source");
+    CHECK(with_words("40 CFR 262.42(b)", Sure::memory) == "40 CFR 262.42(b) (from memory)");
+    CHECK(with_words("40 CFR 262.42(b)", Sure::confirmed) == "40 CFR 262.42(b)");
+    CHECK(with_words("our own", Sure::shop) == "our own");
+    CHECK(with_words("common practice, no source", Sure::practice) == "common practice, no source");
   }
 }
 

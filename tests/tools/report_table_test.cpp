@@ -4,6 +4,7 @@
 #include <baybook/text.hpp>
 
 #include <render/json.hpp>
+#include <report/columns.hpp>
 
 #include <nlohmann/json.hpp>
 
@@ -138,6 +139,15 @@ TEST_SUITE("tools/report tables") {
       }
       CHECK(flat.find("seal bay:24:0b92891b135c7a37") != std::string::npos);
     }
+  }
+
+  TEST_CASE("a word too wide for its column goes on behind a hyphen or a stroke where it has one, and anywhere where it has none") {
+    const report::Measure letters = [](std::string_view s) { return static_cast<double>(baybook::display_width(s)); };
+    CHECK(report::lines_of("Garage de l'Évêché-sur-Mürz", 16, letters) == std::vector<std::string>{"Garage de", "l'Évêché-sur-", "Mürz"});
+    CHECK(report::lines_of("BSD-2026-00000041", 12, letters) == std::vector<std::string>{"BSD-2026-", "00000041"});
+    CHECK(report::lines_of("drum-coolant/17", 14, letters) == std::vector<std::string>{"drum-coolant/", "17"});
+    CHECK(report::lines_of("Kühlmittelpumpe", 6, letters) == std::vector<std::string>{"Kühlmi", "ttelpu", "mpe"});
+    CHECK(report::lines_of("16-01", 6, letters) == std::vector<std::string>{"16-01"});
   }
 
   TEST_CASE("a table on a terminal looks like this") {

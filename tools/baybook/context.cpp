@@ -185,7 +185,6 @@ Stamp Context::finish(Stamp s) const {
 Receipt Context::append(const Draft& draft) {
   Receipt r = need(book().append(draft, stamp()));
   if (!r.dry_run && !r.repeated) stored_ = std::to_string(r.entry.number());
-  written_ = r.entry.id;
   return r;
 }
 

@@ -78,7 +78,6 @@ class Context {
   [[nodiscard]] Receipt append(const Draft& draft);
   /// The entry that this run stored, for the case that it cannot be printed.
   [[nodiscard]] const std::string& stored() const { return stored_; }
-  [[nodiscard]] EntryId written() const { return written_; }
   void note_stored(std::string ref) { stored_ = std::move(ref); }
 
   /// Begins the document of an answer: {"v":1,"ok":true
@@ -99,7 +98,6 @@ class Context {
   [[nodiscard]] Stamp finish(Stamp s) const;
   void check_slip(std::string_view typed, CarId found);
   std::string stored_;
-  EntryId written_;
 };
 
 }  // namespace baybook::tool

@@ -4,6 +4,7 @@
 #include "render/table.hpp"
 #include "render/text.hpp"
 #include "sheet/sheet.hpp"
+#include "typed_values.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
@@ -12,13 +13,13 @@
 
 #include <algorithm>
 #include <charconv>
-#include <fstream>
 #include <map>
-#include <sys/stat.h>
 
 namespace baybook::tool {
 
 namespace {
+
+constexpr std::size_t kMostSchedule = 512 * 1024;
 
 int percent(const std::string& text) {
   int n = 0;
@@ -78,17 +79,6 @@ int hand_over_calendar(Context& c, const DueList& list) {
   return 0;
 }
 
-std::string whole_file(const std::string& path) {
-  constexpr std::size_t most = 512 * 1024;
-  struct stat st{};
-  if (::stat(path.c_str(), &st) != 0 || !S_ISREG(st.st_mode)) refuse(Code::unreadable, visible(path) + " is not a file that can be read", "", "the path of the file");
-  if (static_cast<std::size_t>(st.st_size) > most) refuse(Code::not_allowed, visible(path) + " has " + std::to_string(st.st_size) + " bytes", "at most " + std::to_string(most) + " are taken", "a smaller file");
-  std::ifstream in(path, std::ios::binary);
-  std::string out((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
-  if (!in.good() && !in.eof()) refuse(Code::unreadable, visible(path) + " could not be read to the end", "", "the path of the file");
-  return out;
-}
-
 }  // namespace
 
 int run_schedule_set(Context& c) {
@@ -108,8 +98,8 @@ int run_schedule_set(Context& c) {
 
 int run_schedule_load(Context& c) {
   const std::string& path = c.operand(0);
-  const std::string text = whole_file(path);
-  return c.write(need(read_schedule(c.book(), text, path.substr(path.rfind('/') == std::string::npos ? 0 : path.rfind('/') + 1))));
+  const std::string text = read_file(path, kMostSchedule);
+  return c.write(need(read_schedule(c.book(), text, file_name(path))));
 }
 
 int run_schedule_list(Context& c) {

@@ -1,5 +1,6 @@
 // drain, filter, fill, spill, decant, receive, discard, gauge, pickup.
 #include "context.hpp"
+#include "render/receipt.hpp"
 #include "render/text.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
@@ -152,12 +153,20 @@ int run_spill(Context& c) {
   }
   if (gone.best > 0) m.lines.push_back(line(source, kGround, gone));
   for (const PickedUp& p : picked) m.lines.push_back(line(p.material ? kSupplier : source, p.into, p.amount, p.material));
-  const int status = c.write(m);
-  if (!c.json() && !c.typed().has("dry-run")) {
-    // What the rules say about such a loss is said aloud, on the stream that is read first.
-    for (const std::string& advice : need(spill_advice(c.book(), c.written()))) c.err().text(wrapped("spill: ", visible(advice)));
+  const Receipt r = c.append(m);
+  // What the rules say about such a loss.
+  const std::vector<std::string> advice = r.dry_run ? std::vector<std::string>() : need(spill_advice(c.book(), r.entry.id));
+  if (c.json()) {
+    Json j = c.document();
+    render::receipt_members(j, r);
+    j.strings("advice", advice);
+    c.print(j);
+    return 0;
   }
-  return status;
+  render::receipt_text(c, r);
+  // It is said aloud, on the stream that is read first.
+  for (const std::string& a : advice) c.err().text(wrapped("spill: ", visible(a)));
+  return 0;
 }
 
 int run_decant(Context& c) {

@@ -3,6 +3,7 @@
 #include "render/entries.hpp"
 #include "render/last.hpp"
 #include "render/levels.hpp"
+#include "render/office.hpp"
 #include "render/receipt.hpp"
 #include "render/table.hpp"
 #include "render/text.hpp"
@@ -142,6 +143,7 @@ int run_totals(Context& c) {
     render::totals_members(j, t);
     j.key("judged");
     report::as_json(j, judged);
+    render::closed_member(c, j, t.from, t.until);
     c.print(j);
     return 0;
   }

@@ -27,7 +27,8 @@ struct DueLine {
   std::optional<Day> early{}, late{};  ///< the range of a projected day; late may be open
   bool projected = false;            ///< the day is worked out from readings
   std::string about;                 ///< plate, "17/2", place or paper: what a person asks for it by
-  std::string what;                  ///< "engine-oil", "coolant level", "drum-solvent/3, used solvent"
+  std::string task{};                ///< of a car: "engine-oil"
+  std::string what;                  ///< "MARSH-07 engine-oil", "coolant level", "drum-solvent/3, used solvent"
   std::string why;                   ///< "every 12 months or 15000 km, last done 2026-01-05 (entry 41)"
   std::string figures;               ///< "at 88210 km, due 90000 km"
   std::string source;                ///< of the interval, or the section of the rules

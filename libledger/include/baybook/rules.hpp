@@ -30,7 +30,11 @@ enum class Sure : std::uint8_t {
   derived,    ///< "D": worked out from other values here
   shop,       ///< "S": the shop's own file
 };
-[[nodiscard]] std::string_view name_of(Sure sure) noexcept;  ///< "confirmed", "secondary", "memory", "practice", "derived", "shop"
+[[nodiscard]] std::string_view name_of(Sure sure) noexcept;  ///< for programs: "confirmed", "secondary", "memory", "practice", "derived", "shop"
+[[nodiscard]] std::string_view words_for(Sure sure) noexcept;  ///< for a sentence: "from memory", "common practice, no source"
+/// A text with how sure its value is behind it: "40 CFR 262.16 (from memory)"; nothing twice, and nothing behind what was confirmed or is
+/// the shop's own.
+[[nodiscard]] std::string with_words(std::string text, Sure sure);
 
 /// Where a value comes from and when it holds.
 struct Source {

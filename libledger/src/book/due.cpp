@@ -75,6 +75,7 @@ class Teller {
     const Units& u = in_.settings.units;
     const std::string name = i.item.substr(5);
     d.about = plate;
+    d.task = name;
     d.what = plate + " " + name;
     d.bare = "car " + number_of(in_, EntryId{i.car.n}) + " " + name;
     d.key = "task-" + std::to_string(i.car.n) + "-" + name;
@@ -110,7 +111,7 @@ class Teller {
     }
     if (i.time_day.n != kNoDay) more((d.figures.empty() ? "by " : "or by ") + to_string(i.time_day));
     if (d.projected) {
-      more("about " + to_string(i.day) + ", four times in five between " + to_string(i.early) + " and " + (i.late.n == kNoDay ? std::string("some day") : to_string(i.late)));
+      more("about " + to_string(i.day) + ", likely between " + to_string(i.early) + " and " + (i.late.n == kNoDay ? std::string("some day") : to_string(i.late)));
       if (i.day < today_) more("read the odometer to know");
     }
   }
@@ -181,8 +182,7 @@ DueLine of_limit(const LimitLine& l, Day today, int within) {
   d.what = l.group + ": " + l.what;
   d.bare = l.group + ": " + d.about;
   d.figures = l.figures;
-  d.source = l.section;
-  if (!l.section.empty() && l.sure != Sure::confirmed && l.sure != Sure::shop) d.note = "how sure: " + std::string(name_of(l.sure));
+  d.source = with_words(l.section, l.sure);
   d.why = l.group == "deadline" ? "a date of the shop" : "a limit of the rules";
   d.settle = l.settle;
   d.entries = l.entries;

@@ -237,7 +237,7 @@ Result<Judgement> judge(const Book& b, Month month) {
     const auto unsure = [&](std::string what, Sure sure) {
       if (sure == Sure::confirmed || std::find(seen.begin(), seen.end(), what) != seen.end()) return;
       seen.push_back(what);
-      j.unsure.push_back(what + ": " + std::string(name_of(sure)));
+      j.unsure.push_back(what.find(words_for(sure)) != std::string::npos ? what : what + ": " + std::string(words_for(sure)));
     };
     for (const JudgedLine& l : j.lines) {
       if (l.stream.known) unsure(l.stream.title + " (" + l.stream.section + ")", l.stream.sure);

@@ -141,14 +141,14 @@ Result<std::vector<std::string>> spill_advice(const Book& b, EntryId spill) {
         const auto m = by_class.find(c);
         std::string text = std::string(k->name) + " lost within 24 hours: ";
         text += m == by_class.end() ? "not weighed" : show(m->second.first, Dimension::mass, Units{}) + (m->second.second > m->second.first ? " (up to " + show(m->second.second, Dimension::mass, Units{}) + ")" : "");
-        text += "; " + r.substance + " is reportable from " + r.typed + (r.window.empty() ? "" : " " + r.window) + " (" + r.source.section + ", " + std::string(name_of(r.source.sure)) + ")";
+        text += "; " + r.substance + " is reportable from " + r.typed + (r.window.empty() ? "" : " " + r.window) + " (" + r.source.section + ", " + std::string(words_for(r.source.sure)) + ")";
         if (m != by_class.end() && m->second.second >= r.quantity.n) text += ": AT OR OVER that quantity as a whole";
         out.push_back(std::move(text));
       }
     }
     if (const RuleValue* water = rules->value("spill.oil.report-when", day); water != nullptr && oil && (reached == "water" || reached == "drain")) out.push_back("it reached the " + reached + ": " + water->text + " (" + water->source.section + ")");
     if (!out.empty() || reached == "drain" || reached == "soil" || reached == "water") {
-      if (const RuleValue* call = rules->value("spill.call", day)) out.push_back("to report: " + call->text + " (" + call->source.section + ", " + std::string(name_of(call->source.sure)) + ")");
+      if (const RuleValue* call = rules->value("spill.call", day)) out.push_back("to report: " + call->text + " (" + call->source.section + ", " + std::string(words_for(call->source.sure)) + ")");
       out.push_back("this compares figures; whether a report is due, and to whom, is for the authority and local rules to say");
     }
     return out;

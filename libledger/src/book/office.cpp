@@ -119,7 +119,7 @@ std::optional<Office::Weight> Office::weight(std::int64_t fluid, const Stream* s
     }
   }
   if (stream == nullptr || !stream->density) return std::nullopt;
-  return Weight{*stream->density, stream->density->typed + " (" + stream->density_source + ", " + std::string(name_of(stream->density_sure)) + ")"};
+  return Weight{*stream->density, stream->density->typed + " (" + stream->density_source + ", " + std::string(words_for(stream->density_sure)) + ")"};
 }
 
 std::optional<std::int64_t> Office::mass(std::int64_t n, std::int64_t dimension, const std::optional<Weight>& weight) {

@@ -72,6 +72,11 @@ std::string movement(Book::Inside& in, const Fact& fact) {
     if (line.has("lot")) out += ", lot " + std::string(line.str("lot"));
     if (line.has("treatment")) out += " (" + std::string(line.str("treatment")) + ")";
   }
+  if (d.has("machine")) out += ", with the machine " + std::string(d.str("machine"));
+  if (d.has("reached")) {
+    const std::string_view reached = d.str("reached");
+    out += ", reached " + std::string(reached == "floor" ? "the floor" : reached == "drain" ? "a drain" : reached);
+  }
   if (d.has("document")) out += ", paper " + std::string(d.str("document"));
   return out;
 }
@@ -147,7 +152,12 @@ std::string_view main_field(Kind kind) {
 
 std::string main_text(Book::Inside& in, const Fact& fact) {
   const std::string_view field = main_field(fact.kind);
-  return field.empty() ? std::string() : log::private_text(in.db, fact, field);
+  std::string out = field.empty() ? std::string() : log::private_text(in.db, fact, field);
+  if (fact.kind == Kind::movement) {
+    const std::string cleaned = log::private_text(in.db, fact, "cleaned");
+    if (!cleaned.empty()) out += (out.empty() ? "cleaned up: " : "; cleaned up: ") + cleaned;
+  }
+  return out;
 }
 
 std::string verb_of(const Fact& fact) {

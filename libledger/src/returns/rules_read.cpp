@@ -562,6 +562,16 @@ std::string_view name_of(Sure sure) noexcept {
   return kNames[static_cast<std::size_t>(sure)];
 }
 
+std::string_view words_for(Sure sure) noexcept {
+  constexpr std::array<std::string_view, 6> kWords = {"confirmed", "from a secondary source", "from memory", "common practice, no source", "worked out from other values", "the shop's own"};
+  return kWords[static_cast<std::size_t>(sure)];
+}
+
+std::string with_words(std::string text, Sure sure) {
+  if (sure == Sure::confirmed || sure == Sure::shop || text.find(words_for(sure)) != std::string::npos) return text;
+  return text + " (" + std::string(words_for(sure)) + ")";
+}
+
 std::string_view meaning_of(std::string_view key) noexcept {
   const RuleKey* known = returns::find_rule_key(key);
   return known == nullptr ? std::string_view{} : known->meaning;

@@ -89,6 +89,11 @@ Json& Json::strings(std::string_view name, const std::vector<std::string>& list)
   return end_array();
 }
 
+Json& Json::day(std::string_view name, const std::optional<Day>& day) {
+  key(name);
+  return day ? string(to_string(*day)) : null();
+}
+
 Json& Json::exact(std::int64_t n, Dimension d) {
   begin_object();
   member(base_unit(d), std::to_string(n));

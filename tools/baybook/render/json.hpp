@@ -1,9 +1,11 @@
 // JSON as it goes out: one document, keys in the order they are written, exact amounts as text.
 #pragma once
 
+#include <baybook/calendar.hpp>
 #include <baybook/quantity.hpp>
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -29,6 +31,19 @@ class Json {
   /// The same, with {"low":...,"best":...,"high":...} in it when the bounds differ.
   Json& bounded(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d);
   Json& amount(const Amount& a);
+
+  Json& day(std::string_view name, const std::optional<Day>& day);
+  /// "name":[{...},...]: `put` writes the members of one.
+  template <class List, class Put>
+  Json& objects(std::string_view name, const List& list, Put put) {
+    key(name).begin_array();
+    for (const auto& x : list) {
+      begin_object();
+      put(x);
+      end_object();
+    }
+    return end_array();
+  }
 
   [[nodiscard]] const std::string& text() const { return out_; }
 

@@ -66,7 +66,7 @@ void last_members(Json& j, const LastDone& v, const DueList& due, const Units& u
   for (const DueLine& d : due.lines) {
     if (d.group != DueGroup::car) continue;
     j.begin_object();
-    j.member("task", d.key.substr(d.key.rfind('-', d.key.size()) == std::string::npos ? 0 : d.key.find('-', 5) + 1));
+    j.member("task", d.task);
     j.key("day");
     if (d.day) j.string(to_string(*d.day));
     else j.null();
@@ -178,9 +178,8 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
     const bool urgent = d.state == DueLine::State::over || d.state == DueLine::State::soon;
     if (shown >= 5 || (!urgent && shown >= 1)) continue;
     if (shown++ == 0) out.line();
-    const std::string task = d.what.substr(v.car.plate.size() < d.what.size() ? v.car.plate.size() + 1 : 0);
     const std::string when = !d.day ? std::string("no day known") : d.state == DueLine::State::over ? "OVER since " + to_string(*d.day) : (d.projected ? "about " : "by ") + to_string(*d.day);
-    out.text(wrapped("due    ", visible(task + ", " + when + (d.figures.empty() ? "" : ": " + d.figures))));
+    out.text(wrapped("due    ", visible(d.task + ", " + when + (d.figures.empty() ? "" : ": " + d.figures))));
   }
   if (tasks > shown) out.text(wrapped("       ", "and " + std::to_string(tasks - shown) + " more: baybook due --car " + visible(v.car.plate)));
   if (!v.watch.empty()) {
@@ -190,12 +189,12 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
     constexpr std::size_t most = 5;
     for (std::size_t i = 0; i < v.watch.size() && i < most; ++i) {
       const LastDone::Watch& w = v.watch[i];
-      std::string due = recheck_when(w.recheck, units);
-      if (!due.empty()) due = ", " + due;
-      if (w.recheck.after_days) due += ": from " + to_string(Day{w.closed.n + *w.recheck.after_days});
-      if (w.recheck.after_distance && w.odometer_metres) due += (w.recheck.after_days ? " or " : ": from ") + show_distance(*w.odometer_metres + w.recheck.after_distance->metres, units);
-      if (!w.recheck.after_days && !w.recheck.after_distance) due += ", job closed " + to_string(w.closed);
-      out.text(wrapped("watch  ", visible(w.recheck.what) + due + (w.job == newest ? "" : " (job " + visible(w.job) + ")") + "; settle: baybook recheck " + visible(w.name)));
+      std::string at = recheck_when(w.recheck, units);
+      if (!at.empty()) at = ", " + at;
+      if (w.recheck.after_days) at += ": from " + to_string(Day{w.closed.n + *w.recheck.after_days});
+      if (w.recheck.after_distance && w.odometer_metres) at += (w.recheck.after_days ? " or " : ": from ") + show_distance(*w.odometer_metres + w.recheck.after_distance->metres, units);
+      if (!w.recheck.after_days && !w.recheck.after_distance) at += ", job closed " + to_string(w.closed);
+      out.text(wrapped("watch  ", visible(w.recheck.what) + at + (w.job == newest ? "" : " (job " + visible(w.job) + ")") + "; settle: baybook recheck " + visible(w.name)));
     }
     if (v.watch.size() > most) {
       std::string jobs;

@@ -56,11 +56,15 @@ std::vector<std::string> lines_of(std::string_view text, double room, const Meas
     while (width > room + kSlack) {
       const std::vector<std::size_t> ends = cuts(word);
       std::size_t best = ends.size() > 1 ? ends[1] : word.size();
+      std::size_t behind_hyphen = 0;
       for (const std::size_t end : ends) {
         if (end == 0) continue;
         if (measure(word.substr(0, end)) > room + kSlack) break;
         best = end;
+        if (word[end - 1] == '-' || word[end - 1] == '/') behind_hyphen = end;
       }
+      // A name or a number of a paper is read more easily when it goes on where its writer has parted it.
+      if (behind_hyphen != 0 && best < word.size()) best = behind_hyphen;
       if (best >= word.size()) break;
       out.emplace_back(word.substr(0, best));
       word.remove_prefix(best);

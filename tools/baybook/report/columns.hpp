@@ -14,7 +14,8 @@ namespace baybook::tool::report {
 
 using Measure = std::function<double(std::string_view)>;
 
-/// `text` in lines no wider than `room`, broken at blanks. A word that is wider than a whole line goes on below, nothing of it is lost.
+/// `text` in lines no wider than `room`, broken at blanks. A word that is wider than a whole line goes on below, behind a
+/// hyphen or a stroke where it has one; nothing of it is lost.
 [[nodiscard]] std::vector<std::string> lines_of(std::string_view text, double room, const Measure& measure);
 [[nodiscard]] double longest_word(std::string_view text, const Measure& measure);
 

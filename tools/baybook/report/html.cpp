@@ -121,6 +121,8 @@ std::string style(const Report& report, Paper paper, bool turned) {
          ".grid tbody tr{border-bottom:1px solid #aaa}.sums{border-top:1.5px solid #000}.n{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}"
          "thead .n,.n.w{white-space:normal}.breaks td,.breaks th{overflow-wrap:anywhere}.scroll{overflow-x:auto}.k{white-space:nowrap}tr{break-inside:avoid}h2,caption,thead{break-after:avoid}"
          "footer{margin-top:1.2rem;border-top:1px solid #000;padding-top:.3rem;font-size:.85rem}footer p{overflow-wrap:anywhere}\n"
+         // A screen as wide as the paper shows a table as the paper does: whole, where the letters of a wide screen would run over its edge.
+         "@media screen and (min-width:45rem) and (max-width:" + (turned ? "80rem" : "62rem") + "){.grid{font-size:var(--size)}.grid td,.grid th{padding:2pt " + points(kGap) + " 2pt 0}}\n"
          "@media print{body{margin:0;font-size:" + points(kBody) + "}.grid{font-size:var(--size)}.grid td,.grid th{padding:2pt " + points(kGap) + " 2pt 0}.grid td:last-child,.grid th:last-child{padding-right:0}"
          ".scroll{overflow:visible}h1{font-size:15pt}h2,caption,figcaption{font-size:11pt}svg.seal{width:" + points(kSeal) + ";height:" + points(kSeal) + "}}\n";
 }

@@ -34,7 +34,7 @@ report::Report due(Context& c, const DueList& list) {
   table("No day known", "", false, true);
   if (list.no_day > 0) r.notes.push_back(std::to_string(list.no_day) + " scheduled tasks of cars have no day, for the book does not say when they were last done: baybook due --car CAR.");
   if (list.cut) r.notes.emplace_back("There is more than is printed: fewer days, or one car.");
-  r.notes.emplace_back("A day with \"about\" is projected from odometer readings; four times in five it lies between the two days named. An aid: the maker's booklet, the authority and local codes have the last word. A cooling system is opened only when it is cold; coolant is poisonous and tastes sweet; refrigerant is for trained people.");
+  r.notes.emplace_back("A day with \"about\" is projected from readings; the two days named are meant to hold it four times in five, and on real cars did so less often. An aid: the maker's booklet, the authority and local codes have the last word. A cooling system is opened only when it is cold; coolant is poisonous and tastes sweet; refrigerant is for trained people.");
   return r;
 }
 

@@ -59,7 +59,7 @@ report::Report limits(Context& c, const Limits& l) {
       if (state) row.push_back(text(over ? "OVER" : x.state == LimitLine::State::near ? "near" : "fine", over));
       row.push_back(text(state ? x.group + ": " + x.what : x.what));
       row.push_back(text(x.figures));
-      row.push_back(text(x.section.empty() ? "" : x.section + (x.sure == Sure::confirmed || x.sure == Sure::shop ? "" : " (" + std::string(name_of(x.sure)) + ")")));
+      row.push_back(text(x.section.empty() ? "" : with_words(x.section, x.sure)));
       if (state) row.push_back(text(x.settle));
       row.push_back(text(refs(c, x.entries)));
       t.rows.push_back(std::move(row));

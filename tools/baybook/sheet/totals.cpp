@@ -222,7 +222,7 @@ report::Report totals(Context& c, const Totals& t) {
   if (months.size() >= 3 && months.size() <= 24) {
     report::Bars bars;
     bars.unit = unit_name(Dimension::volume, units);
-    bars.caption = "Drained, put back and shipped by month, " + bars.unit + ", all fluids together";
+    bars.caption = "Drained, put back and shipped by month, all fluids together";
     bars.series = {{"drained", {}, {}}, {"put back", {}, {}}, {"shipped", {}, {}}};
     for (const Month m : months) {
       bars.categories.push_back(to_string(m));

@@ -1,0 +1,55 @@
+// Until when records are kept.
+#include "book/limits.hpp"
+
+#include <optional>
+
+namespace baybook::book {
+
+void kept_records(LimitSheet& sheet) {
+  struct P { EntryId entry; Day day; std::string document; };
+  std::vector<P> all;
+  {
+    auto q = sheet.in.db.query("SELECT entry, moment, document FROM pickup WHERE moment <= ? ORDER BY moment, recorded, entry");
+    q.bind(log::last_moment(sheet.day));
+    while (q.step()) all.push_back({EntryId{q.num(0)}, log::day_of_moment(q.num(1)), q.text(2)});
+  }
+  const auto until = [&](std::string what, Day start, const RuleValue* rule, EntryId entry) {
+    LimitLine l;
+    l.group = "keep";
+    l.what = std::move(what);
+    l.section = rule->source.section;
+    l.sure = rule->source.sure;
+    l.due = returns::purge_day(start, rule->n);
+    if (*l.due < sheet.day) return;
+    l.figures = std::to_string(rule->n) + " months from " + to_string(start);
+    l.entries.push_back(ref_of(sheet.in, entry));
+    sheet.out.keep.push_back(std::move(l));
+  };
+  for (const P& p : all) {
+    const RuleSet* then = sheet.office.rules_on(p.day);
+    if (then == nullptr) continue;
+    if (const RuleValue* rule = then->value("retention.pickup.months", p.day)) until("paper " + p.document + " of the pick-up", p.day, rule, p.entry);
+  }
+  const RuleValue* determination = sheet.value("retention.determination.months");
+  if (determination == nullptr) return;
+  // From when the waste was last sent off; a batch that is still here is kept anyway.
+  struct D { EntryId entry; std::string stream; };
+  std::vector<D> made;
+  {
+    auto q = sheet.in.db.query("SELECT entry, stream FROM determined WHERE moment <= ? ORDER BY moment, recorded, entry");
+    q.bind(log::last_moment(sheet.day));
+    while (q.step()) made.push_back({EntryId{q.num(0)}, q.text(1)});
+  }
+  for (const D& d : made) {
+    std::optional<Day> last;
+    for (const Office::WastePlace& p : sheet.office.waste_places()) {
+      if (sheet.office.stream_for(p.stream, sheet.day) != sheet.office.stream_for(d.stream, sheet.day)) continue;
+      auto q = sheet.in.db.query("SELECT max(l.moment) FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ?1 AND f.source = ?1 AND f.target = 4 AND l.moment <= ?2 HAVING count(*) > 0");
+      q.bind(p.id.n).bind(log::last_moment(sheet.day));
+      if (q.step() && (!last || *last < log::day_of_moment(q.num(0)))) last = log::day_of_moment(q.num(0));
+    }
+    if (last) until("determination of " + d.stream, *last, determination, d.entry);
+  }
+}
+
+}  // namespace baybook::book

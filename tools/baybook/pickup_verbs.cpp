@@ -1,0 +1,202 @@
+// Whom waste goes to and the papers of it: firm add, list; pickup confirm, list; paper add, list.
+#include "context.hpp"
+#include "render/receipt.hpp"
+#include "render/table.hpp"
+#include "render/text.hpp"
+#include "sheet/sheet.hpp"
+#include "typed_values.hpp"
+#include "verb_list.hpp"
+
+#include <baybook/returns.hpp>
+#include <baybook/text.hpp>
+
+#include <cerrno>
+#include <sys/stat.h>
+#include <unistd.h>
+
+namespace baybook::tool {
+
+namespace {
+
+constexpr std::size_t kMostPaper = 64 * 1024 * 1024;
+
+}  // namespace
+
+int run_firm_add(Context& c) {
+  NewFirm f;
+  f.code = c.operand(0);
+  f.name = c.operand(1);
+  f.contact = c.typed().text("contact");
+  f.carries = c.typed().has("carries");
+  f.receives = c.typed().has("receives");
+  for (const std::string& n : c.typed().all("number")) {
+    const std::size_t equals = n.find('=');
+    if (equals == std::string::npos) refuse(Code::wrong_usage, "--number " + visible(n) + " does not say what it is", "", "--number \"permit=T-118\"");
+    f.numbers.push_back({n.substr(0, equals), n.substr(equals + 1)});
+  }
+  return c.write(f, f.name);
+}
+
+int run_firm_list(Context& c) {
+  const std::vector<FirmView> list = need(firms(c.book()));
+  if (c.json()) {
+    Json j = c.document();
+    j.objects("firms", list, [&](const FirmView& f) {
+      j.member("code", f.code);
+      j.member("name", f.name);
+      j.key("carries").boolean(f.carries);
+      j.key("receives").boolean(f.receives);
+      j.objects("numbers", f.numbers, [&](const NewFirm::Number& n) {
+        j.member("what", n.what);
+        j.member("number", n.number);
+      });
+    });
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  if (list.empty()) {
+    c.out().line("no firm is in the book: baybook firm add quill-tarn \"Quill & Tarn Recovery\" --carries --receives");
+    return 0;
+  }
+  Table t;
+  t.column("code");
+  t.column("name");
+  t.column("does");
+  t.column("numbers");
+  for (const FirmView& f : list) {
+    std::string numbers;
+    for (const NewFirm::Number& n : f.numbers) numbers += (numbers.empty() ? "" : ", ") + n.what + " " + n.number;
+    t.row({visible(f.code), visible(f.name), f.carries ? (f.receives ? "carries, receives" : "carries") : "receives", visible(numbers)});
+  }
+  c.out().text(t.text());
+  return 0;
+}
+
+int run_pickup_confirm(Context& c) {
+  ConfirmPickup d;
+  d.pickup = need(c.book().find_pickup(c.operand(0)));
+  d.signed_on = c.day(c.required("signed"));
+  d.note = c.typed().text("note");
+  for (const std::string& m : c.typed().all("measured")) {
+    const std::size_t equals = m.find('=');
+    if (equals == std::string::npos) refuse(Code::wrong_usage, "--measured " + visible(m) + " does not name the line of the pick-up", "", "--measured 1=178L");
+    d.measured.push_back({whole(m.substr(0, equals), "line", "--measured 1=178L"), need(parse_level(m.substr(equals + 1), c.units()))});
+  }
+  Receipt r = c.append(d);
+  if (c.json()) {
+    render::receipt(c, r);
+    return 0;
+  }
+  render::receipt(c, r);
+  if (c.quiet() || r.dry_run) return 0;
+  for (const PickupView::Line& l : need(pickup(c.book(), d.pickup)).lines) {
+    if (!l.measured) continue;
+    const std::string place = l.place.substr(0, l.place.find('/'));
+    c.out().text(wrapped("  ", "line " + std::to_string(l.number) + " " + visible(l.place) + ": booked " + show(l.best, l.dimension, c.units()) + ", measured " + show(l.measured->best, l.measured->dimension, c.units()) +
+                                   (l.measured->dimension != l.dimension ? ", in another kind of quantity" : l.difference == 0 ? ", the same" : ", a difference of " + show(l.difference, l.dimension, c.units(), true) + "; settle it: baybook gauge " + place + " LEVEL --reason \"carrier measured " + show(l.measured->best, l.measured->dimension, c.units()) + "\"")));
+  }
+  return 0;
+}
+
+int run_pickup_list(Context& c) {
+  const std::vector<PickupView> list = need(pickups(c.book(), c.typed().has("open")));
+  if (c.json()) {
+    Json j = c.document();
+    j.objects("pickups", list, [&](const PickupView& p) {
+      render::entry_ref(j, "entry", p.entry);
+      j.member("day", to_string(p.day));
+      j.member("document", p.document);
+      j.member("carrier", p.carrier);
+      j.member("receiver", p.receiver);
+      j.day("confirmed", p.confirmed);
+      j.objects("lines", p.lines, [&](const PickupView::Line& l) {
+        j.member("place", l.place);
+        j.member("stream", l.stream);
+        j.key("booked").exact(l.best, l.dimension);
+        j.key("measured");
+        if (l.measured) j.exact(l.measured->best, l.measured->dimension);
+        else j.null();
+      });
+    });
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  if (list.empty()) {
+    c.out().line(c.typed().has("open") ? "every paper has come back" : "nothing was picked up yet");
+    return 0;
+  }
+  Table t;
+  t.column("paper");
+  t.column("day");
+  t.column("carrier");
+  t.column("receiver");
+  t.column("signed copy");
+  t.column("entry", Align::right);
+  for (const PickupView& p : list) t.row({visible(p.document), to_string(p.day), visible(p.carrier), visible(p.receiver), p.confirmed ? to_string(*p.confirmed) : "not yet", ref_text(p.entry, c.book().settings().tag)});
+  c.out().text(t.text());
+  return 0;
+}
+
+int run_paper_add(Context& c) {
+  Paper d;
+  d.about = need(c.book().find_entry(c.operand(0)));
+  const std::string bytes = read_file(c.operand(1), kMostPaper);
+  d.sha256 = sha256_hex(bytes);
+  d.bytes = static_cast<std::int64_t>(bytes.size());
+  d.title = c.typed().text("title");
+  // The name is made from the digest: what a scanner or a person called the file may hold a name or a plate.
+  std::string extension;
+  const std::string name = file_name(c.operand(1));
+  if (const std::size_t dot = name.rfind('.'); dot != std::string::npos && dot > 0 && name.size() - dot <= 6) {
+    for (const char x : name.substr(dot + 1)) {
+      if ((x >= 'a' && x <= 'z') || (x >= '0' && x <= '9')) extension += x;
+      else if (x >= 'A' && x <= 'Z') extension += static_cast<char>(x - 'A' + 'a');
+    }
+  }
+  d.file = d.sha256.substr(0, 32) + (extension.empty() ? "" : "." + extension);
+  const std::string folder = papers_folder(c.book().path());
+  const std::string path = folder + "/" + d.file;
+  struct stat st{};
+  const bool there = ::stat(path.c_str(), &st) == 0;
+  const bool dry = c.typed().has("dry-run");
+  if (!there && !dry) {
+    if (::mkdir(folder.c_str(), 0700) != 0 && errno != EEXIST) refuse(Code::unwritable, visible(folder) + " cannot be made", "papers are kept beside the book", "a folder that can be written to");
+    sheet::write_file(path, bytes, false);
+  }
+  try {
+    return c.write(d, d.title);
+  } catch (...) {
+    if (!there && !dry) ::unlink(path.c_str());
+    throw;
+  }
+}
+
+int run_paper_list(Context& c) {
+  const std::vector<PaperView> list = need(papers(c.book()));
+  if (c.json()) {
+    Json j = c.document();
+    j.objects("papers", list, [&](const PaperView& p) {
+      render::entry_ref(j, "entry", p.entry);
+      render::entry_ref(j, "about", p.about);
+      j.member("file", p.file);
+      j.member("sha256", p.sha256);
+      j.key("bytes").number(p.bytes);
+      j.member("title", p.title);
+    });
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  Table t;
+  t.column("about", Align::right);
+  t.column("file");
+  t.column("bytes", Align::right);
+  t.column("title");
+  for (const PaperView& p : list) t.row({ref_text(p.about, c.book().settings().tag), visible(p.file), std::to_string(p.bytes), visible(p.title)});
+  c.out().text(list.empty() ? "no paper is on file\n" : t.text());
+  return 0;
+}
+
+}  // namespace baybook::tool

@@ -1,0 +1,115 @@
+// rules list, show, set, check; determine.
+#include "context.hpp"
+#include "render/table.hpp"
+#include "sheet/sheet.hpp"
+#include "typed_values.hpp"
+#include "verb_list.hpp"
+
+#include <baybook/returns.hpp>
+#include <baybook/text.hpp>
+
+namespace baybook::tool {
+
+namespace {
+
+constexpr std::size_t kMostRules = 256 * 1024;
+
+}  // namespace
+
+int run_rules_list(Context& c) {
+  if (c.json()) {
+    Json j = c.document();
+    j.objects("rule_sets", rule_set_names(), [&](std::string_view name) {
+      const RuleSet r = need(read_rules(name));
+      j.member("name", r.name);
+      j.member("title", r.title);
+      j.member("digest", r.digest);
+    });
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  Table t;
+  t.column("name");
+  t.column("digest");
+  t.column("title");
+  for (const std::string_view name : rule_set_names()) {
+    const RuleSet r = need(read_rules(name));
+    t.row({r.name, r.digest.substr(0, 16), visible(r.title)});
+  }
+  c.out().text(t.text());
+  return 0;
+}
+
+int run_rules_show(Context& c) {
+  // A named set needs no book.
+  const Day day = c.operands() > 0 ? Day{} : c.as_of().value_or(c.today());
+  const RuleSet r = c.operands() > 0 ? need(read_rules(c.operand(0))) : need(rules(c.book(), day));
+  report::Report out;
+  out.kind = "rules";
+  out.title = r.title;
+  out.site = c.operands() > 0 ? "rule set " + r.name : c.book().settings().site;
+  out.period = c.operands() > 0 ? "every day" : to_string(day);
+  out.program = "baybook " BAYBOOK_VERSION;
+  sheet::by_rules(out, r.name, r.digest, r.aid);
+  report::Table values;
+  values.caption = "Values";
+  values.columns = {{"key", {}, false, "key"}, {"is", {}, false, "is"}, {"section", {}, false, "section"}, {"how sure", {}, false, "sure"}, {"holds", {}, false, "holds"}, {"note", {}, false, "note"}};
+  for (const RuleValue& v : r.values) {
+    std::string holds_text = v.source.from ? "from " + to_string(*v.source.from) : "";
+    if (v.source.until) holds_text += (holds_text.empty() ? "" : " ") + ("until " + to_string(*v.source.until));
+    values.rows.push_back({sheet::text(v.key), sheet::text(v.text), sheet::text(v.source.section), sheet::text(std::string(name_of(v.source.sure))), sheet::text(holds_text), sheet::text(v.source.note)});
+  }
+  out.blocks.emplace_back(std::move(values));
+  report::Table streams_table;
+  streams_table.caption = "Streams";
+  streams_table.columns = {{"stream", {}, false, "stream"}, {"title", {}, false, "title"}, {"code", {}, false, "code"}, {"counts", {}, false, "counts"}, {"density", {}, false, "density"}, {"section", {}, false, "section"}, {"how sure", {}, false, "sure"}, {"why", {}, false, "why"}};
+  const auto word = [](YesNo y) { return std::string(y == YesNo::yes ? "yes" : y == YesNo::no ? "no" : "by determination"); };
+  for (const Stream& s : r.streams) {
+    streams_table.rows.push_back({sheet::text(s.name), sheet::text(s.title), sheet::text(s.code + (s.mirror.empty() ? "" : " or " + s.mirror)), sheet::text(word(s.counted)), sheet::text(s.density ? s.density->typed + " (" + std::string(words_for(s.density_sure)) + ")" : ""), sheet::text(s.source.section), sheet::text(std::string(name_of(s.source.sure))), sheet::text(s.why)});
+  }
+  out.blocks.emplace_back(std::move(streams_table));
+  return sheet::deliver(c, out);
+}
+
+int run_rules_set(Context& c) {
+  ChooseRules d;
+  d.set = c.operand(0);
+  d.from = c.day_option("from").value_or(c.today());
+  if (const std::string* file = c.typed().get("file")) {
+    d.file = read_file(*file, kMostRules);
+    d.file_name = file_name(*file);
+  }
+  return c.write(d);
+}
+
+int run_rules_check(Context& c) {
+  const std::string base = c.typed().has("set") ? c.typed().text("set") : "us-federal";
+  const RuleSet r = need(read_rules(base, read_file(c.operand(0), kMostRules), c.operand(0)));
+  if (c.json()) {
+    Json j = c.document();
+    j.member("set", r.name);
+    j.member("digest", r.digest);
+    c.print(j);
+  } else if (!c.quiet()) {
+    c.out().line(visible(c.operand(0)) + " can be read on top of " + r.name + "; together digest " + r.digest.substr(0, 16));
+  }
+  return 0;
+}
+
+int run_determine(Context& c) {
+  const Typed& t = c.typed();
+  Determination d;
+  d.stream = c.operand(0);
+  if (t.has("hazardous") == t.has("not-hazardous")) refuse(Code::wrong_usage, "it is not said whether the stream is hazardous", "", "--hazardous, or --not-hazardous");
+  d.hazardous = t.has("hazardous");
+  const std::string basis = t.has("basis") ? t.text("basis") : "test";
+  if (basis != "test" && basis != "knowledge") refuse(Code::wrong_usage, "--basis " + visible(basis) + " is not known", "it is one of: test, knowledge", "--basis test");
+  d.basis = basis == "test" ? Determination::Basis::test : Determination::Basis::knowledge;
+  if (t.has("place")) d.place = c.place(t.text("place"));
+  d.reason = t.text("why");
+  d.laboratory = t.text("laboratory");
+  return c.write(d, d.reason);
+}
+
+}  // namespace baybook::tool

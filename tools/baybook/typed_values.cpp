@@ -1,0 +1,32 @@
+#include "typed_values.hpp"
+
+#include "context.hpp"
+
+#include <baybook/text.hpp>
+
+#include <charconv>
+#include <fstream>
+#include <sys/stat.h>
+
+namespace baybook::tool {
+
+int whole(const std::string& text, const char* what, const char* like) {
+  int n = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), n);
+  if (error != std::errc() || end != text.data() + text.size() || n < 1) refuse(Code::wrong_usage, std::string(what) + " " + visible(text) + " is no whole number", "", like);
+  return n;
+}
+
+std::string read_file(const std::string& path, std::size_t most) {
+  struct stat st{};
+  if (::stat(path.c_str(), &st) != 0 || !S_ISREG(st.st_mode)) refuse(Code::unreadable, visible(path) + " is not a file that can be read", "", "the path of the file");
+  if (static_cast<std::size_t>(st.st_size) > most) refuse(Code::not_allowed, visible(path) + " has " + std::to_string(st.st_size) + " bytes", "at most " + std::to_string(most) + " are taken", "a smaller file");
+  std::ifstream in(path, std::ios::binary);
+  std::string out((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
+  if (!in.good() && !in.eof()) refuse(Code::unreadable, visible(path) + " could not be read to the end", "", "the path of the file");
+  return out;
+}
+
+std::string file_name(const std::string& path) { return path.substr(path.rfind('/') == std::string::npos ? 0 : path.rfind('/') + 1); }
+
+}  // namespace baybook::tool
