@@ -28,7 +28,7 @@ class RandomShop {
 
   /// Works on the places, cars and jobs of a shop whose entries have been brought into this book.
   RandomShop(TestBook& book, std::uint64_t seed, const RandomShop& other)
-      : b_(book), rng_(seed), prefix_("x"), products_(other.products_), pans_(other.pans_), keeps_(other.keeps_), stocks_(other.stocks_), drums_(other.drums_), cars_(other.cars_), jobs_(other.jobs_), ids_(other.ids_) {}
+      : b_(book), rng_(seed), prefix_("x"), products_(other.products_), pans_(other.pans_), keeps_(other.keeps_), stocks_(other.stocks_), drums_(other.drums_), cars_(other.cars_), jobs_(other.jobs_), ids_(other.ids_), closings_(other.closings_) {}
 
   /// One random action; whether the book took it.
   bool act() {
@@ -46,6 +46,9 @@ class RandomShop {
              : what < 84 ? fit()
              : what < 88 ? odometer()
              : what < 90 ? change()
+             : what < 91 ? schedule()
+             : what < 93 ? settle()
+             : what < 94 ? hours()
                          : correct();
     if (r.ok()) ids_.push_back(r->entry.id);
     else refused_.push_back(r.refusal().code);
@@ -110,7 +113,63 @@ class RandomShop {
     c.job = a_job();
     c.book_lost = pick(2) == 0;
     if (pick(2) == 0) c.as_is = "was low";
-    return put(c);
+    for (int n = pick(3); n > 0; --n) {
+      Recheck r;
+      r.what = "look";
+      if (pick(2) == 0) r.after_days = 1 + pick(30);
+      if (pick(2) == 0) r.after_distance = Distance{1000LL * (1 + pick(300)), "1km"};
+      c.rechecks.push_back(r);
+    }
+    auto closed = put(c);
+    if (closed.ok()) closings_.push_back(closed->entry.id);
+    return closed;
+  }
+  Result<Receipt> schedule() {
+    Schedule s;
+    Interval i;
+    i.task = pick(2) == 0 ? "engine-oil" : "coolant";
+    i.months = 1 + pick(24);
+    if (pick(2) == 0) i.distance = Distance{1'000'000LL * (1 + pick(20)), std::to_string(1) + "km"};
+    if (pick(3) == 0) i.hours = 1 + pick(300);
+    i.source = "invented";
+    if (pick(2) == 0) {
+      i.car = one(cars_);
+    } else {
+      i.make = "Corvane";
+      i.model = "Tern";
+      s.name = prefix_ + "plan";
+    }
+    s.intervals.push_back(i);
+    return put(s);
+  }
+  Result<Receipt> settle() {
+    if (pick(2) == 0) {
+      TaskDone d;
+      d.car = one(cars_);
+      d.task = pick(2) == 0 ? "engine-oil" : "coolant";
+      return put(d);
+    }
+    if (closings_.empty()) return nothing();
+    if (pick(3) == 0) {
+      PutOff p;
+      p.closing = one(closings_);
+      p.recheck = 1 + pick(2);
+      p.until = Day{b_.book().today(b_.now).value().n + 5 + pick(20)};
+      p.why = "later";
+      return put(p);
+    }
+    RecheckDone d;
+    d.closing = one(closings_);
+    d.number = 1 + pick(2);
+    return put(d);
+  }
+  Result<Receipt> hours() {
+    EngineHours h;
+    h.car = one(cars_);
+    h.minutes = pick(60000);
+    h.typed = "x";
+    if (pick(2) == 0) h.reason = "new counter";
+    return put(h);
   }
   Result<Receipt> receive() {
     const int which = pick(3);
@@ -183,6 +242,7 @@ class RandomShop {
   std::vector<CarId> cars_;
   std::vector<JobId> jobs_;
   std::vector<EntryId> ids_;
+  std::vector<EntryId> closings_;
   std::vector<Code> refused_;
   int km_ = 1000;
 };

@@ -1,0 +1,427 @@
+// What is due, from the log to the list. Shops, cars and schedules are invented.
+#include "support/due_shop.hpp"
+
+using namespace baybook;
+using namespace baybook::test;
+
+namespace {
+
+Recheck look(std::string what, std::optional<int> days, std::optional<std::int64_t> km = {}) {
+  Recheck r;
+  r.what = std::move(what);
+  r.after_days = days;
+  if (km) r.after_distance = DueShop::km(*km);
+  return r;
+}
+
+}  // namespace
+
+TEST_SUITE("book/due") {
+  TEST_CASE("a task of a circuit is done by a closed job that drained and filled it, and by nothing less") {
+    DueShop s;
+    s.set(s.for_model(DueShop::every("engine-oil", 12, 15000)), "tern-service");
+    CHECK(s.day_of("engine-oil", "2025-01-02") == "no day");
+    s.at("2025-02-10");
+    const JobId job = s.open(50000);
+    s.b.write(TestBook::move(MoveVerb::drain, s.b.oil(s.car), s.oil_drum, "4.5L", job));
+    s.b.write(TestBook::move(MoveVerb::fill, s.oil_cans, s.b.oil(s.car), "4.5L", job));
+    CHECK_MESSAGE(s.day_of("engine-oil", "2025-02-10") == "no day", "the job is still open");
+    s.close(job);
+    CHECK(s.day_of("engine-oil", "2025-02-10") == "2026-02-10");
+    const DueList l = s.all("2025-02-10");
+    const DueLine* d = DueShop::find(l, "engine-oil");
+    REQUIRE(d != nullptr);
+    CHECK(d->why == "every 1 year or 15000 km; last done 2025-02-10 at 50000 km (entry 16)");
+    CHECK(d->figures == "at 50000 km on 2025-02-10, due 65000 km, one reading alone tells no rate, or by 2026-02-10");
+    CHECK(d->source == "bay card (invented) (entry 13)");
+    CHECK(d->entries.size() == 2);
+    // Topping up is not changing, and neither is a drop drained for a look.
+    s.at("2025-03-01");
+    const JobId top = s.open();
+    s.b.write(TestBook::move(MoveVerb::fill, s.oil_cans, s.b.oil(s.car), "0.5L", top));
+    s.close(top);
+    s.change_oil(50000, "2.2L");
+    CHECK(s.day_of("engine-oil", "2025-03-01") == "2026-02-10");
+    // Half of what the circuit holds is a change (common practice, no source).
+    s.change_oil(50000, "2.25L");
+    CHECK(s.day_of("engine-oil", "2025-03-01") == "2026-03-01");
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("filtered fluid that was put back has the shorter interval, and says so") {
+    DueShop s;
+    Interval i = DueShop::every("coolant", 60, 100000);
+    i.filtered_percent = 40;
+    s.set(s.for_model(i), "tern-service");
+    s.at("2025-03-30");
+    const JobId job = s.open(80000);
+    s.b.write(TestBook::move(MoveVerb::drain, s.b.coolant(s.car), s.pan, "5.4L", job));
+    s.b.write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "4.2L"));
+    s.b.write(TestBook::move(MoveVerb::fill, s.keep, s.b.coolant(s.car), "4.2L", job));
+    s.b.write(TestBook::move(MoveVerb::fill, s.cans, s.b.coolant(s.car), "1.2L", job));
+    s.close(job);
+    CHECK(s.day_of("coolant", "2025-04-01") == "2027-03-30");  // 40 percent of 60 months
+    const DueList l = s.all("2025-04-01");
+    const DueLine* d = DueShop::find(l, "coolant");
+    CHECK(d->why.find("of which 40 percent since filtered fluid was put back (common practice, no source)") != std::string::npos);
+    CHECK(d->figures.find("due 120000 km") != std::string::npos);
+  }
+
+  TEST_CASE("a task of a part is done by the job that fitted one of its numbers") {
+    DueShop s;
+    Interval i = DueShop::every("timing-belt", 72);
+    i.parts = {"TB-4410", "TB-4411"};
+    s.set(s.for_model(i), "tern-service");
+    s.at("2025-02-28");
+    const JobId job = s.open(90000);
+    Fit f;
+    f.job = job;
+    f.part = "tb 4411";
+    f.quantity = litres("1pcs");
+    const Receipt fitted = s.b.write(f);
+    CHECK(s.day_of("timing-belt", "2025-03-01") == "no day");
+    s.close(job);
+    CHECK(s.day_of("timing-belt", "2025-03-01") == "2031-02-28");
+    s.withdraw(fitted);
+    CHECK(s.day_of("timing-belt", "2025-03-01") == "no day");
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("months count from when it was done and clamp to the month's end (docs/due-days.md)") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("inspection", 6)));
+    s.at("2025-12-01");
+    for (const auto& [done, due] : {std::pair{"2025-08-31", "2026-02-28"}, {"2025-08-30", "2026-02-28"}, {"2025-11-30", "2026-05-30"}}) {
+      CAPTURE(done);
+      const Receipt r = s.done("inspection", done);
+      CHECK(s.day_of("inspection", "2025-12-01") == due);
+      s.withdraw(r);
+    }
+  }
+
+  TEST_CASE("whichever limit comes first: time, distance or engine hours") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("service", 12, 10000, 250)));
+    const auto hours = [&](std::int64_t n) {
+      EngineHours h;
+      h.car = s.car;
+      h.minutes = n * 60;
+      h.typed = std::to_string(n) + "h";
+      s.b.write(h);
+    };
+    s.at("2025-02-01");
+    s.read(10000);
+    hours(100);
+    s.done("service");
+    CHECK(s.day_of("service", "2025-02-01") == "2026-02-01");
+    // 50 km a day: 10,000 km in 200 days. The linear rate is common practice, no standard found.
+    s.at("2025-03-03");
+    s.read(11500);
+    CHECK(s.day_of("service", "2025-03-03") == "2025-08-20");
+    // 5 h a day: 250 h in 50 days.
+    hours(250);
+    CHECK(s.day_of("service", "2025-03-03") == "2025-03-23");
+    const DueList l = s.all("2025-03-03");
+    const DueLine* d = DueShop::find(l, "service");
+    CHECK(d->projected);
+    CHECK(d->early.has_value());
+    CHECK(d->figures.find("at 250 h, due 350 h") != std::string::npos);
+    CHECK(d->figures.find("about 2025-03-23, likely between") != std::string::npos);
+    // Once a reading shows it, it is over, whatever the projection said.
+    s.at("2025-03-10");
+    hours(351);
+    const DueList over = s.all("2025-03-10");
+    CHECK(DueShop::find(over, "service")->state == DueLine::State::over);
+    CHECK(over.over == 1);
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("distance goes on across a replaced instrument, and a slip is named and moves nothing") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("service", 0, 10000)));
+    s.at("2025-02-01");
+    s.read(90000);
+    s.done("service");
+    s.at("2025-03-03");
+    s.read(93000);
+    CHECK(s.day_of("service", "2025-03-03") == "2025-05-12");  // 7,000 km at 100 km a day
+    s.read(10, "cluster replaced");
+    const DueList l = s.all("2025-03-03");
+    const DueLine* d = DueShop::find(l, "service");
+    CHECK(d->figures.find("at 10 km on 2025-03-03, due 7010 km") != std::string::npos);
+    CHECK(d->day == day("2025-05-12"));
+    CHECK(d->note.empty());
+  }
+
+  TEST_CASE("no reading, one reading, a car that stands: each is said, and no day is made up") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("service", 0, 10000)));
+    s.at("2025-02-01");
+    s.done("service");
+    const auto figures = [&](std::string_view today) {
+      const DueList l = s.all(today);
+      const DueLine* d = DueShop::find(l, "service");
+      CHECK_FALSE(d->day.has_value());
+      return d->figures;
+    };
+    CHECK(figures("2025-02-01") == "no odometer reading, so nothing is known by distance");
+    s.at("2025-02-02");
+    s.read(50000);
+    CHECK(figures("2025-02-02").find("no reading from when it was last done") != std::string::npos);
+    s.done("service");
+    CHECK(figures("2025-02-02").find("one reading alone tells no rate") != std::string::npos);
+    s.at("2025-08-02");
+    s.read(50000);
+    CHECK(figures("2025-08-02").find("stands still") != std::string::npos);
+  }
+
+  TEST_CASE("the nearest schedule holds: the car's own before its engine's, its model's and its specification's") {
+    DueShop s;
+    NewCar c;
+    c.plate = "FEN-11";
+    c.make = "Corvane";
+    c.model = "Tern";
+    c.engine = "E2";
+    c.year = 2016;
+    c.circuits = {{"engine-oil", litres("4L"), "LL-9"}};
+    s.car = CarId{s.b.write(c).entry.id.n};
+    Interval by_specification = DueShop::every("engine-oil", 48);
+    by_specification.specification = "LL 9";
+    by_specification.circuit = "engine-oil";
+    s.set(by_specification, "oils");
+    s.done("engine-oil", "2025-01-01");
+    CHECK(s.day_of("engine-oil", "2025-01-02") == "2029-01-01");
+    Interval by_model = s.for_model(DueShop::every("engine-oil", 36));
+    by_model.from_year = 2010;
+    by_model.until_year = 2016;
+    s.set(by_model, "tern-service");
+    CHECK(s.day_of("engine-oil", "2025-01-02") == "2028-01-01");
+    Interval by_engine = s.for_model(DueShop::every("engine-oil", 24));
+    by_engine.engine = "e2";
+    s.set(by_engine, "tern-e2");
+    CHECK(s.day_of("engine-oil", "2025-01-02") == "2027-01-01");
+    const Receipt own = s.set(s.for_car(DueShop::every("engine-oil", 12)));
+    CHECK(s.day_of("engine-oil", "2025-01-02") == "2026-01-01");
+    // By hand again: the later one holds, without a word of the earlier.
+    s.set(s.for_car(DueShop::every("engine-oil", 6)));
+    CHECK(s.day_of("engine-oil", "2025-01-02") == "2025-07-01");
+    (void)own;
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("a later file of the same name takes the place of the first, and withdrawing it brings the first back") {
+    DueShop s;
+    s.set(s.for_model(DueShop::every("inspection", 24)), "tern-service");
+    s.done("inspection", "2025-01-01");
+    const Receipt second = s.set(s.for_model(DueShop::every("inspection", 12)), "tern-service");
+    CHECK(s.day_of("inspection", "2025-01-02") == "2026-01-01");
+    s.withdraw(second);
+    CHECK(s.day_of("inspection", "2025-01-02") == "2027-01-01");
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("intervals that contradict each other are refused with both and their entries") {
+    DueShop s;
+    Interval early = s.for_model(DueShop::every("inspection", 24));
+    early.until_year = 2012;
+    s.set(early, "tern-old");
+    Interval late = s.for_model(DueShop::every("inspection", 12));
+    late.from_year = 2013;
+    s.set(late, "tern-new");  // the years do not meet
+    Interval both = s.for_model(DueShop::every("inspection", 18));
+    both.from_year = 2012;
+    const auto r = s.try_set(both, "tern-all");
+    REQUIRE_FALSE(r.ok());
+    CHECK(r.refusal().code == Code::already_there);
+    CHECK(r.refusal().what.find("every 2 years by entry 13") != std::string::npos);
+    CHECK(r.refusal().why.find("every 18 months") != std::string::npos);
+  }
+
+  TEST_CASE("a recheck stays until its outcome is written, is put off with a reason, and comes back when that is withdrawn") {
+    DueShop s;
+    s.at("2025-02-01");
+    s.read(50000);
+    s.at("2025-03-03");
+    const JobId job = s.open(51500);
+    const Receipt closing = s.close(job, {look("coolant level cold", 3), look("wheel nuts", {}, 50), look("noise", {})});
+    CHECK(s.day_of("coolant level", "2025-03-03") == "2025-03-06");
+    CHECK(s.day_of("wheel nuts", "2025-03-03") == "2025-03-04");  // 50 km at 50 km a day
+    CHECK(s.day_of("noise", "2025-03-03") == "no day");
+    const DueList shop = s.shop("2025-03-03");
+    CHECK_MESSAGE(DueShop::find(shop, "noise") != nullptr, "without a day it is not lost from sight");
+    PutOff p;
+    p.closing = closing.entry.id;
+    p.recheck = 1;
+    p.until = day("2025-03-20");
+    p.why = "keeper abroad";
+    const Receipt off = s.b.write(p);
+    CHECK(s.day_of("coolant level", "2025-03-10") == "2025-03-20");
+    const DueList waiting = s.all("2025-03-10");
+    CHECK(DueShop::find(waiting, "coolant level")->note.find("put off until 2025-03-20 (entry " + std::to_string(off.entry.number()) + "): keeper abroad") != std::string::npos);
+    CHECK(DueShop::find(waiting, "coolant level")->state != DueLine::State::over);
+    CHECK(DueShop::find(s.all("2025-03-21"), "coolant level")->state == DueLine::State::over);
+    RecheckDone d;
+    d.closing = closing.entry.id;
+    d.number = 1;
+    d.note = "where it was";
+    s.at("2025-03-22");
+    const Receipt settled = s.b.write(d);
+    CHECK(s.day_of("coolant level", "2025-03-22") == "not there");
+    CHECK(last(s.b.book(), s.car)->watch.size() == 2);
+    const auto twice = s.b.try_write(d);
+    REQUIRE_FALSE(twice.ok());
+    CHECK(twice.refusal().code == Code::already_there);
+    s.withdraw(settled);
+    CHECK(s.day_of("coolant level", "2025-03-22") == "2025-03-20");
+    CHECK(last(s.b.book(), s.car)->watch.size() == 3);
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("a code that a recheck names and that comes back stands in its line with the job, and is counted by part and by kind of work") {
+    DueShop s;
+    s.at("2025-03-03");
+    const JobId job = s.open(50000);
+    CodeNote code;
+    code.job = job;
+    code.code = "P0217";
+    s.b.write(code);
+    Fit f;
+    f.job = job;
+    f.part = "WP-4471";
+    f.quantity = litres("1pcs");
+    s.b.write(f);
+    s.b.write(Work{job, "pump replaced", "cooling"});
+    code.what = CodeNote::What::cleared;
+    s.b.write(code);
+    s.close(job, {look("code P0217 not back", 60)});
+    s.at("2025-03-20");
+    const JobId again = s.open(50700);
+    code.job = again;
+    code.what = CodeNote::What::returned;
+    s.b.write(code);
+    const DueList l = s.all("2025-03-20");
+    const DueLine* d = DueShop::find(l, "P0217");
+    REQUIRE(d != nullptr);
+    CHECK(d->note.find("P0217 came back on 2025-03-20, job 2") != std::string::npos);
+    CHECK(d->state == DueLine::State::over);
+    const auto list = comebacks(s.b.book());
+    REQUIRE_MESSAGE(list.ok(), why(list));
+    REQUIRE(list->size() == 1);
+    const Comeback& c = list->front();
+    CHECK(c.cleared_job == "1");
+    CHECK(c.job == "2");
+    CHECK(c.day.n - c.cleared_day.n == 17);
+    CHECK(c.metres == 700'000);
+    CHECK(c.parts == std::vector<std::string>{"WP-4471"});
+    CHECK(c.kinds == std::vector<std::string>{"cooling"});
+    CHECK(comebacks(s.b.book(), s.car, day("2025-03-19"))->empty());
+  }
+
+  TEST_CASE("a drum says on what day it will be full at its present rate, and a filtered batch when it is kept too long") {
+    DueShop s;
+    s.at("2025-02-01");
+    for (int i = 0; i < 10; ++i) {
+      Movement m = TestBook::move(MoveVerb::discard, kSupplier, s.drum, "16L", {}, FluidId{find_class("coolant")->number});
+      s.b.write(m);
+      s.b.now.ms += 3LL * 86'400'000;
+    }
+    // 160 L of 200 L came in over 30 days: 40 L more in 8 days (ceil of 40 * 30 / 160 = 7.5).
+    const DueList l = s.shop("2025-03-03");
+    const DueLine* d = DueShop::find(l, "drum-coolant fills up");
+    REQUIRE(d != nullptr);
+    CHECK(d->day == day("2025-03-11"));
+    CHECK(d->figures == "holds 160 L of 200 L; 160 L came in over the last 30 days");
+    CHECK(d->projected);
+    s.at("2025-03-03");
+    const JobId job = s.open();
+    s.b.write(TestBook::move(MoveVerb::drain, s.b.coolant(s.car), s.pan, "5L", job));
+    s.b.write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "5L"));
+    CHECK(DueShop::find(s.shop("2025-03-03", 7), "filtered batch") == nullptr);
+    const DueList later = s.shop("2025-04-02", 7);
+    const DueLine* kept = DueShop::find(later, "filtered batch in keep-1");
+    REQUIRE(kept != nullptr);
+    CHECK(kept->day == day("2025-04-02"));  // 30 days: common practice, no source
+    CHECK(kept->state == DueLine::State::soon);
+    CHECK(kept->source == "common practice, no source");
+    CHECK(DueShop::find(s.shop("2025-04-03", 7), "filtered batch")->state == DueLine::State::over);
+  }
+
+  TEST_CASE("deadlines of the shop and limits of the rules stand in the list with their sections") {
+    DueShop s;
+    ChooseRules r;
+    r.set = "us-federal";
+    r.from = day("2025-01-01");
+    s.b.write(r);
+    Deadline d;
+    d.code = "tank-test";
+    d.due = day("2025-02-10");
+    d.what = "pressure test of the tank";
+    s.b.write(d);
+    const JobId job = s.open();
+    s.b.write(TestBook::move(MoveVerb::drain, s.b.coolant(s.car), s.pan, "5L", job));
+    const DueList l = s.shop("2025-01-20");
+    const DueLine* own = DueShop::find(l, "tank-test");
+    REQUIRE(own != nullptr);
+    CHECK(own->group == DueGroup::paper);
+    CHECK(own->settle.find("deadline done tank-test") != std::string::npos);
+    const DueLine* pan = DueShop::find(l, "pan-1");
+    REQUIRE(pan != nullptr);
+    CHECK(pan->group == DueGroup::container);
+    CHECK(pan->state == DueLine::State::over);
+    const auto only = [&](DueGroup g) {
+      DueFilter f;
+      f.group = g;
+      const auto some = due_list(s.b.book(), day("2025-01-20"), f);
+      return std::all_of(some->lines.begin(), some->lines.end(), [&](const DueLine& x) { return x.group == g; }) && !some->lines.empty();
+    };
+    CHECK(only(DueGroup::paper));
+    CHECK(only(DueGroup::container));
+  }
+
+  TEST_CASE("over comes first, then by day, and what is far or of a scrapped car is not listed") {
+    DueShop s;
+    for (const auto& [task, months] : {std::pair{"a-far", 24}, {"b-next", 2}, {"c-over", 1}}) s.set(s.for_car(DueShop::every(task, months)));
+    for (const char* task : {"a-far", "b-next", "c-over"}) s.done(task, "2025-01-02");
+    const DueList l = s.shop("2025-02-10");
+    REQUIRE(l.lines.size() == 2);
+    CHECK(l.lines[0].task == "c-over");
+    CHECK(l.lines[1].task == "b-next");
+    CHECK(l.over == 1);
+    CHECK(s.all("2025-02-10").lines.size() == 3);
+    CarChange gone;
+    gone.car = s.car;
+    gone.scrapped = true;
+    const Receipt scrapped = s.b.write(gone);
+    CHECK(s.shop("2025-02-10").lines.empty());
+    s.withdraw(scrapped);
+    CHECK(s.shop("2025-02-10").lines.size() == 2);
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("the list of a past day is what it was on that day") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("inspection", 3)));
+    s.set(s.for_car(DueShop::every("service", 0, 3000)));
+    s.read(10000);
+    s.done("inspection");
+    s.done("service");
+    std::map<std::string, std::vector<std::string>> shown;
+    const auto texts = [](const DueList& l) {
+      std::vector<std::string> out;
+      for (const DueLine& d : l.lines) out.push_back(d.what + "|" + d.figures + "|" + d.why + "|" + (d.day ? to_string(*d.day) : "none"));
+      return out;
+    };
+    std::int64_t km = 10000;
+    for (const char* iso : {"2025-01-20", "2025-02-15", "2025-03-31", "2025-05-01", "2025-06-30"}) {
+      s.at(iso);
+      s.read(km += 900);
+      if (std::string(iso) == "2025-03-31") s.done("inspection");
+      if (std::string(iso) == "2025-05-01") s.done("service");
+      shown[iso] = texts(s.all(iso));
+    }
+    for (const auto& [iso, lines] : shown) {
+      CAPTURE(iso);
+      CHECK(texts(s.all(iso, true)) == lines);
+    }
+  }
+}
