@@ -213,6 +213,20 @@ print_it label drum-coolant --out print/label.html
 print_it limits --as-of 2026-03-31 --out print/limits.pdf
 show "Limits and deadlines, the nearest first" limits --as-of 2026-03-31
 
+# What must happen next, for cars, rechecks, containers and papers; and its calendar, for the telephone on the wall.
+printf '\n== April begins: what is due (schedules.toml and due.book are invented)\n'
+keep due.book
+today=2026-04-01 minute=600
+tick
+show "The technician: what this car needs" last MARSH-07
+show "The week: what must happen next, by when, and why" due --within 2w
+show "One car, however far: filtered coolant was put back, so its interval is shorter" due --car MARSH-07
+show "A task of which the book does not know when it was last done" due --car REED-03 --for cars
+show "Codes that came back, by the part that was fitted" comebacks --by part
+print_it due --within 7d --out print/week.pdf
+print_it due --within 60d --out print/due.ics
+show "Still sound" prove
+
 # A second book: another workshop, by the US federal rules, in gallons; its months are closed.
 printf '\n== A second book, by the US federal rules: Fen Road Garage (invented)\n'
 export BAYBOOK_BOOK=fen-road.baybook
@@ -224,6 +238,9 @@ today=2026-04-02 minute=600
 tick
 show "February: what counts, and the category" totals 2026-02
 show "Limits on 1 April" limits --as-of 2026-04-01
+bay discard solvent 40usgal --into drum-solvent --note "parts washer emptied, invented amount"
+bay pickup --carrier quill-tarn --receiver quill-tarn --transport road --doc F-2004 --from drum-solvent=all --fate recycle
+show "What is due there: clocks, papers and renewals of the rules" due --within 60d
 for form in pdf html csv; do print_it totals 2026-q1 --page letter --out print/fen-road.$form; done
 print_it label drum-solvent --page letter --out print/fen-road-label.pdf
 show "The second book is sound" prove

@@ -1,6 +1,8 @@
 // The demonstration's book, kept by demo_fleet/run.sh with the built program, holds what it says it holds.
 #include "support/test_book.hpp"
 
+#include <baybook/due.hpp>
+
 #include <doctest/doctest.h>
 
 #include <cstdlib>
@@ -43,7 +45,7 @@ TEST_SUITE("demo") {
     Kept kept;
     kept.run();
     REQUIRE_MESSAGE(kept.status == 0, kept.screen);
-    for (const char* part : {"== The office: the month", "== The owner: what stands where", "== The technician: a car rolls in", "== Water pumps of lot L22", "history SERIES-A", "history SERIES-B", "history SERIES-C", "sound: ", "occurs: 0\n", "== The office prints the quarter", "== A second book, by the US federal rules", "small quantity generator (SQG)", "print/: "}) {
+    for (const char* part : {"== The office: the month", "== The owner: what stands where", "== The technician: a car rolls in", "== Water pumps of lot L22", "history SERIES-A", "history SERIES-B", "history SERIES-C", "sound: ", "occurs: 0\n", "== The office prints the quarter", "== A second book, by the US federal rules", "small quantity generator (SQG)", "print/: ", "== April begins: what is due", "== What is due there"}) {
       CAPTURE(part);
       CHECK(has(kept.screen, part));
     }
@@ -109,6 +111,35 @@ TEST_SUITE("demo") {
       }
     }
     CHECK(bodies > 300);
+
+    // Every kind of line of what is due: by time, by readings, by engine hours, put off, without a day; rechecks; containers; papers.
+    DueFilter far;
+    far.within = 400;
+    const auto list = due_list(book, day("2026-04-01"), far);
+    REQUIRE_MESSAGE(list.ok(), why(list));
+    std::set<DueGroup> groups;
+    for (const DueLine& d : list->lines) groups.insert(d.group);
+    CHECK(groups.size() == 4);
+    CHECK(list->over >= 4);
+    CHECK(list->no_day == 1);
+    const auto some = [&](const auto& like) { return std::any_of(list->lines.begin(), list->lines.end(), like); };
+    CHECK(some([](const DueLine& d) { return d.group == DueGroup::car && !d.projected && d.day.has_value(); }));
+    CHECK(some([](const DueLine& d) { return d.group == DueGroup::car && d.projected && has(d.figures, " km"); }));
+    CHECK(some([](const DueLine& d) { return d.group == DueGroup::car && d.projected && has(d.figures, " h, due "); }));
+    CHECK(some([](const DueLine& d) { return has(d.note, "put off until"); }));
+    CHECK(some([](const DueLine& d) { return d.group == DueGroup::recheck && d.projected; }));
+    for (const char* part : {"pan: pan-1", "filtered batch", "fills up", "inspection: ", "deadline: tank-test"}) {
+      CAPTURE(part);
+      CHECK(some([&](const DueLine& d) { return has(d.what, part); }));
+    }
+    const std::string calendar = [&] {
+      std::ifstream in(kept.folder.file("out/print/due.ics"), std::ios::binary);
+      return std::string(std::istreambuf_iterator<char>(in), {});
+    }();
+    CHECK(has(calendar, "BEGIN:VEVENT\r\n"));
+    for (const std::string& s : secrets) {
+      if (s.size() > 4 && has(calendar, s)) FAIL_CHECK("\"" << s << "\" stands in the calendar");
+    }
 
     // The real series, as published: the first and the last reading of the first one.
     const auto series = book.find_car("SERIES-A");

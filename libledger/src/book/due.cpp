@@ -183,7 +183,7 @@ DueLine of_limit(const LimitLine& l, Day today, int within) {
   d.bare = l.group + ": " + d.about;
   d.figures = l.figures;
   d.source = with_words(l.section, l.sure);
-  d.why = l.group == "deadline" ? "a date of the shop" : "a limit of the rules";
+  d.why = l.group == "deadline" ? "a date of the shop" : l.sure == Sure::practice ? "a habit of careful shops" : "a limit of the rules";
   d.settle = l.settle;
   d.entries = l.entries;
   d.key = "limit-" + sha256_hex(l.group + "|" + l.what + "|" + l.section + "|" + (l.due ? to_string(*l.due) : std::string())).substr(0, 16);

@@ -43,7 +43,7 @@ std::optional<DueLine> fills_up(Book::Inside& in, const LevelRow& l, Day today, 
     q.bind(l.level.place.n);
     if (q.step()) days = std::min<std::int64_t>(days, today.n - log::day_of_moment(q.num(0)).n);
   }
-  const bool near = l.level.best >= *l.level.size / 100 * kNearFullPercent;
+  const bool near = static_cast<Wide>(l.level.best) * 100 >= static_cast<Wide>(*l.level.size) * kNearFullPercent;
   constexpr std::int64_t least = 7;
   std::optional<Day> full;
   if (room <= 0) full = today;
