@@ -58,10 +58,11 @@ complete -c baybook -l book -r -F
 )sh";
 
 // What a value or an operand can be, by the name it has in help.
-std::vector<std::string> values_of(std::string_view name, std::string_view option, const std::function<std::vector<std::string>(std::string_view)>& live) {
+// `car`: what stands in the place of the car before it.
+std::vector<std::string> values_of(std::string_view name, std::string_view option, const std::string& car, const std::function<std::vector<std::string>(std::string_view)>& live) {
   std::vector<std::string> out;
   const auto add = [&](std::vector<std::string> more) { out.insert(out.end(), more.begin(), more.end()); };
-  if (option == "by") return live("people");
+  if (option == "by" && name == "NAME") return live("people");
   if (option == "role") return {"catch", "reuse", "stock", "waste"};
   if (option == "fate") return {"recycle", "dispose"};
   if (option == "color") return {"auto", "always", "never"};
@@ -83,6 +84,12 @@ std::vector<std::string> values_of(std::string_view name, std::string_view optio
     else if (one == "ENTRY") out.emplace_back("last");
     else if (one == "DATE") add({"today", "yesterday"});
     else if (one == "MONTH") add({"this-month", "last-month"});
+    else if (one == "TASK") add(live("tasks " + car));
+    else if (one == "RECHECK") add(live("rechecks"));
+    else if (one == "ITEM") {
+      add(live("cars"));
+      add(live("rechecks"));
+    } else if (one == "GROUP") add({"cars", "rechecks", "containers", "papers"});
     else if (one == "SHELL") add({"bash", "zsh", "fish"});
     else if (one == "JOB") {
       add(live("jobs"));
@@ -140,12 +147,19 @@ int run_suggest(Context& c) {
   } else if (last.starts_with("-")) {
     for_each_option(*at.verb, [&](const Option& o) { found.push_back("--" + std::string(o.name)); });
   } else {
+    // `due` and `pickup` are verbs and lead a family as well.
+    if (at.rest.empty()) {
+      for (const Verb& v : verbs()) {
+        if (v.name.starts_with(at.verb->name) && v.name.size() > at.verb->name.size() && v.name[at.verb->name.size()] == ' ') found.emplace_back(v.name.substr(at.verb->name.size() + 1));
+      }
+    }
     const Option* open = nullptr;
     std::size_t operands = 0;
+    std::string car;
     for (std::size_t i = 0; i < at.rest.size(); ++i) {
       open = nullptr;
       if (!at.rest[i].starts_with("--")) {
-        ++operands;
+        if (operands++ == 0) car = at.rest[i];
         continue;
       }
       for_each_option(*at.verb, [&](const Option& o) {
@@ -153,8 +167,16 @@ int run_suggest(Context& c) {
       });
       if (open != nullptr && ++i < at.rest.size()) open = nullptr;
     }
-    if (open != nullptr) found = values_of(open->value, open->name, live);
-    else if (operands < at.verb->operands.size()) found = values_of(at.verb->operands[operands].name, "", live);
+    // A task that is new to a car is often named like one of its circuits.
+    const bool task = open == nullptr && operands < at.verb->operands.size() && at.verb->operands[operands].name == "TASK";
+    if (task && at.verb->name == "schedule set") for (const Circuit& known : circuits()) found.emplace_back(known.name);
+    // A thing is put off to a day to come: the words for days that have passed do not fit.
+    const bool to_come = open != nullptr && open->name == "until" && at.verb->name == "due put-off";
+    if (open != nullptr && !to_come) found = values_of(open->value, open->name, car, live);
+    else if (open == nullptr && operands < at.verb->operands.size()) {
+      const auto more = values_of(at.verb->operands[operands].name, "", car, live);
+      found.insert(found.end(), more.begin(), more.end());
+    }
   }
   std::sort(found.begin(), found.end());
   found.erase(std::unique(found.begin(), found.end()), found.end());

@@ -12,6 +12,7 @@
 #include <baybook/text.hpp>
 
 #include <algorithm>
+#include <array>
 #include <charconv>
 #include <map>
 
@@ -31,39 +32,48 @@ int percent(const std::string& text) {
 
 // "30d", "4w", "2mo": how far ahead.
 int within(Context& c) {
+  if (!c.typed().has("within")) return DueFilter{}.within;
   const std::string text = c.typed().text("within");
-  if (text.empty()) return DueFilter{}.within;
   int n = 0;
   const char* end = text.data() + text.size();
   const auto [rest, error] = std::from_chars(text.data(), end, n);
-  const std::string_view unit(rest, static_cast<std::size_t>(end - rest));
+  std::string_view unit(rest, static_cast<std::size_t>(end - rest));
+  if (unit.starts_with(' ')) unit.remove_prefix(1);
+  const auto is = [&](std::string_view brief, std::string_view one) { return unit == brief || unit == one || (unit.ends_with('s') && unit.substr(0, unit.size() - 1) == one); };
   const Day today = c.as_of().value_or(c.today());
   if (error == std::errc() && n >= 0 && n <= 3660) {
-    if (unit == "d" || unit == " days" || unit == "days") return n;
-    if ((unit == "w" || unit == " weeks") && n <= 520) return n * 7;
-    if ((unit == "mo" || unit == " months") && n <= 120) return add_months(today, n).n - today.n;
+    if (is("d", "day")) return n;
+    if (is("w", "week") && n <= 520) return n * 7;
+    if (is("mo", "month") && n <= 120) return add_months(today, n).n - today.n;
   }
-  refuse(Code::wrong_usage, "--within " + visible(text) + " is not clear", "some days, weeks or months, ten years at most", "--within 30d");
+  refuse(Code::wrong_usage, "--within " + (text.empty() ? std::string("\"\"") : visible(text)) + " is not clear", "some days, weeks or months, ten years at most", "--within 30d");
 }
 
-std::optional<DueGroup> group_of(const std::string& word) {
-  if (word.empty()) return std::nullopt;
+std::optional<DueGroup> group_of(const Typed& t) {
+  if (!t.has("for")) return std::nullopt;
+  const std::string word = t.text("for");
   for (const DueGroup g : {DueGroup::car, DueGroup::recheck, DueGroup::container, DueGroup::paper}) {
     if (word == name_of(g) || word == std::string(name_of(g)) + "s") return g;
   }
-  refuse(Code::wrong_usage, "--for " + visible(word) + " is not known", "it is one of: cars, rechecks, containers, papers", "--for cars");
+  refuse(Code::wrong_usage, "--for " + (word.empty() ? std::string("\"\"") : visible(word)) + " is not known", "it is one of: cars, rechecks, containers, papers", "--for cars");
 }
 
 bool is_calendar(const Typed& t) {
-  if (t.has("form")) return t.text("form") == "ics";
-  return t.text("out").ends_with(".ics");
+  if (t.has("form")) {
+    const std::string& form = t.text("form");
+    constexpr std::array<std::string_view, 6> forms = {"text", "csv", "json", "html", "pdf", "ics"};
+    if (std::find(forms.begin(), forms.end(), form) == forms.end()) refuse(Code::wrong_usage, "--form " + visible(form) + " is not known", "it is one of: text, csv, json, html, pdf, ics", "--form ics");
+  }
+  const bool calendar = t.has("form") ? t.text("form") == "ics" : t.text("out").ends_with(".ics");
+  if (!calendar && t.has("personal")) refuse(Code::wrong_usage, "--personal is for a calendar", "every other form holds plates and texts as it is", "--out due.ics --personal");
+  return calendar;
 }
 
 int hand_over_calendar(Context& c, const DueList& list) {
   const std::string bytes = sheet::calendar(c, list, c.typed().has("personal"));
   const std::string out = c.typed().text("out");
   if (out.empty() || out == "-") {
-    c.out().text(bytes);
+    if (!c.quiet()) c.out().text(bytes);
     return 0;
   }
   sheet::write_file(out, bytes, c.typed().has("force"));
@@ -91,6 +101,7 @@ int run_schedule_set(Context& c) {
   i.parts = t.all("part");
   if (t.has("filtered")) i.filtered_percent = percent(t.text("filtered"));
   i.source = t.text("source");
+  if (i.source.empty()) refuse(Code::wrong_usage, "an interval has a source", "without it nobody can check the figures", "--source \"workshop booklet, page 12\"");
   Schedule s;
   s.intervals.push_back(std::move(i));
   return c.write(s);
@@ -163,7 +174,7 @@ int run_due(Context& c) {
   DueFilter f;
   f.within = within(c);
   if (t.has("car")) f.car = c.car(t.text("car"));
-  f.group = group_of(t.text("for"));
+  f.group = group_of(t);
   const AsOf as_of = c.as_of();
   f.as_of = as_of.has_value();
   const DueList list = need(due_list(c.book(), as_of.value_or(c.today()), f));

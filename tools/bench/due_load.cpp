@@ -69,6 +69,7 @@ int main(int argc, char** argv) {
       in.ledger.flush();
       book::refresh_due(in);
       transaction->commit();
+      transaction.reset();
       transaction = std::make_unique<store::Transaction>(in.db);
     }
     return r.entry.id.n;

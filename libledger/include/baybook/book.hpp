@@ -129,7 +129,7 @@ class Book {
   [[nodiscard]] std::string name_of_place(PlaceId place) const;
   [[nodiscard]] std::string plate_of(CarId car) const;
   /// Names for completion: places, fluids, people, plates of cars that are not scrapped, open jobs, firms, areas, deadlines, papers of
-  /// pick-ups that are not confirmed.
+  /// pick-ups that are not confirmed, rechecks to be looked at ("17/2"), "tasks CAR": what schedules ask for on that car.
   [[nodiscard]] std::vector<std::string> names(std::string_view of_what) const;
 
   /// Drops every derived table and folds the log anew.

@@ -22,17 +22,21 @@ struct Cleared {
   log::Effect at;
 };
 
-// Driven between two moments, by the readings that stand before them; none when there is none, or when it counts backwards.
+// Driven between two moments, by the readings that stand before them; none when no reading stands between, or when they count backwards.
 std::optional<std::int64_t> driven(store::Db& db, CarId car, std::int64_t from, std::int64_t until) {
   std::optional<std::int64_t> shown;
   std::int64_t sum = 0;
+  bool between = false;
   auto q = db.query("SELECT moment, metres, reset FROM reading WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
   q.bind(car.n).bind(until);
   while (q.step()) {
-    if (q.num(0) > from && shown && q.num(2) == 0) sum += q.num(1) - *shown;
+    if (q.num(0) > from && shown && q.num(2) == 0) {
+      sum += q.num(1) - *shown;
+      between = true;
+    }
     shown = q.num(1);
   }
-  if (!shown || sum < 0) return std::nullopt;
+  if (!between || sum < 0) return std::nullopt;
   return sum;
 }
 

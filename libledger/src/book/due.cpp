@@ -64,6 +64,7 @@ class Teller {
       d.note += (d.note.empty() ? "" : "; ") + ("put off until " + to_string(i.put_off_until) + " (entry " + number_of(in_, EntryId{i.put_off}) + ")") + (why.empty() ? "" : ": " + why);
       d.entries.push_back(book::ref_of(in_, EntryId{i.put_off}));
     }
+    read_last(i, d);
     for (const due::Slip& s : slips(i.car)) {
       d.note += (d.note.empty() ? "" : "; ") + ("the reading " + show_distance(s.metres, in_.settings.units) + " of " + to_string(s.day) + " (entry " + number_of(in_, EntryId{s.entry}) + ") does not fit the others and is not used");
     }
@@ -71,6 +72,16 @@ class Teller {
   }
 
  private:
+  // A day by a counter moves with each reading: the newest one belongs to what made it.
+  void read_last(const Item& i, DueLine& d) const {
+    const auto add = [&](store::Query q) {
+      q.bind(i.car.n).bind(log::last_moment(today_));
+      if (q.step()) d.entries.push_back(book::ref_of(in_, EntryId{q.num(0)}));
+    };
+    if (i.decided == Decided::distance) add(in_.db.query("SELECT entry FROM reading WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1"));
+    if (i.decided == Decided::hours) add(in_.db.query("SELECT entry FROM hours WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1"));
+  }
+
   void task(const Item& i, const std::string& plate, DueLine& d) {
     const Units& u = in_.settings.units;
     const std::string name = i.item.substr(5);
@@ -138,8 +149,8 @@ class Teller {
     d.entries.push_back(book::ref_of(in_, EntryId{i.source}));
     d.settle = "baybook recheck " + d.about + " --good, or --bad --found \"...\"";
     // A code that the recheck names and that came back answers it.
-    auto q = in_.db.query("SELECT entry FROM history WHERE car = ? AND kind = 11 AND moment > ? ORDER BY moment, recorded, entry");
-    q.bind(i.car.n).bind(closing.effect.moment);
+    auto q = in_.db.query("SELECT entry FROM history WHERE car = ? AND kind = 11 AND moment > ? AND moment <= ? ORDER BY moment, recorded, entry");
+    q.bind(i.car.n).bind(closing.effect.moment).bind(log::last_moment(today_));
     std::vector<std::int64_t> codes;
     while (q.step()) codes.push_back(q.num(0));
     for (const std::int64_t id : codes) {
@@ -160,7 +171,7 @@ class Teller {
   }
   const std::vector<due::Slip>& slips(CarId car) {
     auto it = slips_.find(car);
-    if (it == slips_.end()) it = slips_.emplace(car, due::read_use(due::readings_of(in_.db, car, std::numeric_limits<std::int64_t>::max())).slips).first;
+    if (it == slips_.end()) it = slips_.emplace(car, due::read_use(due::readings_of(in_.db, car, log::last_moment(today_))).slips).first;
     return it->second;
   }
 
@@ -172,7 +183,7 @@ class Teller {
 };
 
 // A standing limit of the office as a line: what belongs to a container, and what to paper.
-DueLine of_limit(const LimitLine& l, Day today, int within) {
+DueLine of_limit(const LimitLine& l, std::int64_t origin, Day today, int within) {
   DueLine d;
   const bool paper = l.group == "paper" || l.group == "renewal" || l.group == "deadline";
   d.group = paper ? DueGroup::paper : DueGroup::container;
@@ -186,7 +197,8 @@ DueLine of_limit(const LimitLine& l, Day today, int within) {
   d.why = l.group == "deadline" ? "a date of the shop" : l.sure == Sure::practice ? "a habit of careful shops" : "a limit of the rules";
   d.settle = l.settle;
   d.entries = l.entries;
-  d.key = "limit-" + sha256_hex(l.group + "|" + l.what + "|" + l.section + "|" + (l.due ? to_string(*l.due) : std::string())).substr(0, 16);
+  // The words of a deadline are private: its code alone names it.
+  d.key = "limit-" + std::to_string(origin) + "-" + sha256_hex(l.group + "|" + (l.group == "deadline" ? d.about : l.what) + "|" + l.section + "|" + (l.due ? to_string(*l.due) : std::string())).substr(0, 16);
   return d;
 }
 
@@ -202,7 +214,7 @@ std::vector<Item> as_it_stood(Book::Inside& in, const DueFilter& filter, Day unt
   std::vector<Item> out;
   for (const CarId car : cars) {
     for (Item& i : due::items_of(in.db, car, log::last_moment(today))) {
-      if (i.day <= until || (i.day.n == kNoDay && i.kind == Item::Kind::recheck)) out.push_back(std::move(i));
+      if (i.day <= until || i.kind == Item::Kind::recheck) out.push_back(std::move(i));
     }
   }
   std::stable_sort(out.begin(), out.end(), [](const Item& a, const Item& b) { return a.day < b.day; });
@@ -237,19 +249,22 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& filter) {
       const Day until = filter.car ? Day{kNoDay} : Day{today.n + filter.within};
       std::vector<Item> rows = filter.as_of ? as_it_stood(in, filter, until, today) : due::rows(in.db, filter.car, until, filter.most + 1);
       if (!filter.car && !filter.as_of) {
-        // Rechecks without a day, or put back to work by a code that came back, are few and must not be lost from sight.
+        // Rechecks without a day, and those further ahead whose code came back, are few and must not be lost from sight.
         for (Item& i : due::rechecks_without_day(in.db, filter.most)) rows.push_back(std::move(i));
+        for (Item& i : due::rechecks_with_codes(in.db, until, filter.most)) rows.push_back(std::move(i));
       }
       out.cut = rows.size() > filter.most;
       if (out.cut) rows.resize(filter.most);
       for (const Item& i : rows) {
-        if (wanted(i.kind == Item::Kind::task ? DueGroup::car : DueGroup::recheck)) out.lines.push_back(teller.line(i));
+        if (!wanted(i.kind == Item::Kind::task ? DueGroup::car : DueGroup::recheck)) continue;
+        DueLine d = teller.line(i);
+        if (i.day <= until || i.day.n == kNoDay || d.state == DueLine::State::over) out.lines.push_back(std::move(d));
       }
       if (!filter.car && !filter.as_of && wanted(DueGroup::car)) out.no_day = due::tasks_without_day(in.db);
     }
     if (offices) {
       for (const LimitLine& l : standing.lines) {
-        DueLine d = of_limit(l, today, filter.within);
+        DueLine d = of_limit(l, in.known.own().origin, today, filter.within);
         const bool told = d.state == DueLine::State::over || d.state == DueLine::State::soon || (d.state == DueLine::State::no_day && l.state != LimitLine::State::fine);
         if (told && wanted(d.group)) out.lines.push_back(std::move(d));
       }
@@ -302,7 +317,14 @@ Result<RecheckRef> find_recheck(const Book& b, std::string_view typed) {
         if (!q.step()) open.push_back(n);
       }
       if (open.size() > 1) return Refusal{Code::ambiguous, "job " + name + " has " + std::to_string(open.size()) + " rechecks to be looked at", "", name + "/" + std::to_string(open.front()), {}};
-      if (open.size() == 1) out.number = open.front();
+      if (open.size() == 1) {
+        out.number = open.front();
+      } else {
+        // All are settled: the one settled last, so that a retry under its once-key names what the first try did.
+        auto q = in.db.query("SELECT n FROM rechecked WHERE closing = ? ORDER BY recorded DESC, entry DESC LIMIT 1");
+        q.bind(out.closing.n);
+        if (q.step()) out.number = static_cast<int>(q.num(0));
+      }
     }
     out.name = name + "/" + std::to_string(out.number);
     return out;

@@ -31,6 +31,27 @@ std::vector<std::string> texts(store::Db& db, const char* sql) {
   return out;
 }
 
+std::vector<std::string> tasks_of(const Book& book, store::Db& db, std::string_view car) {
+  std::vector<std::string> out;
+  const auto found = book.find_car(car);
+  if (!found.ok()) return out;
+  auto q = db.query("SELECT substr(item, 6) FROM due_item WHERE car = ? AND kind = 1 ORDER BY item");
+  q.bind(found->n);
+  while (q.step()) out.push_back(q.text(0));
+  return out;
+}
+
+// "17/2": those that nobody has looked at yet.
+std::vector<std::string> rechecks_of(Book::Inside& in) {
+  std::vector<std::string> out;
+  auto q = in.db.query("SELECT source, n FROM due_item WHERE kind = 2 ORDER BY source, n");
+  while (q.step()) {
+    const auto row = service::job_row(in.db, service::belongs_to(in.db, log::read_fact(in.db, EntryId{q.num(0)})).job);
+    if (row) out.push_back(service::job_name(in.known, *row) + "/" + std::to_string(q.num(1)));
+  }
+  return out;
+}
+
 // "17" or "17@office": number and the installation's origin.
 struct Numbered {
   std::int64_t number = 0;
@@ -339,6 +360,8 @@ std::vector<std::string> Book::names(std::string_view of_what) const {
     if (of_what == "people") return texts(db, "SELECT name FROM person ORDER BY name");
     if (of_what == "cars") return texts(db, "SELECT plate FROM car WHERE scrapped = 0 ORDER BY plate");
     if (of_what == "jobs") return texts(db, "SELECT CAST(number AS TEXT) FROM job WHERE closed = 0 ORDER BY number");
+    if (of_what.starts_with("tasks ")) return tasks_of(*this, db, of_what.substr(6));
+    if (of_what == "rechecks") return rechecks_of(*inside_);
     if (of_what == "firms") return texts(db, "SELECT code FROM firm ORDER BY code");
     if (of_what == "areas") return texts(db, "SELECT DISTINCT area FROM place WHERE area <> '' ORDER BY area");
     if (of_what == "deadlines") return texts(db, "SELECT code FROM deadline ORDER BY code");

@@ -8,6 +8,7 @@
 #include <baybook/due.hpp>
 #include <baybook/text.hpp>
 
+#include <algorithm>
 #include <charconv>
 
 namespace baybook {
@@ -71,6 +72,7 @@ Result<Done> add_limit(Interval& i, std::string_view text, const Units& units) {
   }
   if (months) {
     if (i.months != 0) return twice("time");
+    if (*months > 1200) return Refusal{Code::not_allowed, visible(text) + " is not likely", "an interval has at most 100 years", "12mo", {}};
     if (*months <= 0) return Refusal{Code::not_allowed, visible(text) + " is an interval of nothing", "it would be due for ever", "12mo", {}};
     i.months = *months;
     return Done{};
@@ -92,7 +94,17 @@ Result<Done> add_limit(Interval& i, std::string_view text, const Units& units) {
 }
 
 Result<Schedule> read_schedule(const Book& book, std::string_view text, std::string_view file_name) {
-  return due::read_schedule(text, file_name, book.settings().units, [&](std::string_view plate) { return book.find_car(plate); });
+  return due::read_schedule(text, file_name, book.settings().units, [&](std::string_view plate) -> Result<CarId> {
+    auto found = book.find_car(plate);
+    if (!found.ok()) return found;
+    // Nobody looks on while a file is loaded: part of a plate, or one a slip away, names no car in it.
+    auto known = car(book, *found);
+    if (!known.ok()) return std::move(known).refusal();
+    const std::string key = plate_key(plate);
+    const auto same = [&](const std::string& worn) { return plate_key(worn) == key; };
+    if (same(known->plate) || std::any_of(known->earlier_plates.begin(), known->earlier_plates.end(), same)) return found;
+    return Refusal{Code::not_found, "there is no car with the plate " + visible(plate), "near it: " + visible(known->plate), "car = \"" + visible(known->plate) + "\"", {}};
+  });
 }
 
 Result<std::vector<ScheduleView>> schedules(const Book& b, std::optional<CarId> car) {

@@ -113,13 +113,13 @@ Result<Interval> checked(const Desk& desk, const Interval& draft) {
   for (const std::string& p : i.parts) {
     if (plate_key(p).empty()) return refuse(Code::unclear, "a part number has at least one letter or digit", "", "part = \"TB-4410\"");
   }
-  if (i.months < 0 || i.months > 1200) return refuse(Code::not_allowed, i.task + " every " + std::to_string(i.months) + " months is not likely", "between 1 and 1200", "months = 12");
-  if (i.hours < 0 || i.hours > 100'000) return refuse(Code::not_allowed, i.task + " every " + std::to_string(i.hours) + " hours is not likely", "between 1 and 100000", "hours = 250");
+  if (i.months < 0 || i.months > 1200) return refuse(Code::not_allowed, i.task + " every " + std::to_string(i.months) + " months is not likely", "between 1 and 1200", "12 months");
+  if (i.hours < 0 || i.hours > 100'000) return refuse(Code::not_allowed, i.task + " every " + std::to_string(i.hours) + " hours is not likely", "between 1 and 100000", "250 hours");
   if (i.distance && i.distance->metres == 0) return refuse(Code::not_allowed, i.task + " every 0 km is an interval of nothing", "it would be due for ever", "15000 km");
   if (i.months == 0 && i.hours == 0 && !i.distance) return refuse(Code::not_allowed, i.task + " has an interval of nothing", "at least one of time, distance and engine hours says when it is due", "--every 12mo, --every 15000km or --every 250h");
-  if (i.filtered_percent < 0 || i.filtered_percent > 100) return refuse(Code::not_allowed, std::to_string(i.filtered_percent) + " percent of an interval is not a shorter one", "between 1 and 100", "filtered-percent = 50");
+  if (i.filtered_percent < 0 || i.filtered_percent > 100) return refuse(Code::not_allowed, std::to_string(i.filtered_percent) + " percent of an interval is not a shorter one", "between 1 and 100", "50 percent");
   if (i.filtered_percent != 0 && i.circuit.empty()) return refuse(Code::wrong_usage, i.task + " is no fluid of a circuit, so nothing filtered is put back", "", "circuit = \"coolant\" beside it");
-  if (i.source.empty()) return refuse(Code::wrong_usage, i.task + " has no source", "an interval without its source cannot be checked by anybody", "source = \"workshop booklet, page 12\"");
+  if (i.source.empty()) return refuse(Code::wrong_usage, i.task + " has no source", "an interval without its source cannot be checked by anybody", "the source, for example: workshop booklet, page 12");
   if (auto ok = known_cars(desk, i); !ok.ok()) return std::move(ok).refusal();
   return i;
 }
@@ -251,6 +251,26 @@ Result<Built> build(Desk& desk, const Schedule& draft) {
   return out;
 }
 
+namespace {
+
+// Hours that are said of a day lie between the readings before and after it.
+Result<Done> fits_counter(const Desk& desk, CarId car, std::int64_t minutes, std::int64_t moment) {
+  const auto refused = [&](const char* how, std::int64_t shown, std::int64_t when) {
+    return refuse(Code::runs_backwards, show_hours(minutes) + how + show_hours(shown) + " on " + to_string(log::day_of_moment(when)), "a counter does not run backwards unless it was replaced or misread", "the hours again, or the day again (--when)");
+  };
+  {
+    auto q = desk.db.query("SELECT minutes, moment FROM hours WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+    q.bind(car.n).bind(moment);
+    if (q.step() && q.num(0) > minutes) return refused(" is less than the reading before it, ", q.num(0), q.num(1));
+  }
+  auto q = desk.db.query("SELECT minutes, moment, reset FROM hours WHERE car = ? AND moment > ? ORDER BY moment, recorded, entry LIMIT 1");
+  q.bind(car.n).bind(moment);
+  if (q.step() && q.num(2) == 0 && q.num(0) < minutes) return refused(" is more than the reading after it, ", q.num(0), q.num(1));
+  return Done{};
+}
+
+}  // namespace
+
 Result<Built> build(Desk& desk, const TaskDone& draft) {
   if (auto ok = alive(desk, draft.car, "what is due"); !ok.ok()) return std::move(ok).refusal();
   Built out;
@@ -300,6 +320,7 @@ Result<Built> build(Desk& desk, const TaskDone& draft) {
   }
   if (draft.engine_minutes) {
     if (*draft.engine_minutes < 0) return refuse(Code::not_allowed, "hours below zero", "", "--hours 1250h");
+    if (auto ok = fits_counter(desk, draft.car, *draft.engine_minutes, std::min(desk.effect.moment, log::last_moment(when))); !ok.ok()) return std::move(ok).refusal();
     out.details["minutes"] = *draft.engine_minutes;
   }
   if (auto ok = keep(out, "note", draft.note); !ok.ok()) return std::move(ok).refusal();
@@ -360,11 +381,13 @@ Result<Built> build(Desk& desk, const PutOff& draft) {
   if (draft.recheck == 0) {
     std::vector<std::string> asked;
     for (const Item& i : items_of(desk.db, car, std::numeric_limits<std::int64_t>::max())) {
-      if (i.kind == Item::Kind::task) asked.push_back(i.item);
+      if (i.kind == Item::Kind::task) asked.push_back(i.item.substr(5));
     }
-    if (std::find(asked.begin(), asked.end(), item) == asked.end()) {
+    const std::string task = item.substr(5);
+    if (std::find(asked.begin(), asked.end(), task) == asked.end()) {
       const std::string plate = visible(service::plate_of(desk.db, car));
-      return refuse(Code::not_found, "no schedule asks for " + item.substr(5) + " on " + plate, "only what is due is put off", "baybook due --car " + plate);
+      const auto near = near_names(task, asked);
+      return refuse(Code::not_found, "no schedule asks for " + task + " on " + plate, asked.empty() ? "the car has no schedule" : "its tasks: " + joined(asked), near.empty() ? "baybook due --car " + plate : near.front());
     }
   }
   if (draft.until <= day_of(desk)) return refuse(Code::not_allowed, to_string(draft.until) + " is not after " + to_string(day_of(desk)), "what is put off is put off to a later day", "--until " + to_string(Day{day_of(desk).n + 14}));
@@ -378,6 +401,7 @@ Result<Built> build(Desk& desk, const PutOff& draft) {
 Result<Built> build(Desk& desk, const RecheckDone& draft) {
   auto watched = open_recheck(desk, draft.closing, draft.number);
   if (!watched.ok()) return std::move(watched).refusal();
+  if (auto ok = alive(desk, watched->car, "a recheck"); !ok.ok()) return std::move(ok).refusal();
   Built out;
   out.kind = Kind::recheck_done;
   out.details["car"] = log::write_ref(watched->car.n, desk.known);

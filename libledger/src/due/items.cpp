@@ -384,9 +384,14 @@ std::vector<Item> rows(store::Db& db, std::optional<CarId> car, Day until, std::
     while (q.step()) out.push_back(read(q));
     return out;
   }
-  auto q = db.query(BAYBOOK_DUE "WHERE day <= ? ORDER BY day, car, item LIMIT ?");
-  q.bind(std::int64_t{until.n}).bind(limit);
-  while (q.step()) out.push_back(read(q));
+  // Kind by kind in the order of the index: what is not due is not looked at, however many cars there are.
+  for (const Item::Kind kind : {Item::Kind::task, Item::Kind::recheck}) {
+    auto q = db.query(BAYBOOK_DUE "WHERE kind = ? AND day <= ? ORDER BY day, car, item LIMIT ?");
+    q.bind(static_cast<std::int64_t>(kind)).bind(std::int64_t{until.n}).bind(limit);
+    while (q.step()) out.push_back(read(q));
+  }
+  std::stable_sort(out.begin(), out.end(), [](const Item& a, const Item& b) { return a.day < b.day; });
+  if (out.size() > most) out.resize(most);
   return out;
 }
 
@@ -394,6 +399,16 @@ std::vector<Item> rechecks_without_day(store::Db& db, std::size_t most) {
   std::vector<Item> out;
   auto q = db.query(BAYBOOK_DUE "WHERE day = ? AND kind = 2 ORDER BY car, item LIMIT ?");
   q.bind(std::int64_t{kNoDay}).bind(static_cast<std::int64_t>(most));
+  while (q.step()) out.push_back(read(q));
+  return out;
+}
+
+std::vector<Item> rechecks_with_codes(store::Db& db, Day after, std::size_t most) {
+  std::vector<Item> out;
+  auto q = db.query(BAYBOOK_DUE
+                    "WHERE kind = 2 AND day > ? AND day < ? AND EXISTS (SELECT 1 FROM recheck r JOIN history h ON h.car = r.car AND h.kind = 11 AND h.moment > r.moment WHERE r.car = due_item.car AND r.entry = due_item.source) "
+                    "ORDER BY day, car, item LIMIT ?");
+  q.bind(std::int64_t{after.n}).bind(std::int64_t{kNoDay}).bind(static_cast<std::int64_t>(most));
   while (q.step()) out.push_back(read(q));
   return out;
 }

@@ -47,6 +47,8 @@ void refresh(store::Db& db, const std::set<CarId>& cars);
 [[nodiscard]] std::vector<Item> rows(store::Db& db, std::optional<CarId> car, Day until, std::size_t most);
 /// Rechecks of which no day is known: to be looked at when the car is in again.
 [[nodiscard]] std::vector<Item> rechecks_without_day(store::Db& db, std::size_t most);
+/// Rechecks that fall due after that day, of cars of which a code was read since they were set.
+[[nodiscard]] std::vector<Item> rechecks_with_codes(store::Db& db, Day after, std::size_t most);
 [[nodiscard]] std::int64_t tasks_without_day(store::Db& db);
 
 /// The readings of a car up to a moment, in effect order.

@@ -2,6 +2,7 @@
 
 #include "due/build.hpp"
 
+#include <baybook/places.hpp>
 #include <baybook/text.hpp>
 
 #include <algorithm>
@@ -29,7 +30,7 @@ class Reader {
     Schedule out;
     if (!known(top, kTop)) return *refusal_;
     if (top.get("name") == nullptr) fail(top.source().begin, "the file has no name", "name = \"tern-service\", by which a later file takes this one's place");
-    if (refusal_ || !words(top, "name", out.name) || !whole(top, "reuse-days", out.reuse_days)) return *refusal_;
+    if (refusal_ || !words(top, "name", out.name) || !whole(top, "reuse-days", out.reuse_days, 3650)) return *refusal_;
     if (auto clean = clean_code(out.name, "name"); !clean.ok()) {
       fail(top.get("name")->source().begin, clean.refusal().what, clean.refusal().instead);
       return *refusal_;
@@ -88,11 +89,11 @@ class Reader {
     return true;
   }
 
-  bool whole(const toml::table& table, const char* key, int& into) {
+  bool whole(const toml::table& table, const char* key, int& into, std::int64_t most) {
     const toml::node* node = table.get(key);
     if (node == nullptr) return true;
     const auto n = node->value_exact<std::int64_t>();
-    if (!n || *n < 1 || *n > 1'000'000) return fail(node->source().begin, std::string(key) + " is a whole number, 1 or more", std::string(key) + " = 12");
+    if (!n || *n < 1 || *n > most) return fail(node->source().begin, std::string(key) + " is a whole number, 1 to " + std::to_string(most), std::string(key) + " = 12");
     into = static_cast<int>(*n);
     return true;
   }
@@ -121,10 +122,23 @@ class Reader {
     std::string distance;
     if (!words(table, "task", i.task) || !words(table, "car", car) || !words(table, "make", i.make) || !words(table, "model", i.model) || !words(table, "engine", i.engine) ||
         !words(table, "specification", i.specification) || !words(table, "circuit", i.circuit) || !words(table, "source", i.source) || !words(table, "distance", distance) || !parts(table, i.parts) ||
-        !whole(table, "from-year", i.from_year) || !whole(table, "until-year", i.until_year) || !whole(table, "months", i.months) || !whole(table, "hours", i.hours) ||
-        !whole(table, "filtered-percent", i.filtered_percent)) {
+        !whole(table, "from-year", i.from_year, 9998) || !whole(table, "until-year", i.until_year, 9998) || !whole(table, "months", i.months, 1200) || !whole(table, "hours", i.hours, 100'000) ||
+        !whole(table, "filtered-percent", i.filtered_percent, 100)) {
       return false;
     }
+    const auto at_key = [&](const char* key) { return table.get(key)->source().begin; };
+    if (auto clean = clean_code(i.task, "task"); !clean.ok()) return fail(at_key("task"), clean.refusal().what, "task = \"" + clean.refusal().instead + "\"");
+    if (!i.circuit.empty() && find_circuit(std::string_view(i.circuit)) == nullptr) {
+      std::vector<std::string> names;
+      for (const Circuit& c : circuits()) names.emplace_back(c.name);
+      const auto near = near_names(i.circuit, names);
+      return fail(at_key("circuit"), "no car has a circuit named " + i.circuit, "circuit = \"" + (near.empty() ? std::string("engine-oil") : near.front()) + "\"");
+    }
+    if (!i.make.empty() && i.model.empty()) return fail(at_key("make"), i.task + " names a make without a model", "model = \"...\" beside it");
+    if (i.make.empty() && !i.model.empty()) return fail(at_key("model"), i.task + " names a model without its make", "make = \"...\" beside it");
+    if (i.from_year != 0 && i.until_year != 0 && i.until_year < i.from_year) return fail(at_key("until-year"), i.task + " is for the years " + std::to_string(i.from_year) + " to " + std::to_string(i.until_year), "the years in order");
+    if (!i.specification.empty() && !i.make.empty()) return fail(at_key("specification"), i.task + " is for more than one sort of cars", "a make and model, a specification or a car: one of the three");
+    if (!car.empty() && (!i.make.empty() || !i.specification.empty())) return fail(at_key("car"), i.task + " is for more than one sort of cars", "a make and model, a specification or a car: one of the three");
     if (i.source.empty()) return fail(where, i.task + " has no source", "source = \"workshop booklet, page 12\"");
     if (!car.empty()) {
       auto found = find_car_(car);
@@ -155,7 +169,7 @@ Result<Schedule> read_schedule(std::string_view text, std::string_view file, con
   constexpr std::size_t most = 512 * 1024;
   if (text.size() > most) return Refusal{Code::not_allowed, visible(file) + " has " + std::to_string(text.size()) + " bytes", "a schedule file has at most " + std::to_string(most), "several files, each with a name of its own", {}};
   const toml::parse_result parsed = toml::parse(text);
-  if (!parsed) return reader.at(parsed.error().source().begin, std::string(parsed.error().description()), "TOML 1.0");
+  if (!parsed) return reader.at(parsed.error().source().begin, std::string(parsed.error().description()), "the form of TOML: key = 12, key = \"text\", [[interval]]");
   return reader.read(parsed.table());
 }
 

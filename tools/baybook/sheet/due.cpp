@@ -9,21 +9,37 @@
 
 namespace baybook::tool::sheet {
 
+namespace {
+
+// A table that a program reads keeps each thing in a column of its own. On paper the words that settle a line stand below its reason: of
+// two columns for them, each with a long name in it, little is left for the others.
+bool for_programs(const Typed& t) {
+  const std::string form = t.has("form") ? t.text("form") : t.text("out").substr(t.text("out").rfind('.') + 1);
+  return form == "csv" || form == "json";
+}
+
+}  // namespace
+
 report::Report due(Context& c, const DueList& list) {
-  report::Report r = begin(c, "due", "What is due, " + to_string(list.day) + " to " + to_string(Day{list.day.n + list.within}), to_string(list.day) + " to " + to_string(Day{list.day.n + list.within}));
+  const bool apart = for_programs(c.typed());
+  report::Report r = begin(c, "due", c.typed().has("car") ? "What is due on one car, " + to_string(list.day) : "What is due, " + to_string(list.day) + " to " + to_string(Day{list.day.n + list.within}), c.typed().has("car") ? to_string(list.day) : to_string(list.day) + " to " + to_string(Day{list.day.n + list.within}));
   if (!list.rules.empty()) {
     if (auto set = rules(c.book(), list.day); set.ok()) by_rules(r, set->name, set->digest, set->aid);
   }
   const auto table = [&](const char* caption, const char* empty, bool over, bool none) {
     report::Table t;
     t.caption = caption;
-    t.columns = {{"by", {}, false, "day", true}, {"what", {}, false, "what"}, {"figures", {}, false, "figures"}, {"why", {}, false, "why"}, {"settled by", {}, false, "settle"}, {"entries", {}, false, "entries"}, {"done", {}, false, "done"}};
+    t.columns = {{"by", {}, false, "day", true}, {"what", {}, false, "what"}, {"figures", {}, false, "figures"}, {apart ? "why" : "why, and what settles it", {}, false, "why"}};
+    if (apart) t.columns.insert(t.columns.end(), {{"settled by", {}, false, "settle"}, {"entries", {}, false, "entries"}});
+    t.columns.push_back({"done, initials", {}, false, "done"});
     for (const DueLine& d : list.lines) {
       if ((d.state == DueLine::State::over) != over || (d.state == DueLine::State::no_day) != none) continue;
       std::string why = d.why;
       if (!d.source.empty() && d.group != DueGroup::recheck) why += "; " + d.source;
       if (!d.note.empty()) why += "; " + d.note;
-      t.rows.push_back({text(d.day ? to_string(*d.day) : std::string("no day"), over), text(std::string(name_of(d.group)) + ": " + d.what, over), text(d.figures), text(why), text(d.settle), text(refs(c, d.entries)), text("")});
+      t.rows.push_back({text(d.day ? to_string(*d.day) : std::string("no day"), over), text(std::string(name_of(d.group)) + ": " + d.what, over), text(d.figures), text(apart ? why : why + ". Type: " + d.settle)});
+      if (apart) t.rows.back().insert(t.rows.back().end(), {text(d.settle), text(refs(c, d.entries))});
+      t.rows.back().push_back(text(""));
     }
     t.empty = empty;
     if (none && t.rows.empty()) return;
@@ -32,7 +48,7 @@ report::Report due(Context& c, const DueList& list) {
   table("Over", "nothing is over", true, false);
   table("To come", "nothing is due in these days", false, false);
   table("No day known", "", false, true);
-  if (list.no_day > 0) r.notes.push_back(std::to_string(list.no_day) + " scheduled tasks of cars have no day, for the book does not say when they were last done: baybook due --car CAR.");
+  if (list.no_day > 0) r.notes.push_back(std::to_string(list.no_day) + (list.no_day == 1 ? " scheduled task of a car has no day, for the book does not say when it was" : " scheduled tasks of cars have no day, for the book does not say when they were") + " last done: baybook due --car CAR.");
   if (list.cut) r.notes.emplace_back("There is more than is printed: fewer days, or one car.");
   r.notes.emplace_back("A day with \"about\" is projected from readings; the two days named are meant to hold it four times in five, and on real cars did so less often. An aid: the maker's booklet, the authority and local codes have the last word. A cooling system is opened only when it is cold; coolant is poisonous and tastes sweet; refrigerant is for trained people.");
   return r;
@@ -49,7 +65,8 @@ std::string calendar(Context& c, const DueList& list, bool with_personal) {
     e.day = *d.day;
     e.summary = (d.state == DueLine::State::over ? "OVER: " : "") + (with_personal ? d.what : d.bare);
     e.description = d.figures.empty() ? d.why : d.figures + "\n" + d.why;
-    if (!with_personal && (d.group == DueGroup::paper || d.group == DueGroup::container)) e.description = d.figures;
+    // A limit's figures count the days that are left today: in a calendar they would be wrong tomorrow. Its day says the same.
+    if (d.key.starts_with("limit-")) e.description = d.why + (with_personal && !d.source.empty() ? "\n" + d.source : std::string());
     if (d.projected) e.description += "\nprojected from readings";
     if (with_personal) {
       if (!d.note.empty()) e.description += "\n" + d.note;
