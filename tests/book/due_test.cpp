@@ -48,6 +48,30 @@ TEST_SUITE("book/due") {
     CHECK(s.sound());
   }
 
+  TEST_CASE("correcting how much a closed job drained moves what is due, and so does withdrawing its closing") {
+    DueShop s;
+    s.set(s.for_model(DueShop::every("engine-oil", 12)), "tern-service");
+    s.at("2025-02-10");
+    s.change_oil(50000);
+    s.at("2025-05-10");
+    const JobId job = s.open(52000);
+    const Receipt drained = s.b.write(TestBook::move(MoveVerb::drain, s.b.oil(s.car), s.oil_drum, "4.5L", job));
+    s.b.write(TestBook::move(MoveVerb::fill, s.oil_cans, s.b.oil(s.car), "4.5L", job));
+    const Receipt closing = s.close(job);
+    CHECK(s.day_of("engine-oil", "2025-05-11") == "2026-05-10");
+    Correction c;
+    c.target = drained.entry.id;
+    c.patch.amount = litres("0.5L");
+    c.why = "read the jug wrong";
+    const Receipt corrected = s.b.write(c);
+    CHECK(s.day_of("engine-oil", "2025-05-11") == "2026-02-10");
+    s.withdraw(corrected);
+    CHECK(s.day_of("engine-oil", "2025-05-11") == "2026-05-10");
+    s.withdraw(closing);
+    CHECK(s.day_of("engine-oil", "2025-05-11") == "2026-02-10");
+    CHECK(s.sound());
+  }
+
   TEST_CASE("filtered fluid that was put back has the shorter interval, and says so") {
     DueShop s;
     Interval i = DueShop::every("coolant", 60, 100000);
