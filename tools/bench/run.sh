@@ -33,7 +33,7 @@ fi
 
 build=${BAYBOOK_BENCH_BUILD:-$root/build/bench}
 cmake -S "$root" -B "$build" -G Ninja -DBAYBOOK_TESTS=OFF -DCMAKE_BUILD_TYPE=Release "-DCMAKE_CXX_FLAGS_RELEASE=-O2 -DNDEBUG" > /dev/null
-cmake --build "$build" --target baybook_cli baybook_load baybook_append_bench baybook_hello > /dev/null
+cmake --build "$build" --target baybook_cli baybook_load baybook_append_bench baybook_due_load baybook_hello > /dev/null
 baybook=$build/tools/baybook bench=$build/tools/bench
 
 work=$(mktemp -d "${dir:-${TMPDIR:-/tmp}}/baybook-bench-XXXXXX")
@@ -141,6 +141,17 @@ time_round T8 months "sqlite3 book-t8.baybook $(quoted "$by_month")" sum "sqlite
 echo "flows summed by the shell: $(sqlite3 book-t8.baybook "SELECT count(*) FROM flow") in $(sqlite3 book-t8.baybook "SELECT count(DISTINCT entry) FROM flow") entries that move something"
 echo
 
+# T9: what is due, with a hundred times as many cars. The books are made for one day, so the clock of the command is set to it.
+runs=20
+few=$((large / 1000)) many=$((large / 10))
+for n in $few $many; do "$bench/baybook_due_load" "due-$n.baybook" "$n" 2> load.txt || { cat load.txt >&2; exit 1; }; echo "for T9: $(head -1 load.txt)"; done
+export BAYBOOK_NOW=2026-04-02T09:00:00.000Z
+group=()
+for n in $few $many; do group+=("due-$n" "$baybook due --book due-$n.baybook" "due-car-$n" "$baybook due --car BENCH-500 --book due-$n.baybook" "odo-$n" "$baybook odo BENCH-77 900000km --book due-$n.baybook"); done
+time_round T9 "${group[@]}"
+unset BAYBOOK_NOW
+echo
+
 # The processor's time beside the wall's: on a busy machine the wall mostly tells who had to wait.
 echo "| what | this | against | ratio | min..max | ratio of processor time | target |"
 echo "| --- | --- | --- | --- | --- | --- | --- |"
@@ -156,3 +167,6 @@ ratio "T8 ten years of totals, $movements movements / GROUP BY month" T8 totals-
 ratio "T8 ten years of totals, $movements movements / GROUP BY, one sum" T8 totals-t8 sum ""
 ratio "T8 totals at $large / at $small" T8 "totals-$large" "totals-$small" ""
 [ "$big" = 0 ] || ratio "T8 totals at $huge / at $large" T8 "totals-$huge" "totals-$large" "<= 1.1"
+ratio "T9 \`due\` with $many cars of five intervals / with $few" T9 "due-$many" "due-$few" ""
+ratio "T9 \`due --car\` with $many / with $few" T9 "due-car-$many" "due-car-$few" ""
+ratio "T9 \`odo\` with $many / with $few" T9 "odo-$many" "odo-$few" ""
