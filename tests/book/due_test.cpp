@@ -177,6 +177,22 @@ TEST_SUITE("book/due") {
     CHECK(d->note.empty());
   }
 
+  TEST_CASE("a reading that was typed too high makes nothing due, neither by its figure nor by its day") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("service", 0, 10000)));
+    s.at("2025-02-01");
+    s.read(50000);
+    s.done("service");
+    s.at("2025-03-03");
+    s.read(53000);
+    s.at("2025-03-13");  // 41,000 km in ten days: no car drives so far (docs/projection.md)
+    s.read(94000);
+    const DueList wrong = s.all("2025-03-13");
+    CHECK(DueShop::find(wrong, "service")->note.find("94000 km of 2025-03-13") != std::string::npos);
+    CHECK(DueShop::find(wrong, "service")->state != DueLine::State::over);
+    CHECK(s.sound());
+  }
+
   TEST_CASE("no reading, one reading, a car that stands: each is said, and no day is made up") {
     DueShop s;
     s.set(s.for_car(DueShop::every("service", 0, 10000)));

@@ -16,13 +16,10 @@ using log::Built;
 using log::Desk;
 using log::Fact;
 using log::Kind;
+using log::refuse;
 using log::Value;
 
 namespace {
-
-Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
-  return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
-}
 
 std::string name(const Book::Inside& in, EntryId id) {
   const EntryRef ref = ref_of(in, id);

@@ -20,6 +20,12 @@ void unfold(store::Db& db, const log::Fact& fact);
 /// The intervals of a schedule's entry, as written.
 [[nodiscard]] std::vector<Interval> read_intervals(store::Db& db, EntryId schedule);
 
+/// The car of an entry is in the book and not scrapped; `what` begins the sentence that says why that matters.
+[[nodiscard]] Result<Done> alive(const log::Desk& desk, CarId car, const char* what);
+[[nodiscard]] std::string joined(const std::vector<std::string>& names);
+/// The day on which the new entry stands.
+[[nodiscard]] inline Day day_of(const log::Desk& desk) { return log::day_of_moment(desk.effect.moment); }
+
 /// How an item is known in rows and entries: a task of a car, or a recheck by its closing.
 [[nodiscard]] std::string task_item(std::string_view task);
 [[nodiscard]] std::string recheck_item(EntryId closing, int number);

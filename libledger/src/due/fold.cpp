@@ -12,12 +12,6 @@ using log::Value;
 
 namespace {
 
-std::int64_t day_number(std::string_view iso) {
-  const auto day = read_day(iso);
-  if (!day) throw log::Malformed("a day was expected: " + std::string(iso));
-  return day->n;
-}
-
 std::string text(const Value& v, const char* key) { return v.has(key) ? std::string(v.str(key)) : std::string(); }
 std::int64_t number(const Value& v, const char* key, std::int64_t none = 0) { return v.has(key) ? v.num(key) : none; }
 
@@ -100,11 +94,11 @@ void fold(store::Db& db, const Fact& fact) {
   } else if (fact.kind == Kind::task_done) {
     auto q = db.query("INSERT INTO task_done(car, task, moment, recorded, entry, day, metres, minutes) VALUES(?, ?, ?, ?, ?, ?, ?, ?)");
     q.bind(ref(d, "car", fact.origin())).bind(std::string(d.str("task"))).bind(fact.effect.moment).bind(fact.effect.recorded).bind(id);
-    q.bind(d.has("when") ? day_number(d.str("when")) : std::int64_t{log::day_of_moment(fact.effect.moment).n}).bind(number(d, "odometer-m", -1)).bind(number(d, "minutes", -1)).run();
+    q.bind(d.has("when") ? log::read_day_number(d.str("when")) : std::int64_t{log::day_of_moment(fact.effect.moment).n}).bind(number(d, "odometer-m", -1)).bind(number(d, "minutes", -1)).run();
   } else if (fact.kind == Kind::put_off) {
     const std::string item = d.has("task") ? task_item(d.str("task")) : recheck_item(EntryId{ref(d, "closing", fact.origin())}, static_cast<int>(d.num("recheck")));
     auto q = db.query("INSERT INTO put_off(car, item, moment, recorded, entry, until) VALUES(?, ?, ?, ?, ?, ?)");
-    q.bind(ref(d, "car", fact.origin())).bind(item).bind(fact.effect.moment).bind(fact.effect.recorded).bind(id).bind(day_number(d.str("until"))).run();
+    q.bind(ref(d, "car", fact.origin())).bind(item).bind(fact.effect.moment).bind(fact.effect.recorded).bind(id).bind(log::read_day_number(d.str("until"))).run();
   } else if (fact.kind == Kind::recheck_done) {
     auto q = db.query("INSERT INTO rechecked(closing, n, moment, recorded, entry, good) VALUES(?, ?, ?, ?, ?, ?)");
     q.bind(ref(d, "closing", fact.origin())).bind(d.num("recheck")).bind(fact.effect.moment).bind(fact.effect.recorded).bind(id).bind(std::int64_t{d.flag("good")}).run();

@@ -1,169 +1,15 @@
 #include "due/items.hpp"
 
-#include "due/anchors.hpp"
 #include "due/build.hpp"
+#include "due/counter.hpp"
+#include "due/wanted.hpp"
 
 #include <algorithm>
 #include <limits>
-#include <map>
 
 namespace baybook::due {
 
 namespace {
-
-// A minute of the engine stands for a kilometre of the road, so that one projection serves both counters.
-constexpr std::int64_t kMetresForAMinute = 1000;
-
-struct Wanted {
-  std::int64_t schedule = 0, n = 0;
-  int rank = 0;
-  DoneBy by;
-  std::int64_t months = 0, metres = 0, minutes = 0, filtered = 0;
-};
-
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> out;
-  for (std::size_t at = 0; at < text.size();) {
-    const std::size_t end = std::min(text.find('\n', at), text.size());
-    out.push_back(text.substr(at, end - at));
-    at = end + 1;
-  }
-  return out;
-}
-
-// Of the intervals that a car has for one task the nearest to it holds: its own, its model's with that engine, its model's, its
-// circuit's specification.
-std::vector<Wanted> wanted(store::Db& db, CarId car, std::int64_t until) {
-  std::string make, model, engine;
-  std::int64_t year = 0;
-  {
-    auto q = db.query("SELECT make, model, engine, year, scrapped FROM car WHERE id = ?");
-    q.bind(car.n);
-    if (!q.step() || q.num(4) != 0) return {};
-    make = q.text(0);
-    model = q.text(1);
-    engine = q.text(2);
-    year = q.num(3);
-  }
-  std::map<std::string, Wanted> by_task;
-  const auto take = [&](store::Query& q, int rank) {
-    while (q.step()) {
-      if (q.num(13) > until) continue;
-      Wanted w;
-      w.schedule = q.num(0);
-      w.n = q.num(1);
-      w.rank = rank;
-      w.by = {q.text(2), q.num(3), lines_of(q.text(4))};
-      w.months = q.num(5);
-      w.metres = q.num(6);
-      w.minutes = q.num(7);
-      w.filtered = q.num(8);
-      const bool every_year = q.num(11) == 0 && q.num(12) == 9999;
-      if (!every_year && (year == 0 || year < q.num(11) || year > q.num(12))) continue;
-      const std::string of_engine = q.text(9);
-      if (!of_engine.empty()) {
-        if (of_engine != engine) continue;
-        w.rank = 2;
-      }
-      // Two of one rank are refused when they are written; brought together from two books, the later entry holds.
-      Wanted& held = by_task[w.by.task];
-      if (held.schedule == 0 || w.rank >= held.rank) held = std::move(w);
-    }
-  };
-#define BAYBOOK_INTERVAL "SELECT i.schedule, i.n, i.task, i.circuit, i.parts, i.months, i.metres, i.minutes, i.filtered, i.engine, i.model, i.from_year, i.until_year, s.moment FROM interval i JOIN schedule s ON s.entry = i.schedule WHERE "
-#define BAYBOOK_ORDER " ORDER BY s.moment, s.recorded, s.entry, i.n"
-  bool by_specification = false;
-  {
-    auto q = db.query("SELECT 1 FROM interval WHERE specification <> '' LIMIT 1");
-    by_specification = q.step();
-  }
-  if (by_specification) {
-    for (const Circuit& c : circuits()) {
-      std::string specification;
-      {
-        auto q = db.query("SELECT specification FROM place WHERE id = ?");
-        q.bind(circuit_of(car, c).n);
-        if (q.step()) specification = q.text(0);
-      }
-      if (specification.empty()) continue;
-      auto q = db.query(BAYBOOK_INTERVAL "i.specification = ? AND i.specification <> '' AND i.circuit = ?" BAYBOOK_ORDER);
-      q.bind(specification).bind(c.number);
-      take(q, 0);
-    }
-  }
-  if (!model.empty()) {
-    auto q = db.query(BAYBOOK_INTERVAL "i.make = ? AND i.model = ? AND i.model <> ''" BAYBOOK_ORDER);
-    q.bind(make).bind(model);
-    take(q, 1);
-  }
-  {
-    auto q = db.query(BAYBOOK_INTERVAL "i.car = ? AND i.car <> 0" BAYBOOK_ORDER);
-    q.bind(car.n);
-    take(q, 3);
-  }
-#undef BAYBOOK_INTERVAL
-#undef BAYBOOK_ORDER
-  std::vector<Wanted> out;
-  for (auto& [task, w] : by_task) out.push_back(std::move(w));
-  return out;
-}
-
-// What a counter says: its readings, how it is used, and how far it came since a moment.
-struct Counter {
-  std::vector<OdometerReading> readings;  ///< metres, or minutes that stand for kilometres
-  std::vector<std::int64_t> moments;
-  Use use;
-
-  void weigh() { use = read_use(readings).use; }
-  [[nodiscard]] bool any() const { return use.readings > 0; }
-  /// As shown at a moment by the last reading up to it; -1: none.
-  [[nodiscard]] std::int64_t at(std::int64_t moment) const {
-    std::int64_t out = -1;
-    for (std::size_t i = 0; i < readings.size() && moments[i] <= moment; ++i) out = readings[i].metres;
-    return out;
-  }
-  /// What the instrument of now shows when `interval` has been driven since it showed `from` at that moment: a replaced one counts on.
-  [[nodiscard]] std::int64_t due_after(std::int64_t moment, std::int64_t from, std::int64_t interval) const {
-    std::int64_t shown = from;
-    std::int64_t driven = 0;
-    for (std::size_t i = 0; i < readings.size(); ++i) {
-      if (moments[i] <= moment) continue;
-      if (!readings[i].replaced) driven += readings[i].metres - shown;
-      shown = readings[i].metres;
-    }
-    return shown - driven + interval;
-  }
-  /// The first day on which a reading showed that much; none: no reading did.
-  [[nodiscard]] std::optional<Day> reached(std::int64_t since, std::int64_t shown_now) const {
-    // By the readings that are used: a slip neither makes a task due nor puts it off.
-    if (!any() || use.last_metres < shown_now) return std::nullopt;
-    std::size_t first = readings.size() - 1;
-    while (first > 0 && moments[first - 1] > since && !readings[first].replaced && readings[first - 1].metres >= shown_now) --first;
-    return readings[first].day;
-  }
-};
-
-Counter odometer(store::Db& db, CarId car, std::int64_t until) {
-  Counter c;
-  auto q = db.query("SELECT moment, metres, reset, entry FROM reading WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
-  q.bind(car.n).bind(until);
-  while (q.step()) {
-    c.readings.push_back({log::day_of_moment(q.num(0)), q.num(1), q.num(2) != 0, q.num(3)});
-    c.moments.push_back(q.num(0));
-  }
-  return c;
-}
-
-Counter engine(store::Db& db, CarId car, std::int64_t until) {
-  Counter c;
-  auto q = db.query("SELECT moment, minutes, reset, entry FROM hours WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
-  q.bind(car.n).bind(until);
-  while (q.step()) {
-    c.readings.push_back({log::day_of_moment(q.num(0)), q.num(1) * kMetresForAMinute, q.num(2) != 0, q.num(3)});
-    c.moments.push_back(q.num(0));
-  }
-  return c;
-}
 
 // One limit of an item: its day takes the item over when it is the sooner one.
 void reckon(Item& item, Decided by, Day early, Day likely, Day late) {
@@ -312,113 +158,12 @@ std::vector<Item> items_of(store::Db& db, CarId car, std::int64_t until) {
   distance.weigh();
   Counter hours;
   if (std::any_of(tasks.begin(), tasks.end(), [](const Wanted& w) { return w.minutes > 0; })) {
-    hours = engine(db, car, until);
+    hours = engine_hours(db, car, until);
     hours.weigh();
   }
   for (const Wanted& w : tasks) out.push_back(task(db, car, w, distance, hours, until));
   if (watched) rechecks(db, car, distance, until, out);
   return out;
-}
-
-void refresh(store::Db& db, const std::set<CarId>& cars) {
-  for (const CarId car : cars) {
-    {
-      auto q = db.query("DELETE FROM due_item WHERE car = ?");
-      q.bind(car.n).run();
-    }
-    for (const Item& i : items_of(db, car, std::numeric_limits<std::int64_t>::max())) {
-      auto q = db.query(
-          "INSERT INTO due_item(car, item, kind, day, early, late, decided_by, time_day, due_metres, at_metres, at_day, due_minutes, at_minutes, known, over, anchor, anchor_day, "
-          "anchor_metres, anchor_minutes, filtered, source, n, put_off, put_off_until) VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
-      q.bind(car.n).bind(i.item).bind(static_cast<std::int64_t>(i.kind)).bind(std::int64_t{i.day.n}).bind(std::int64_t{i.early.n}).bind(std::int64_t{i.late.n}).bind(static_cast<std::int64_t>(i.decided));
-      q.bind(std::int64_t{i.time_day.n}).bind(i.due_metres).bind(i.at_metres).bind(std::int64_t{i.at_day.n}).bind(i.due_minutes).bind(i.at_minutes).bind(static_cast<std::int64_t>(i.known));
-      q.bind(std::int64_t{i.over}).bind(i.anchor).bind(std::int64_t{i.anchor_day.n}).bind(i.anchor_metres).bind(i.anchor_minutes).bind(std::int64_t{i.filtered}).bind(i.source).bind(i.n);
-      q.bind(i.put_off).bind(std::int64_t{i.put_off_until.n}).run();
-    }
-  }
-}
-
-namespace {
-
-#define BAYBOOK_DUE "SELECT car, item, kind, day, early, late, decided_by, time_day, due_metres, at_metres, at_day, due_minutes, at_minutes, known, over, anchor, anchor_day, anchor_metres, anchor_minutes, filtered, source, n, put_off, put_off_until FROM due_item "
-
-Day day_in(const store::Query& q, int column) { return Day{static_cast<std::int32_t>(q.num(column))}; }
-
-Item read(const store::Query& q) {
-  Item i;
-  i.car = CarId{q.num(0)};
-  i.item = q.text(1);
-  i.kind = static_cast<Item::Kind>(q.num(2));
-  i.day = day_in(q, 3);
-  i.early = day_in(q, 4);
-  i.late = day_in(q, 5);
-  i.decided = static_cast<Decided>(q.num(6));
-  i.time_day = day_in(q, 7);
-  i.due_metres = q.num(8);
-  i.at_metres = q.num(9);
-  i.at_day = day_in(q, 10);
-  i.due_minutes = q.num(11);
-  i.at_minutes = q.num(12);
-  i.known = static_cast<Known>(q.num(13));
-  i.over = q.num(14) != 0;
-  i.anchor = q.num(15);
-  i.anchor_day = day_in(q, 16);
-  i.anchor_metres = q.num(17);
-  i.anchor_minutes = q.num(18);
-  i.filtered = q.num(19) != 0;
-  i.source = q.num(20);
-  i.n = q.num(21);
-  i.put_off = q.num(22);
-  i.put_off_until = day_in(q, 23);
-  return i;
-}
-
-}  // namespace
-
-std::vector<Item> rows(store::Db& db, std::optional<CarId> car, Day until, std::size_t most) {
-  std::vector<Item> out;
-  const auto limit = static_cast<std::int64_t>(most);
-  if (car) {
-    auto q = db.query(BAYBOOK_DUE "WHERE car = ? AND day <= ? ORDER BY day, item LIMIT ?");
-    q.bind(car->n).bind(std::int64_t{until.n}).bind(limit);
-    while (q.step()) out.push_back(read(q));
-    return out;
-  }
-  // Kind by kind in the order of the index: what is not due is not looked at, however many cars there are.
-  for (const Item::Kind kind : {Item::Kind::task, Item::Kind::recheck}) {
-    auto q = db.query(BAYBOOK_DUE "WHERE kind = ? AND day <= ? ORDER BY day, car, item LIMIT ?");
-    q.bind(static_cast<std::int64_t>(kind)).bind(std::int64_t{until.n}).bind(limit);
-    while (q.step()) out.push_back(read(q));
-  }
-  std::stable_sort(out.begin(), out.end(), [](const Item& a, const Item& b) { return a.day < b.day; });
-  if (out.size() > most) out.resize(most);
-  return out;
-}
-
-std::vector<Item> rechecks_without_day(store::Db& db, std::size_t most) {
-  std::vector<Item> out;
-  auto q = db.query(BAYBOOK_DUE "WHERE day = ? AND kind = 2 ORDER BY car, item LIMIT ?");
-  q.bind(std::int64_t{kNoDay}).bind(static_cast<std::int64_t>(most));
-  while (q.step()) out.push_back(read(q));
-  return out;
-}
-
-std::vector<Item> rechecks_with_codes(store::Db& db, Day after, std::size_t most) {
-  std::vector<Item> out;
-  auto q = db.query(BAYBOOK_DUE
-                    "WHERE kind = 2 AND day > ? AND day < ? AND EXISTS (SELECT 1 FROM recheck r JOIN history h ON h.car = r.car AND h.kind = 11 AND h.moment > r.moment WHERE r.car = due_item.car AND r.entry = due_item.source) "
-                    "ORDER BY day, car, item LIMIT ?");
-  q.bind(std::int64_t{after.n}).bind(std::int64_t{kNoDay}).bind(static_cast<std::int64_t>(most));
-  while (q.step()) out.push_back(read(q));
-  return out;
-}
-
-#undef BAYBOOK_DUE
-
-std::int64_t tasks_without_day(store::Db& db) {
-  auto q = db.query("SELECT count(*) FROM due_item WHERE day = ? AND kind = 1");
-  q.bind(std::int64_t{kNoDay});
-  return q.step_num();
 }
 
 }  // namespace baybook::due

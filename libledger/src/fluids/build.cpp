@@ -11,13 +11,10 @@ namespace baybook::fluids {
 using log::Built;
 using log::Desk;
 using log::Kind;
+using log::refuse;
 using log::Value;
 
 namespace {
-
-Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
-  return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
-}
 
 std::vector<std::string> class_names() {
   std::vector<std::string> out;

@@ -20,6 +20,10 @@ struct Built {
   }
 };
 
+/// A refusal without figures.
+[[nodiscard]] inline Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
+  return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
+}
 /// One private text: cleaned, and kept beside the entry when there is one.
 [[nodiscard]] Result<Done> keep(Built& out, const char* field, const std::string& text);
 /// A short text that stays in the open (make, model, a section).

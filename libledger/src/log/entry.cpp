@@ -125,6 +125,12 @@ FluidId read_fluid(const Value& value, std::int64_t origin) {
   return FluidId{read_ref(value, origin)};
 }
 
+std::int64_t read_day_number(std::string_view iso) {
+  const auto day = read_day(iso);
+  if (!day) throw Malformed("a day was expected: " + std::string(iso));
+  return day->n;
+}
+
 Value write_amount(const Amount& a) {
   Value v;
   v["best"] = std::to_string(a.best);

@@ -73,6 +73,9 @@ struct Installations {
 [[nodiscard]] Value write_units(const Units& units);
 [[nodiscard]] Units read_units(const Value& value);
 
+/// A day in a body as its number. Throws Malformed when it is none.
+[[nodiscard]] std::int64_t read_day_number(std::string_view iso);
+
 /// An entry whose details hold now: its own, or those of the correction that replaced them.
 struct Fact {
   Effect effect;

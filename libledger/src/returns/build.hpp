@@ -26,10 +26,7 @@ namespace baybook::returns {
 void fold(store::Db& db, const log::Fact& fact);
 void unfold(store::Db& db, const log::Fact& fact);
 
-/// Refusal and field helpers shared by the files of this folder.
-[[nodiscard]] inline Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
-  return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
-}
+using log::refuse;
 using log::keep;
 using log::open_text;
 /// The day on which the new entry stands.

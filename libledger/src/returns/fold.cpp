@@ -9,12 +9,6 @@ using log::Value;
 
 namespace {
 
-std::int64_t day_number(std::string_view iso) {
-  const auto day = read_day(iso);
-  if (!day) throw log::Malformed("a day was expected: " + std::string(iso));
-  return day->n;
-}
-
 std::int64_t ref(const Fact& fact, const char* key) {
   const Value* v = fact.details.find(key);
   return v ? log::read_ref(*v, fact.origin()) : 0;
@@ -37,7 +31,7 @@ void fold(store::Db& db, const Fact& fact) {
     q.bind(id).bind(std::string(d.str("code"))).bind(name).bind(yes(d, "carries")).bind(yes(d, "receives")).run();
   } else if (fact.kind == Kind::rules) {
     auto q = db.query("INSERT INTO ruling(day, name, moment, recorded, entry) VALUES(?, ?, ?, ?, ?)");
-    q.bind(day_number(d.str("from"))).bind(std::string(d.str("set")));
+    q.bind(log::read_day_number(d.str("from"))).bind(std::string(d.str("set")));
     in_order(q).run();
   } else if (is_pickup(fact)) {
     auto q = db.query("INSERT INTO pickup(document, carrier, receiver, moment, recorded, entry) VALUES(?, ?, ?, ?, ?, ?)");
@@ -45,11 +39,11 @@ void fold(store::Db& db, const Fact& fact) {
     in_order(q).run();
   } else if (fact.kind == Kind::confirm) {
     auto q = db.query("INSERT INTO confirmed(pickup, day, moment, recorded, entry) VALUES(?, ?, ?, ?, ?)");
-    q.bind(ref(fact, "pickup")).bind(day_number(d.str("signed")));
+    q.bind(ref(fact, "pickup")).bind(log::read_day_number(d.str("signed")));
     in_order(q).run();
   } else if (fact.kind == Kind::inspection) {
     auto q = db.query("INSERT INTO inspected(area, next, faults, moment, recorded, entry) VALUES(?, ?, ?, ?, ?, ?)");
-    q.bind(std::string(d.str("area"))).bind(d.has("next") ? day_number(d.str("next")) : 0).bind(yes(d, "faults"));
+    q.bind(std::string(d.str("area"))).bind(d.has("next") ? log::read_day_number(d.str("next")) : 0).bind(yes(d, "faults"));
     in_order(q).run();
   } else if (fact.kind == Kind::determination) {
     auto q = db.query("INSERT INTO determined(stream, place, hazardous, moment, recorded, entry) VALUES(?, ?, ?, ?, ?, ?)");
@@ -61,14 +55,14 @@ void fold(store::Db& db, const Fact& fact) {
     q.bind(ref(fact, "about")).bind(std::string(d.str("file"))).bind(std::string(d.str("sha256"))).bind(d.num("bytes")).bind(id).run();
   } else if (fact.kind == Kind::deadline) {
     auto q = db.query("INSERT INTO deadline(id, code, due, months) VALUES(?, ?, ?, ?)");
-    q.bind(id).bind(std::string(d.str("code"))).bind(day_number(d.str("due"))).bind(d.has("months") ? d.num("months") : 0).run();
+    q.bind(id).bind(std::string(d.str("code"))).bind(log::read_day_number(d.str("due"))).bind(d.has("months") ? d.num("months") : 0).run();
   } else if (fact.kind == Kind::deadline_done) {
     auto q = db.query("INSERT INTO deadline_done(deadline, next, moment, recorded, entry) VALUES(?, ?, ?, ?, ?)");
-    q.bind(ref(fact, "deadline")).bind(d.has("next") ? day_number(d.str("next")) : 0);
+    q.bind(ref(fact, "deadline")).bind(d.has("next") ? log::read_day_number(d.str("next")) : 0);
     in_order(q).run();
   } else if (fact.kind == Kind::close) {
     auto q = db.query("INSERT INTO closed(month, moment, recorded, entry) VALUES(?, ?, ?, ?)");
-    q.bind(std::int64_t{month_of(Day{static_cast<std::int32_t>(day_number(std::string(d.str("month")) + "-01"))}).n});
+    q.bind(std::int64_t{month_of(Day{static_cast<std::int32_t>(log::read_day_number(std::string(d.str("month")) + "-01"))}).n});
     in_order(q).run();
   }
 }

@@ -13,15 +13,12 @@ namespace baybook::service {
 using log::Built;
 using log::Desk;
 using log::Kind;
+using log::refuse;
 using log::keep;
 using log::open_text;
 using log::Value;
 
 namespace {
-
-Refusal refuse(Code code, std::string what, std::string why = {}, std::string instead = {}) {
-  return Refusal{code, std::move(what), std::move(why), std::move(instead), {}};
-}
 
 Result<Done> write_circuits(Value& details, const std::vector<CircuitDraft>& drafts) {
   if (drafts.empty()) return Done{};

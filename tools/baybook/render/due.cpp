@@ -6,6 +6,8 @@
 
 #include <baybook/text.hpp>
 
+#include <algorithm>
+
 namespace baybook::tool::render {
 
 namespace {
@@ -54,7 +56,10 @@ void due_text(Context& c, const DueList& list) {
   out.line();
   if (list.cut) out.text(wrapped("", "There is more than is shown: --within fewer days, or --car."));
   if (list.no_day > 0) out.text(wrapped("", std::to_string(list.no_day) + (list.no_day == 1 ? " task of a car is" : " tasks of cars are") + " scheduled and the book knows no day for " + (list.no_day == 1 ? "it" : "them") + ": baybook due --car CAR shows why."));
-  out.text(wrapped("", "About: projected from the readings; the two days are meant to hold it four times in five, and on real cars did so less often (docs/projection.md). The maker's booklet, local codes and the authority have the last word."));
+  if (std::any_of(list.lines.begin(), list.lines.end(), [](const DueLine& d) { return d.projected; })) {
+    out.text(wrapped("", "About: projected from the readings; the two days are meant to hold it four times in five, and on real cars did so less often (docs/projection.md)."));
+  }
+  out.text(wrapped("", "An aid: the maker's booklet, local codes and the authority have the last word."));
   if (!list.aid.empty()) out.text(wrapped("", "rules " + list.rules + ". " + visible(list.aid)));
   out.line("seal " + list.seal);
 }

@@ -1,0 +1,51 @@
+// An odometer or an hour counter of a car: what it showed when, and how it is used.
+#pragma once
+
+#include "due/projection.hpp"
+#include "log/entry.hpp"
+
+namespace baybook::due {
+
+/// A minute of the engine stands for a kilometre of the road, so that one projection serves both counters.
+inline constexpr std::int64_t kMetresForAMinute = 1000;
+
+/// What a counter says: its readings, how it is used, and how far it came since a moment.
+struct Counter {
+  std::vector<OdometerReading> readings;  ///< metres, or minutes that stand for kilometres
+  std::vector<std::int64_t> moments;
+  Use use;
+
+  /// Works out the use, and takes out the readings that do not fit: a slip neither makes a task due nor puts it off.
+  void weigh();
+  [[nodiscard]] bool any() const { return use.readings > 0; }
+  /// As shown at a moment by the last reading up to it; -1: none.
+  [[nodiscard]] std::int64_t at(std::int64_t moment) const {
+    std::int64_t out = -1;
+    for (std::size_t i = 0; i < readings.size() && moments[i] <= moment; ++i) out = readings[i].metres;
+    return out;
+  }
+  /// What the instrument of now shows when `interval` has been driven since it showed `from` at that moment: a replaced one counts on.
+  [[nodiscard]] std::int64_t due_after(std::int64_t moment, std::int64_t from, std::int64_t interval) const {
+    std::int64_t shown = from;
+    std::int64_t driven = 0;
+    for (std::size_t i = 0; i < readings.size(); ++i) {
+      if (moments[i] <= moment) continue;
+      if (!readings[i].replaced) driven += readings[i].metres - shown;
+      shown = readings[i].metres;
+    }
+    return shown - driven + interval;
+  }
+  /// The first day on which a reading showed that much; none: no reading did.
+  [[nodiscard]] std::optional<Day> reached(std::int64_t since, std::int64_t shown_now) const {
+    if (!any() || use.last_metres < shown_now) return std::nullopt;
+    std::size_t first = readings.size() - 1;
+    while (first > 0 && moments[first - 1] > since && !readings[first].replaced && readings[first - 1].metres >= shown_now) --first;
+    return readings[first].day;
+  }
+};
+
+/// By the readings up to a moment, in effect order; not yet weighed.
+[[nodiscard]] Counter odometer(store::Db& db, CarId car, std::int64_t until);
+[[nodiscard]] Counter engine_hours(store::Db& db, CarId car, std::int64_t until);
+
+}  // namespace baybook::due

@@ -1,0 +1,223 @@
+// What settles or moves what is due: a task done, something put off, what a recheck found, hours of the engine.
+#include "due/build.hpp"
+
+#include "due/items.hpp"
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <limits>
+
+namespace baybook::due {
+
+using log::Built;
+using log::Desk;
+using log::keep;
+using log::Kind;
+using log::refuse;
+
+namespace {
+
+// Hours that are said of a day lie between the readings before and after it.
+Result<Done> fits_counter(const Desk& desk, CarId car, std::int64_t minutes, std::int64_t moment) {
+  const auto refused = [&](const char* how, std::int64_t shown, std::int64_t when) {
+    return refuse(Code::runs_backwards, show_hours(minutes) + how + show_hours(shown) + " on " + to_string(log::day_of_moment(when)), "a counter does not run backwards unless it was replaced or misread", "the hours again, or the day again (--when)");
+  };
+  {
+    auto q = desk.db.query("SELECT minutes, moment FROM hours WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+    q.bind(car.n).bind(moment);
+    if (q.step() && q.num(0) > minutes) return refused(" is less than the reading before it, ", q.num(0), q.num(1));
+  }
+  auto q = desk.db.query("SELECT minutes, moment, reset FROM hours WHERE car = ? AND moment > ? ORDER BY moment, recorded, entry LIMIT 1");
+  q.bind(car.n).bind(moment);
+  if (q.step() && q.num(2) == 0 && q.num(0) < minutes) return refused(" is more than the reading after it, ", q.num(0), q.num(1));
+  return Done{};
+}
+
+}  // namespace
+
+Result<Built> build(Desk& desk, const TaskDone& draft) {
+  if (auto ok = alive(desk, draft.car, "what is due"); !ok.ok()) return std::move(ok).refusal();
+  Built out;
+  out.kind = Kind::task_done;
+  out.details["car"] = log::write_ref(draft.car.n, desk.known);
+  auto task = clean_code(draft.task, "task");
+  if (!task.ok()) return std::move(task).refusal();
+  const std::string plate = visible(service::plate_of(desk.db, draft.car));
+  std::vector<std::string> asked;
+  for (const Item& i : items_of(desk.db, draft.car, std::numeric_limits<std::int64_t>::max())) {
+    if (i.kind == Item::Kind::task) asked.push_back(i.item.substr(5));
+  }
+  if (std::find(asked.begin(), asked.end(), *task) == asked.end()) {
+    const auto near = near_names(*task, asked);
+    return refuse(Code::not_found, "no schedule asks for " + *task + " on " + plate, asked.empty() ? "the car has no schedule" : "its tasks: " + joined(asked),
+                  near.empty() ? "baybook schedule set " + plate + " " + *task + " --every 12mo --source \"...\"" : near.front());
+  }
+  out.details["task"] = *task;
+  if (draft.job) {
+    auto row = service::open_job(desk, draft.job);
+    if (!row.ok()) return std::move(row).refusal();
+    if (row->car != draft.car) return refuse(Code::not_allowed, "job " + service::job_name(desk.known, *row) + " is about another car than " + plate, "a job is about one car (F6)", "the job of " + plate);
+    out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  }
+  const Day today = day_of(desk);
+  const Day when = draft.when.value_or(today);
+  if (when > today) return refuse(Code::in_future, to_string(when) + " is after " + to_string(today), "what was done has happened", "--when " + to_string(today));
+  {
+    const log::Fact car = log::read_fact(desk.db, EntryId{draft.car.n});
+    // The model year may begin in the year before: common practice, no source.
+    if (car.details.has("year")) {
+      const auto first = read_day(std::to_string(car.details.num("year") - 1) + "-01-01");
+      if (first && when < *first) return refuse(Code::not_allowed, to_string(when) + " is before " + plate + " existed: it is of the year " + std::to_string(car.details.num("year")), "", "a day on which the car was there");
+    }
+  }
+  if (draft.when) out.details["when"] = to_string(when);
+  if (draft.odometer) {
+    Desk then{desk.db, desk.known, desk.units, {std::min(desk.effect.moment, log::last_moment(when)), desk.effect.recorded, desk.effect.id}};
+    auto fits = service::check_reading(then, draft.car, *draft.odometer, false, EntryId{}, "");
+    if (!fits.ok()) {
+      Refusal r = std::move(fits).refusal();
+      r.instead = "the reading again, or the day again (--when)";
+      return r;
+    }
+    out.details["odometer-m"] = draft.odometer->metres;
+    out.details["odometer-typed"] = draft.odometer->typed;
+  }
+  if (draft.engine_minutes) {
+    if (*draft.engine_minutes < 0) return refuse(Code::not_allowed, "hours below zero", "", "--hours 1250h");
+    if (auto ok = fits_counter(desk, draft.car, *draft.engine_minutes, std::min(desk.effect.moment, log::last_moment(when))); !ok.ok()) return std::move(ok).refusal();
+    out.details["minutes"] = *draft.engine_minutes;
+  }
+  if (auto ok = keep(out, "note", draft.note); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+namespace {
+
+// A recheck of a closing: which car it is about, and that it is still to be looked at.
+struct Watched {
+  CarId car;
+  std::string job;
+};
+Result<Watched> open_recheck(const Desk& desk, EntryId closing, int number) {
+  const auto fact = log::find_fact(desk.db, closing);
+  if (!fact || fact->withdrawn || fact->kind != Kind::job_close) return refuse(Code::not_found, "that job set no recheck", "a recheck is set when a job is closed", "baybook due");
+  const service::Belongs belongs = service::belongs_to(desk.db, *fact);
+  const auto row = service::job_row(desk.db, belongs.job);
+  Watched out{belongs.car, row ? service::job_name(desk.known, *row) : std::string("?")};
+  const std::int64_t count = fact->details.has("rechecks") ? static_cast<std::int64_t>(fact->details.list("rechecks").size()) : 0;
+  if (number < 1 || number > count) {
+    return refuse(Code::not_found, "job " + out.job + " set " + (count == 0 ? std::string("no recheck") : std::to_string(count) + (count == 1 ? " recheck" : " rechecks")) + ", not a number " + std::to_string(number), "", count == 0 ? "baybook due" : out.job + "/1");
+  }
+  auto q = desk.db.query("SELECT entry, moment FROM rechecked WHERE closing = ? AND n = ? LIMIT 1");
+  q.bind(closing.n).bind(std::int64_t{number});
+  if (q.step()) {
+    const std::string entry = std::to_string(EntryId{q.num(0)}.number());
+    return refuse(Code::already_there, "recheck " + out.job + "/" + std::to_string(number) + " was settled on " + to_string(log::day_of_moment(q.num(1))) + ", entry " + entry, "", "baybook correct " + entry + " --withdraw --why \"...\", if that was wrong");
+  }
+  if (fact->effect.moment > desk.effect.moment && log::day_of_moment(fact->effect.moment) > day_of(desk)) {
+    return refuse(Code::not_allowed, to_string(day_of(desk)) + " is before job " + out.job + " was closed (" + to_string(log::day_of_moment(fact->effect.moment)) + ")", "a recheck comes after the job", "--on " + to_string(log::day_of_moment(fact->effect.moment)));
+  }
+  return out;
+}
+
+}  // namespace
+
+Result<Built> build(Desk& desk, const PutOff& draft) {
+  Built out;
+  out.kind = Kind::put_off;
+  CarId car = draft.car;
+  std::string item;
+  if (draft.recheck != 0) {
+    auto watched = open_recheck(desk, draft.closing, draft.recheck);
+    if (!watched.ok()) return std::move(watched).refusal();
+    car = watched->car;
+    item = recheck_item(draft.closing, draft.recheck);
+    out.details["closing"] = log::write_ref(draft.closing.n, desk.known);
+    out.details["recheck"] = draft.recheck;
+  } else {
+    auto task = clean_code(draft.task, "task");
+    if (!task.ok()) return std::move(task).refusal();
+    item = task_item(*task);
+    out.details["task"] = *task;
+  }
+  if (auto ok = alive(desk, car, "what is due"); !ok.ok()) return std::move(ok).refusal();
+  out.details["car"] = log::write_ref(car.n, desk.known);
+  if (draft.recheck == 0) {
+    std::vector<std::string> asked;
+    for (const Item& i : items_of(desk.db, car, std::numeric_limits<std::int64_t>::max())) {
+      if (i.kind == Item::Kind::task) asked.push_back(i.item.substr(5));
+    }
+    const std::string task = item.substr(5);
+    if (std::find(asked.begin(), asked.end(), task) == asked.end()) {
+      const std::string plate = visible(service::plate_of(desk.db, car));
+      const auto near = near_names(task, asked);
+      return refuse(Code::not_found, "no schedule asks for " + task + " on " + plate, asked.empty() ? "the car has no schedule" : "its tasks: " + joined(asked), near.empty() ? "baybook due --car " + plate : near.front());
+    }
+  }
+  if (draft.until <= day_of(desk)) return refuse(Code::not_allowed, to_string(draft.until) + " is not after " + to_string(day_of(desk)), "what is put off is put off to a later day", "--until " + to_string(Day{day_of(desk).n + 14}));
+  if (draft.until.n > day_of(desk).n + 3660) return refuse(Code::not_allowed, to_string(draft.until) + " is more than ten years away", "that is not putting off", "a nearer day, or baybook correct of what asks for it");
+  if (draft.why.empty()) return refuse(Code::wrong_usage, "putting off needs a reason", "whoever asks later must find it", "--why \"part on order\"");
+  out.details["until"] = to_string(draft.until);
+  if (auto ok = keep(out, "why", draft.why); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+Result<Built> build(Desk& desk, const RecheckDone& draft) {
+  auto watched = open_recheck(desk, draft.closing, draft.number);
+  if (!watched.ok()) return std::move(watched).refusal();
+  if (auto ok = alive(desk, watched->car, "a recheck"); !ok.ok()) return std::move(ok).refusal();
+  Built out;
+  out.kind = Kind::recheck_done;
+  out.details["car"] = log::write_ref(watched->car.n, desk.known);
+  out.details["closing"] = log::write_ref(draft.closing.n, desk.known);
+  out.details["recheck"] = draft.number;
+  out.details["good"] = draft.good;
+  if (draft.job) {
+    auto row = service::open_job(desk, draft.job);
+    if (!row.ok()) return std::move(row).refusal();
+    if (row->car != watched->car) return refuse(Code::not_allowed, "job " + service::job_name(desk.known, *row) + " is about another car", "a job is about one car (F6)", "a job of " + visible(service::plate_of(desk.db, watched->car)));
+    out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  }
+  if (!draft.good && draft.note.empty()) return refuse(Code::wrong_usage, "what was found must be said", "a fault that is still there is the next job's complaint", "--found \"level down by a finger\"");
+  if (auto ok = keep(out, "note", draft.note); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+Result<Built> build(Desk& desk, const EngineHours& draft) {
+  if (auto ok = alive(desk, draft.car, "a reading"); !ok.ok()) return std::move(ok).refusal();
+  Built out;
+  out.kind = Kind::hours;
+  out.details["car"] = log::write_ref(draft.car.n, desk.known);
+  if (draft.job) {
+    auto row = service::open_job(desk, draft.job);
+    if (!row.ok()) return std::move(row).refusal();
+    out.details["job"] = log::write_ref(draft.job.n, desk.known);
+  }
+  if (draft.minutes < 0 || draft.minutes > std::int64_t{60} * 1'000'000) return refuse(Code::not_allowed, visible(draft.typed) + " is not a likely reading", "between 0 and 1000000 hours", "1250h");
+  const auto told_at = [&](std::int64_t minutes, std::int64_t moment) { return show_hours(minutes) + " on " + to_string(log::day_of_moment(moment)); };
+  {
+    auto q = desk.db.query("SELECT minutes, moment FROM hours WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+    q.bind(draft.car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n);
+    if (q.step() && q.num(0) > draft.minutes) {
+      if (draft.reason.empty()) {
+        return refuse(Code::runs_backwards, show_hours(draft.minutes) + " is less than the reading before it, " + told_at(q.num(0), q.num(1)), "a counter does not run backwards unless it was replaced or misread", "the reading again, or if it is right add --reason \"counter replaced\"");
+      }
+      out.details["reset"] = true;
+    }
+  }
+  {
+    auto q = desk.db.query("SELECT minutes, moment, reset FROM hours WHERE car = ? AND (moment, recorded, entry) > (?, ?, ?) ORDER BY moment, recorded, entry LIMIT 1");
+    q.bind(draft.car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n);
+    if (q.step() && q.num(2) == 0 && q.num(0) < draft.minutes && draft.reason.empty()) {
+      return refuse(Code::runs_backwards, show_hours(draft.minutes) + " is more than the reading after it, " + told_at(q.num(0), q.num(1)), "a counter does not run backwards unless it was replaced or misread", "the reading again, or another --on date");
+    }
+  }
+  out.details["minutes"] = draft.minutes;
+  out.details["typed"] = draft.typed;
+  if (auto ok = keep(out, "reason", draft.reason); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+}  // namespace baybook::due
