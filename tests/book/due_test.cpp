@@ -115,10 +115,10 @@ TEST_SUITE("book/due") {
     DueShop s;
     s.set(s.for_car(DueShop::every("inspection", 6)));
     s.at("2025-12-01");
-    for (const auto& [done, due] : {std::pair{"2025-08-31", "2026-02-28"}, {"2025-08-30", "2026-02-28"}, {"2025-11-30", "2026-05-30"}}) {
-      CAPTURE(done);
-      const Receipt r = s.done("inspection", done);
-      CHECK(s.day_of("inspection", "2025-12-01") == due);
+    for (const auto& days : {std::pair{"2025-08-31", "2026-02-28"}, {"2025-08-30", "2026-02-28"}, {"2025-11-30", "2026-05-30"}}) {
+      CAPTURE(days.first);
+      const Receipt r = s.done("inspection", days.first);
+      CHECK(s.day_of("inspection", "2025-12-01") == days.second);
       s.withdraw(r);
     }
   }
@@ -459,9 +459,9 @@ TEST_SUITE("book/due") {
       if (std::string(iso) == "2025-05-01") s.done("service");
       shown[iso] = texts(s.all(iso));
     }
-    for (const auto& [iso, lines] : shown) {
-      CAPTURE(iso);
-      CHECK(texts(s.all(iso, true)) == lines);
+    for (const auto& then : shown) {
+      CAPTURE(then.first);
+      CHECK(texts(s.all(then.first, true)) == then.second);
     }
   }
 }
