@@ -535,7 +535,7 @@ for e, l in zip(events, due):
     assert e['SUMMARY'].startswith('OVER: ') == (l['state'] == 'over'), (e['SUMMARY'], l)
     if sys.argv[2] == 'personal': assert e['SUMMARY'].removeprefix('OVER: ') == l['what'], (e['SUMMARY'], l)
     assert e['CATEGORIES'].to_ical().decode() == l['group'], l
-    newest = max(recorded[n] for n in l['entries'])
+    newest = max(recorded[str(n['number'])] for n in l['entries'])
     assert e['DTSTAMP'].dt.strftime('%Y-%m-%dT%H:%M:%S') == newest[:19], (e['DTSTAMP'].dt, newest)
     assert 'days left' not in e['DESCRIPTION'], e['DESCRIPTION']
     print(e['UID'])

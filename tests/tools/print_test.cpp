@@ -85,6 +85,7 @@ TEST_SUITE("tools/print") {
     shop.must({"register", "2026-q1", "--out", "register.html"});
     shop.must({"history", "MARSH-07", "--out", "car.html"});
     shop.must({"limits", "--out", "limits.html"});
+    shop.must({"due", "--within", "12mo", "--out", "due.html"});
     shop.must({"rules", "show", "--out", "rules.html"});
     shop.must({"label", "drum-coolant", "--out", "label.html"});
     shop.must({"label", "drum-coolant", "drum-solvent", "--sheet", "--out", "labels.html"});
@@ -104,6 +105,7 @@ TEST_SUITE("tools/print") {
     check_by_schema(desk, "limits", shop.must({"limits", "--json"}).out, "limits");
     check_by_schema(desk, "limits", shop.must({"limits", "--json"}).out, "keep");
     check_by_schema(desk, "register", shop.must({"register", "2026-q1", "--json"}).out, "register");
+    check_by_schema(desk, "due", shop.must({"due", "--within", "12mo", "--json"}).out, "due");
     check_by_schema(desk, "totals-closed", shop.must({"totals", "2026-q1", "--json"}).out, "closed");
     // Nobody's rules: the same form.
     const OpenShop bare;
@@ -111,6 +113,7 @@ TEST_SUITE("tools/print") {
     bare.must({"deadline", "add", "tank-test", "2026-11-30"});
     check_by_schema(desk, "limits", bare.must({"limits", "--json"}).out, "limits");
     check_by_schema(desk, "register", bare.must({"register", "--json"}).out, "register");
+    check_by_schema(desk, "due", bare.must({"due", "--within", "12mo", "--json"}).out, "due");
   }
 
   TEST_CASE("what a program reads of the register and the limits is exact, and the printed form is still there for the asking") {

@@ -24,30 +24,37 @@ namespace {
 
 bool defines(Kind k) { return k == Kind::place || k == Kind::fluid || k == Kind::car || k == Kind::car_change; }
 
-// What can move what is due: everything written on a car but words, and a schedule for every car. What a movement moves is told by the
-// ledger, which may resolve those of other cars again.
+// What can move what is due. A job counts once it is closed, so what is written on an open one moves nothing yet, but a reading. What a
+// movement does to other entries is told by the ledger, which resolves them again.
 void note_due(Book::Inside& in, const Fact& fact) {
   switch (fact.kind) {
     case Kind::schedule:
       in.due_moved_for_all = true;
       return;
+    case Kind::job:
+      if (!fact.details.has("odometer-m")) return;
+      break;
+    case Kind::fit:
+    case Kind::movement: {
+      const service::Belongs b = service::belongs_to(in.db, fact);
+      const auto job = service::job_row(in.db, b.job);
+      if (job && job->closed > 0) in.due_moved.insert(b.car);
+      return;
+    }
     case Kind::car:
     case Kind::car_change:
-    case Kind::job:
     case Kind::job_close:
     case Kind::odometer:
-    case Kind::fit:
     case Kind::task_done:
     case Kind::put_off:
     case Kind::recheck_done:
-    case Kind::hours: {
-      const service::Belongs b = service::belongs_to(in.db, fact);
-      if (b.car) in.due_moved.insert(b.car);
-      return;
-    }
+    case Kind::hours:
+      break;
     default:
       return;
   }
+  const service::Belongs b = service::belongs_to(in.db, fact);
+  if (b.car) in.due_moved.insert(b.car);
 }
 
 void fold_rows(Book::Inside& in, const Fact& fact) {

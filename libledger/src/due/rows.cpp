@@ -9,6 +9,12 @@ namespace baybook::due {
 void refresh(store::Db& db, const std::set<CarId>& cars) {
   for (const CarId car : cars) {
     {
+      // Most movements are of cars of which nothing is scheduled and nothing watched: one question, and nothing to do.
+      auto q = db.query("SELECT EXISTS(SELECT 1 FROM schedule) OR EXISTS(SELECT 1 FROM recheck WHERE car = ?1) OR EXISTS(SELECT 1 FROM due_item WHERE car = ?1)");
+      q.bind(car.n);
+      if (q.step_num() == 0) continue;
+    }
+    {
       auto q = db.query("DELETE FROM due_item WHERE car = ?");
       q.bind(car.n).run();
     }

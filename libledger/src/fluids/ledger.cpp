@@ -74,12 +74,14 @@ void Ledger::place_in_order(const Effect& effect, const Fact* before, const Fact
     }
   }
   flush();
+  again_ = true;
   for (auto it = again.rbegin(); it != again.rend(); ++it) undo(it->first, places_of(it->second));
   if (before) undo(effect, places_of(*before));
   for (const PlaceId p : places) reopen_fillings(p, effect);
   if (after) apply(*after);
   const std::vector<std::string> mine = warnings_;
   for (const auto& [e, fact] : again) apply(fact);
+  again_ = false;
   warnings_ = mine;
 }
 

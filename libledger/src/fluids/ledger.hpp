@@ -103,7 +103,7 @@ class Ledger {
   [[nodiscard]] std::int64_t class_of(std::int64_t fluid);
   void definitions_changed();  ///< places or fluids were written: read them anew
 
-  /// Cars whose circuits were flowed into or out of, or whose flows were resolved again, since this was last asked.
+  /// Cars of which a flow was resolved again since this was last asked: one that changed, or one that comes later than a new one.
   [[nodiscard]] std::set<CarId> take_cars() { return std::exchange(cars_, {}); }
 
   /// The places other than ends of the world that an entry touches.
@@ -175,6 +175,7 @@ class Ledger {
   std::map<std::tuple<std::int64_t, std::int64_t, std::int64_t>, std::int64_t> breaches_before_;
   std::vector<std::string> warnings_;
   std::set<CarId> cars_;
+  bool again_ = false;  ///< flows are being resolved again
 };
 
 }  // namespace baybook::fluids

@@ -13,8 +13,10 @@ std::int64_t month_number(const Effect& effect) { return month_of(log::day_of_mo
 }  // namespace
 
 void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
-  for (const PlaceId p : {flow.source, flow.target}) {
-    if (is_circuit(p)) cars_.insert(car_of(p));
+  if (again_) {
+    for (const PlaceId p : {flow.source, flow.target}) {
+      if (is_circuit(p)) cars_.insert(car_of(p));
+    }
   }
   const Bounds& a = flow.amount;
   const auto times = [sign](std::int64_t low, std::int64_t best, std::int64_t high) { return Bounds{sign * low, sign * best, sign * high}; };

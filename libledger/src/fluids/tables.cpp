@@ -186,6 +186,7 @@ void Ledger::forget() {
   info_.clear();
   class_.clear();
   clear_changes();
+  again_ = false;
 }
 
 }  // namespace baybook::fluids

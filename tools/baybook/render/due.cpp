@@ -65,22 +65,16 @@ void due_text(Context& c, const DueList& list) {
 }
 
 void due_members(Context& c, Json& j, const DueList& list) {
+  j.member("site", c.book().settings().site);
   j.member("day", to_string(list.day));
   j.key("within").number(list.within);
-  j.key("due").begin_array();
-  for (const DueLine& d : list.lines) {
-    const auto day = [&](const char* name, const std::optional<Day>& value) {
-      j.key(name);
-      if (value) j.string(to_string(*value));
-      else j.null();
-    };
-    j.begin_object();
+  j.objects("due", list.lines, [&](const DueLine& d) {
     j.member("group", name_of(d.group));
     j.member("state", token(d.state));
-    day("day", d.day);
+    j.day("day", d.day);
     j.key("projected").boolean(d.projected);
-    day("early", d.early);
-    day("late", d.late);
+    j.day("early", d.early);
+    j.day("late", d.late);
     j.member("about", d.about);
     j.member("what", d.what);
     j.member("why", d.why);
@@ -88,13 +82,12 @@ void due_members(Context& c, Json& j, const DueList& list) {
     j.member("source", d.source);
     j.member("note", d.note);
     j.member("settle", d.settle);
-    j.key("entries").begin_array();
-    for (const EntryRef& e : d.entries) j.string(ref_text(e, c.book().settings().tag));
-    j.end_array();
+    j.objects("entries", d.entries, [&](const EntryRef& e) {
+      j.key("number").number(e.number());
+      j.member("tag", e.tag);
+    });
     j.member("key", d.key);
-    j.end_object();
-  }
-  j.end_array();
+  });
   j.key("over").number(list.over);
   j.key("no_day").number(list.no_day);
   j.key("more").boolean(list.cut);
