@@ -26,28 +26,23 @@ report::Report due(Context& c, const DueList& list) {
   if (!list.rules.empty()) {
     if (auto set = rules(c.book(), list.day); set.ok()) by_rules(r, set->name, set->digest, set->aid);
   }
-  const auto table = [&](const char* caption, const char* empty, bool over, bool none) {
-    report::Table t;
-    t.caption = caption;
-    t.columns = {{"by", {}, false, "day", true}, {"what", {}, false, "what"}, {"figures", {}, false, "figures"}, {apart ? "why" : "why, and what settles it", {}, false, "why"}};
-    if (apart) t.columns.insert(t.columns.end(), {{"settled by", {}, false, "settle"}, {"entries", {}, false, "entries"}});
-    t.columns.push_back({"done, initials", {}, false, "done"});
-    for (const DueLine& d : list.lines) {
-      if ((d.state == DueLine::State::over) != over || (d.state == DueLine::State::no_day) != none) continue;
-      std::string why = d.why;
-      if (!d.source.empty() && d.group != DueGroup::recheck) why += "; " + d.source;
-      if (!d.note.empty()) why += "; " + d.note;
-      t.rows.push_back({text(d.day ? to_string(*d.day) : std::string("no day"), over), text(std::string(name_of(d.group)) + ": " + d.what, over), text(d.figures), text(apart ? why : why + ". Type: " + d.settle)});
-      if (apart) t.rows.back().insert(t.rows.back().end(), {text(d.settle), text(refs(c, d.entries))});
-      t.rows.back().push_back(text(""));
-    }
-    t.empty = empty;
-    if (none && t.rows.empty()) return;
-    r.blocks.emplace_back(std::move(t));
-  };
-  table("Over", "nothing is over", true, false);
-  table("To come", "nothing is due in these days", false, false);
-  table("No day known", "", false, true);
+  // One table: of two, the one with the shorter texts would be set smaller, and what is over must not be the smaller one.
+  report::Table t;
+  t.caption = "Over first, then by day";
+  t.columns = {{"state", {}, false, "state", true}, {"by", {}, false, "day", true}, {"what", {}, false, "what"}, {"figures", {}, false, "figures"}, {apart ? "why" : "why, and what settles it", {}, false, "why"}};
+  if (apart) t.columns.insert(t.columns.end(), {{"settled by", {}, false, "settle"}, {"entries", {}, false, "entries"}});
+  t.columns.push_back({"done, initials", {}, false, "done"});
+  for (const DueLine& d : list.lines) {
+    const bool over = d.state == DueLine::State::over;
+    std::string why = d.why;
+    if (!d.source.empty() && d.group != DueGroup::recheck) why += "; " + d.source;
+    if (!d.note.empty()) why += "; " + d.note;
+    t.rows.push_back({text(over ? "OVER" : d.day ? "to come" : "no day", over), text(d.day ? to_string(*d.day) : std::string(), over), text(std::string(name_of(d.group)) + ": " + d.what, over), text(d.figures), text(apart ? why : why + ". Type: " + d.settle)});
+    if (apart) t.rows.back().insert(t.rows.back().end(), {text(d.settle), text(refs(c, d.entries))});
+    t.rows.back().push_back(text(""));
+  }
+  t.empty = "nothing is due in these days";
+  r.blocks.emplace_back(std::move(t));
   if (list.no_day > 0) r.notes.push_back(std::to_string(list.no_day) + (list.no_day == 1 ? " scheduled task of a car has no day, for the book does not say when it was" : " scheduled tasks of cars have no day, for the book does not say when they were") + " last done: baybook due --car CAR.");
   if (list.cut) r.notes.emplace_back("There is more than is printed: fewer days, or one car.");
   r.notes.emplace_back("A day with \"about\" is projected from readings; the two days named are meant to hold it four times in five, and on real cars did so less often. An aid: the maker's booklet, the authority and local codes have the last word. A cooling system is opened only when it is cold; coolant is poisonous and tastes sweet; refrigerant is for trained people.");
