@@ -69,26 +69,6 @@ bool is_calendar(const Typed& t) {
   return calendar;
 }
 
-int hand_over_calendar(Context& c, const DueList& list) {
-  const std::string bytes = sheet::calendar(c, list, c.typed().has("personal"));
-  const std::string out = c.typed().text("out");
-  if (out.empty() || out == "-") {
-    if (!c.quiet()) c.out().text(bytes);
-    return 0;
-  }
-  sheet::write_file(out, bytes, c.typed().has("force"));
-  if (c.json()) {
-    Json j = c.document();
-    j.member("out", out);
-    j.key("bytes").number(static_cast<std::int64_t>(bytes.size()));
-    j.member("seal", list.seal);
-    c.print(j);
-  } else if (!c.quiet()) {
-    c.out().line("written to " + visible(out) + ", " + std::to_string(bytes.size()) + " bytes, seal " + list.seal);
-  }
-  return 0;
-}
-
 }  // namespace
 
 int run_schedule_set(Context& c) {
@@ -180,7 +160,7 @@ int run_due(Context& c) {
   const DueList list = need(due_list(c.book(), as_of.value_or(c.today()), f));
   const int status = t.has("fail-if-overdue") && list.over > 0 ? 1 : 0;
   if (is_calendar(t)) {
-    hand_over_calendar(c, list);
+    sheet::hand_over(c, sheet::calendar(c, list, t.has("personal")), list.seal);
     return status;
   }
   if (t.has("out") || t.has("form")) {

@@ -128,20 +128,25 @@ int deliver(Context& c, const report::Report& r) {
       break;
     }
   }
+  if ((out.empty() || out == "-") && form == Form::pdf && ::isatty(1) == 1) refuse(Code::wrong_usage, "a PDF is not for a terminal", "", "--out FILE.pdf");
+  return hand_over(c, bytes, r.seal);
+}
+
+int hand_over(Context& c, const std::string& bytes, const std::string& seal) {
+  const std::string out = c.typed().text("out");
   if (out.empty() || out == "-") {
-    if (form == Form::pdf && ::isatty(1) == 1) refuse(Code::wrong_usage, "a PDF is not for a terminal", "", "--out FILE.pdf");
     if (!c.quiet()) c.out().text(bytes);
     return 0;
   }
-  write_file(out, bytes, t.has("force"));
+  write_file(out, bytes, c.typed().has("force"));
   if (c.json()) {
     Json j = c.document();
     j.member("out", out);
     j.key("bytes").number(static_cast<std::int64_t>(bytes.size()));
-    j.member("seal", r.seal);
+    j.member("seal", seal);
     c.print(j);
   } else if (!c.quiet()) {
-    c.out().line("written to " + visible(out) + ", " + std::to_string(bytes.size()) + " bytes, seal " + r.seal);
+    c.out().line("written to " + visible(out) + ", " + std::to_string(bytes.size()) + " bytes, seal " + seal);
   }
   return 0;
 }

@@ -40,6 +40,8 @@ void add_closings(Context& c, report::Report& r, Day from, Day until);
 
 /// Renders and hands over: to --out FILE (the form by --form or the file's name), or to standard output. Answers the exit status.
 int deliver(Context& c, const report::Report& r);
+/// The same for what is rendered already.
+int hand_over(Context& c, const std::string& bytes, const std::string& seal);
 /// Writes a file so that it is whole or not there: beside it, synced, read again, renamed. Refuses one that exists without --force, and links.
 void write_file(const std::string& path, std::string_view bytes, bool force);
 [[nodiscard]] report::Paper paper_of(Context& c);
