@@ -21,11 +21,6 @@ using log::Value;
 
 namespace {
 
-std::string name(const Book::Inside& in, EntryId id) {
-  const EntryRef ref = ref_of(in, id);
-  return ref.tag == in.settings.tag ? std::to_string(ref.number()) : std::to_string(ref.number()) + "@" + ref.tag;
-}
-
 // References in details that another installation wrote, written anew as seen from this one.
 Value rebase(const Value& v, std::int64_t origin, const log::Installations& known, std::string_view key = {}) {
   if (v.is_object()) {
@@ -101,11 +96,11 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
 Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Patch& patch, Built& out, Value& details) {
   bool any = false;
   const auto no_field = [&](const char* what) {
-    return refuse(Code::not_allowed, "entry " + name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") has no " + what + " to correct", "", "baybook entry " + name(in, old.id()) + ", or --withdraw and write it again");
+    return refuse(Code::not_allowed, "entry " + entry_name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") has no " + what + " to correct", "", "baybook entry " + entry_name(in, old.id()) + ", or --withdraw and write it again");
   };
   const auto same_kind = [&](const Amount& was, const Amount& now) -> Result<Done> {
     if (was.dimension == now.dimension) return Done{};
-    return refuse(Code::unclear, "entry " + name(in, old.id()) + " says " + show(was, desk.units) + ", another kind of quantity than " + show(now, desk.units), "litres, kilograms and pieces are never added up", "--withdraw, and write it again");
+    return refuse(Code::unclear, "entry " + entry_name(in, old.id()) + " says " + show(was, desk.units) + ", another kind of quantity than " + show(now, desk.units), "litres, kilograms and pieces are never added up", "--withdraw, and write it again");
   };
   if (patch.amount || patch.from || patch.into) {
     any = true;
@@ -124,7 +119,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       details["quantity"] = log::write_amount(*patch.amount);
     } else if (old.kind == Kind::movement || (old.kind == Kind::fit && details.has("lines"))) {
       std::vector<Value> lines = details.list("lines");
-      if (patch.line < 1 || static_cast<std::size_t>(patch.line) > lines.size()) return refuse(Code::not_found, "entry " + name(in, old.id()) + " has " + std::to_string(lines.size()) + " line" + (lines.size() == 1 ? "" : "s"), "", "--line 1");
+      if (patch.line < 1 || static_cast<std::size_t>(patch.line) > lines.size()) return refuse(Code::not_found, "entry " + entry_name(in, old.id()) + " has " + std::to_string(lines.size()) + " line" + (lines.size() == 1 ? "" : "s"), "", "--line 1");
       Value& line = lines[static_cast<std::size_t>(patch.line - 1)];
       const PlaceId from = patch.from.value_or(log::read_place(*line.find("from"), desk.known.own().origin));
       const PlaceId to = patch.into.value_or(log::read_place(*line.find("to"), desk.known.own().origin));
@@ -200,7 +195,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
   if (patch.document && old.kind == Kind::movement && details.str("verb") == "pickup") {
     auto q = in.db.query("SELECT entry FROM pickup WHERE document = ? AND entry <> ? LIMIT 1");
     q.bind(*patch.document).bind(old.id().n);
-    if (q.step()) return refuse(Code::already_there, "paper " + visible(*patch.document) + " is that of pick-up " + name(in, EntryId{q.num(0)}) + " already", "one paper, one pick-up", "the number on this paper");
+    if (q.step()) return refuse(Code::already_there, "paper " + visible(*patch.document) + " is that of pick-up " + entry_name(in, EntryId{q.num(0)}) + " already", "one paper, one pick-up", "the number on this paper");
   }
   if (auto ok = open_field(patch.document, "document", old.kind == Kind::movement); !ok.ok()) return ok;
   if (patch.torque) {
@@ -227,7 +222,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   const auto row = log::read_row(in.db, draft.target);
   if (!row) return refuse(Code::not_found, "there is no such entry", "", "baybook entries");
   const Fact old = log::read_fact(in.db, *row);
-  const std::string target = name(in, draft.target);
+  const std::string target = entry_name(in, draft.target);
   if (old.kind == Kind::opening) return refuse(Code::not_allowed, "the opening of a book is not corrected", "every digest after it stands on it", "a new book");
   auto why = clean_text(draft.why, "why");
   if (!why.ok()) return refuse(Code::wrong_usage, "a correction says why", "a reader must be able to follow it", "--why \"misread the bucket\"");
@@ -267,7 +262,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
     if (old.kind == Kind::person && !also.empty()) return refuse(Code::has_dependants, visible(log::private_text(in.db, old, "name")) + " has written entries", "who wrote an entry is part of it", "");
     if (!also.empty() && !draft.with_dependants) {
       std::string list;
-      for (std::size_t i = 0; i < also.size() && i < 12; ++i) list += (i ? ", " : "") + name(in, also[i]);
+      for (std::size_t i = 0; i < also.size() && i < 12; ++i) list += (i ? ", " : "") + entry_name(in, also[i]);
       if (also.size() > 12) list += " and " + std::to_string(also.size() - 12) + " more";
       return Refusal{Code::has_dependants, std::to_string(also.size()) + " later entr" + (also.size() == 1 ? "y stands" : "ies stand") + " on entry " + target + ": " + list, "withdrawing it would leave them naming something that is not there", "correct those first, or add --with-dependants", {{"entries", list}}};
     }

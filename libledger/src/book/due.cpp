@@ -25,15 +25,11 @@ std::string_view name_of(DueGroup group) noexcept {
 
 namespace {
 
+using book::entry_name;
 using due::Decided;
 using due::Item;
 using due::kNoDay;
 using due::Known;
-
-std::string number_of(const Book::Inside& in, EntryId id) {
-  const EntryRef ref = book::ref_of(in, id);
-  return std::to_string(ref.number()) + (ref.tag == in.settings.tag ? "" : "@" + ref.tag);
-}
 
 // Rows of cars and of rechecks as lines.
 class Teller {
@@ -61,12 +57,12 @@ class Teller {
     else recheck(i, plate, d);
     if (i.put_off != 0) {
       const std::string why = log::private_text(in_.db, EntryId{i.put_off}, "why");
-      d.note += (d.note.empty() ? "" : "; ") + ("put off until " + to_string(i.put_off_until) + " (entry " + number_of(in_, EntryId{i.put_off}) + ")") + (why.empty() ? "" : ": " + why);
+      d.note += (d.note.empty() ? "" : "; ") + ("put off until " + to_string(i.put_off_until) + " (entry " + entry_name(in_, EntryId{i.put_off}) + ")") + (why.empty() ? "" : ": " + why);
       d.entries.push_back(book::ref_of(in_, EntryId{i.put_off}));
     }
     read_last(i, d);
     for (const due::Slip& s : slips(i.car)) {
-      d.note += (d.note.empty() ? "" : "; ") + ("the reading " + show_distance(s.metres, in_.settings.units) + " of " + to_string(s.day) + " (entry " + number_of(in_, EntryId{s.entry}) + ") does not fit the others and is not used");
+      d.note += (d.note.empty() ? "" : "; ") + ("the reading " + show_distance(s.metres, in_.settings.units) + " of " + to_string(s.day) + " (entry " + entry_name(in_, EntryId{s.entry}) + ") does not fit the others and is not used");
     }
     return d;
   }
@@ -88,16 +84,16 @@ class Teller {
     d.about = plate;
     d.task = name;
     d.what = plate + " " + name;
-    d.bare = "car " + number_of(in_, EntryId{i.car.n}) + " " + name;
+    d.bare = "car " + entry_name(in_, EntryId{i.car.n}) + " " + name;
     d.key = "task-" + std::to_string(i.car.n) + "-" + name;
     const Interval& interval = intervals(i.source)[static_cast<std::size_t>(i.n - 1)];
     d.why = due::told(interval.months, interval.distance ? interval.distance->metres : 0, std::int64_t{interval.hours} * 60, u);
     const int percent = interval.filtered_percent != 0 ? interval.filtered_percent : kFilteredPercent;
     if (i.filtered) d.why += ", of which " + std::to_string(percent) + " percent since filtered fluid was put back (common practice, no source)";
-    if (i.anchor != 0) d.why += "; last done " + to_string(i.anchor_day) + (i.anchor_metres >= 0 ? " at " + show_distance(i.anchor_metres, u) : std::string()) + (i.anchor_minutes >= 0 ? " at " + due::show_hours(i.anchor_minutes) : std::string()) + " (entry " + number_of(in_, EntryId{i.anchor}) + ")";
+    if (i.anchor != 0) d.why += "; last done " + to_string(i.anchor_day) + (i.anchor_metres >= 0 ? " at " + show_distance(i.anchor_metres, u) : std::string()) + (i.anchor_minutes >= 0 ? " at " + due::show_hours(i.anchor_minutes) : std::string()) + " (entry " + entry_name(in_, EntryId{i.anchor}) + ")";
     else d.why += "; nothing in the book says when it was last done";
     figures(i, interval.distance.has_value(), interval.hours != 0, d);
-    d.source = interval.source + " (entry " + number_of(in_, EntryId{i.source}) + ")";
+    d.source = interval.source + " (entry " + entry_name(in_, EntryId{i.source}) + ")";
     if (i.anchor != 0) d.entries.push_back(book::ref_of(in_, EntryId{i.anchor}));
     d.entries.push_back(book::ref_of(in_, EntryId{i.source}));
     d.settle = i.anchor == 0 ? "baybook due done " + plate + " " + name + " --when DATE" + (interval.distance ? " --odo READING" : "") : "baybook due done " + plate + " " + name + (interval.circuit.empty() && interval.parts.empty() ? "" : ", or the job that does it");
@@ -139,7 +135,7 @@ class Teller {
     d.what = plate + " " + text;
     d.bare = "recheck " + d.about;
     d.key = "recheck-" + std::to_string(i.source) + "-" + std::to_string(i.n);
-    d.why = "job " + job + " closed " + to_string(i.anchor_day) + " (entry " + number_of(in_, EntryId{i.source}) + ")";
+    d.why = "job " + job + " closed " + to_string(i.anchor_day) + " (entry " + entry_name(in_, EntryId{i.source}) + ")";
     std::string after;
     if (spec.has("after-days")) after = "after " + std::to_string(spec.num("after-days")) + (spec.num("after-days") == 1 ? " day" : " days");
     if (spec.has("after-m")) after += (after.empty() ? "after " : " or ") + show_distance(spec.num("after-m"), u);
@@ -157,7 +153,7 @@ class Teller {
       const log::Fact code = log::read_fact(in_.db, EntryId{id});
       if (code.withdrawn || code.details.str("what") == "cleared" || text.find(code.details.str("code")) == std::string::npos) continue;
       const auto back = service::job_row(in_.db, service::belongs_to(in_.db, code).job);
-      d.note = std::string(code.details.str("code")) + " came back on " + to_string(log::day_of_moment(code.effect.moment)) + (back ? ", job " + service::job_name(in_.known, *back) : std::string()) + " (entry " + number_of(in_, EntryId{id}) + ")";
+      d.note = std::string(code.details.str("code")) + " came back on " + to_string(log::day_of_moment(code.effect.moment)) + (back ? ", job " + service::job_name(in_.known, *back) : std::string()) + " (entry " + entry_name(in_, EntryId{id}) + ")";
       d.entries.push_back(book::ref_of(in_, EntryId{id}));
       d.state = DueLine::State::over;
       break;

@@ -98,5 +98,7 @@ void tell(Book::Inside& in, const log::Fact& fact, std::optional<EntryId> correc
 [[nodiscard]] std::string place_name(Book::Inside& in, PlaceId place);
 [[nodiscard]] std::string fluid_name(store::Db& db, FluidId fluid);
 [[nodiscard]] EntryRef ref_of(const Book::Inside& in, EntryId id);
+/// An entry as people name it: "17", or "17@office" for another installation's.
+[[nodiscard]] std::string entry_name(const Book::Inside& in, EntryId id);
 
 }  // namespace baybook::book

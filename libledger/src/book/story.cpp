@@ -198,6 +198,11 @@ std::string verb_of(const Fact& fact) {
   return "";
 }
 
+std::string entry_name(const Book::Inside& in, EntryId id) {
+  const EntryRef ref = ref_of(in, id);
+  return std::to_string(ref.number()) + (ref.tag == in.settings.tag ? "" : "@" + ref.tag);
+}
+
 namespace {
 
 // "17/2": the second recheck that the closing of job 17 set.
@@ -215,11 +220,7 @@ std::string recheck_name(Book::Inside& in, const Fact& fact) {
 std::string summarize(Book::Inside& in, const Fact& fact) {
   const Value& d = fact.details;
   const Units& u = in.settings.units;
-  // Another entry as people name it: 17, or 17@office.
-  const auto number_of = [&](const char* key) {
-    const EntryRef ref = ref_of(in, EntryId{log::read_ref(*d.find(key), fact.origin())});
-    return std::to_string(ref.number()) + (ref.tag == in.settings.tag ? "" : "@" + ref.tag);
-  };
+  const auto number_of = [&](const char* key) { return entry_name(in, EntryId{log::read_ref(*d.find(key), fact.origin())}); };
   switch (fact.kind) {
     case Kind::opening: return "book opened at " + opt(d, "site");
     case Kind::place: return "place " + opt(d, "code") + ", " + opt(d, "role") + (d.has("size") ? ", " + amount_of(in, *d.find("size")) : "");
@@ -277,8 +278,8 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       return out;
     }
     case Kind::correction: {
-      const EntryRef target = ref_of(in, EntryId{log::read_ref(*d.find("target"), fact.id().origin())});
-      std::string out = (d.str("action") == "withdraw" ? "withdrew entry " : "corrected entry ") + std::to_string(target.number()) + (target.tag == in.settings.tag ? "" : "@" + target.tag);
+      const EntryId target{log::read_ref(*d.find("target"), fact.id().origin())};
+      std::string out = (d.str("action") == "withdraw" ? "withdrew entry " : "corrected entry ") + entry_name(in, target);
       if (d.has("also")) out += " and " + std::to_string(d.list("also").size()) + " that stood on it";
       return out;
     }
