@@ -1,6 +1,6 @@
 #include "support/random_shop.hpp"
 
-#include "book/bring.hpp"
+#include "support/carry.hpp"
 
 using namespace baybook;
 using namespace baybook::test;
@@ -83,10 +83,10 @@ TEST_SUITE("book/rebuild") {
     // The office takes in what the bay wrote so far, and from then on both work on the same places, cars and jobs.
     RandomShop one(bay, seed + 1, "b");
     for (int i = 0; i < 60; ++i) one.act();
-    const std::vector<book::Incoming> shared = book::carry_out(bay->inside());
+    const std::vector<Carried> shared = carry_out(bay->inside());
     {
       store::Transaction t(office->inside().db);
-      for (const book::Incoming& e : shared) book::bring_in(office->inside(), e);
+      for (const Carried& e : shared) bring_in(office->inside(), e);
       t.commit();
     }
     RandomShop two(office, seed + 2, one);
@@ -96,10 +96,10 @@ TEST_SUITE("book/rebuild") {
       both += two.act() ? 1 : 0;
     }
     CHECK(both > 120);
-    const std::vector<book::Incoming> all_of_bay = book::carry_out(bay->inside());
-    const std::vector<book::Incoming> from_bay(all_of_bay.begin() + static_cast<std::ptrdiff_t>(shared.size()), all_of_bay.end());
-    std::vector<book::Incoming> from_office;
-    for (book::Incoming& e : book::carry_out(office->inside())) {
+    const std::vector<Carried> all_of_bay = carry_out(bay->inside());
+    const std::vector<Carried> from_bay(all_of_bay.begin() + static_cast<std::ptrdiff_t>(shared.size()), all_of_bay.end());
+    std::vector<Carried> from_office;
+    for (Carried& e : carry_out(office->inside())) {
       if (e.installation.tag == "office") from_office.push_back(std::move(e));
     }
     std::string first;
@@ -111,10 +111,10 @@ TEST_SUITE("book/rebuild") {
       std::size_t j = 0;
       {
         store::Transaction t(third->inside().db);
-        for (const book::Incoming& e : shared) book::bring_in(third->inside(), e);
+        for (const Carried& e : shared) bring_in(third->inside(), e);
         while (i < from_bay.size() || j < from_office.size()) {
           const bool bay_next = j == from_office.size() || (i < from_bay.size() && (round == 0 || (round == 2 ? rng() % 10 == 0 : rng() % 2 == 0)));
-          book::bring_in(third->inside(), bay_next ? from_bay[i++] : from_office[j++]);
+          bring_in(third->inside(), bay_next ? from_bay[i++] : from_office[j++]);
         }
         t.commit();
       }

@@ -3,7 +3,7 @@
 
 #include "support/test_book.hpp"
 
-#include "book/bring.hpp"
+#include "support/carry.hpp"
 
 namespace baybook::test {
 
@@ -47,8 +47,8 @@ struct BroughtIn {
   }
   static void carry(TestBook& from, TestBook& to, const std::string& tag) {
     store::Transaction t(to->inside().db);
-    for (const book::Incoming& e : book::carry_out(from->inside())) {
-      if (e.installation.tag == tag) book::bring_in(to->inside(), e);
+    for (const Carried& e : carry_out(from->inside())) {
+      if (e.installation.tag == tag) bring_in(to->inside(), e);
     }
     t.commit();
   }

@@ -87,6 +87,14 @@ int run_due_put_off(Context&);
 int run_recheck(Context&);
 int run_comebacks(Context&);
 
+// exchange_verbs.cpp
+int run_exchange_out(Context&);
+int run_exchange_in(Context&);
+int run_settle_list(Context&);
+int run_settle_join(Context&);
+int run_settle_apart(Context&);
+int run_settle_rename(Context&);
+
 // completion_verbs.cpp
 int run_completion(Context&);
 int run_suggest(Context&);

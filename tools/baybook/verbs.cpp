@@ -274,6 +274,15 @@ constexpr Option kCorrectOptions[] = {
     {"line", "NUMBER", "which line of a movement (else 1)"},
     {"with-dependants", "", "withdraw what stands on it as well"},
 };
+constexpr Operand kExchangeOperand[] = {{"FILE", "the exchange file; - for standard input or output"}};
+constexpr Option kExchangeOutOptions[] = {
+    {"since", "SEAL", "only what comes after this seal of the other book; again for each installation", true},
+    {"force", "", "overwrite the file"},
+};
+constexpr Option kExchangeInOptions[] = {{"call", "OLD=NEW", "another tag for an installation, when two have the same", true}};
+constexpr Operand kSettleOperands[] = {{"ENTRY", "the entry that made the one that stays, as settle list shows it"}, {"ENTRY", "the entry that made the other one"}};
+constexpr Operand kRenameOperands[] = {{"ENTRY", "the entry that made it"}, {"NAME", "its new name"}};
+constexpr Option kWhy[] = {{"why", "TEXT", "the reason; it stays in the book"}};
 constexpr Option kProveOptions[] = {{"seal", "TAG:NUMBER:HEX", "a seal from a printed page"}, {"rebuild", "", "make every table that is derived from the log anew, then prove"}};
 
 constexpr std::string_view kSetUp = "Setting up";
@@ -283,6 +292,7 @@ constexpr std::string_view kLook = "Looking things up";
 constexpr std::string_view kOffice = "The office";
 constexpr std::string_view kDue = "What is due";
 constexpr std::string_view kRight = "Putting right and proving";
+constexpr std::string_view kTogether = "Bringing books together";
 
 constexpr Verb kVerbs[] = {
     {"start", kSetUp, "make a new book", {"baybook start marsh.baybook --site \"Saltmarsh Motor Works\" --tag bay --zone Europe/Lisbon", "baybook start marsh.baybook --site \"Saltmarsh Motor Works\" --tag bay --volume usgal --distance mi --gallon us"}, kStartOperands, kStartOptions, Does::neither, run_start, {}},
@@ -368,6 +378,16 @@ constexpr Verb kVerbs[] = {
      "The entry stays as it was written; a further entry says what holds instead, and every view follows."},
     {"prove", kRight, "recompute the chain and every table", {"baybook prove", "baybook prove --seal bay:214:3f9a0c12d4e5b678"}, {}, kProveOptions, Does::read, run_prove,
      "Exit status 1 when something is wrong. The chain alone cannot show that its end was cut off, or that all of it was\nwritten anew: for that, compare a seal from a printed page with --seal."},
+
+    {"exchange out", kTogether, "the entries of this book as a file for another one", {"baybook exchange out for-office.exchange", "baybook exchange out new.exchange --since bay:214:3f9a0c12d4e5b678"}, kExchangeOperand, kExchangeOutOptions, Does::read, run_exchange_out,
+     "The seal for --since is that of the other book: its `prove` prints one for each installation it has. Whole files are as good,\nonly longer. The file holds names, plates and texts."},
+    {"exchange in", kTogether, "take in the entries of another book", {"baybook exchange in from-bay.exchange", "baybook exchange in from-bay.exchange --dry-run"}, kExchangeOperand, kExchangeInOptions, Does::write, run_exchange_in,
+     "Any order, and the same file twice, give the same book. Of a damaged file nothing is taken. Exit status 1 when something was\nleft: a copy of a book that went on under the same installation is not taken beyond where it parts."},
+    {"settle list", kTogether, "what two books did without knowing of each other", {"baybook settle list", "baybook settle list --json"}, {}, {}, Does::read, run_settle_list, {}},
+    {"settle join", kTogether, "two cars, places, fluids, people or firms are one", {"baybook settle join 12 7@office", "baybook settle join 12 7@office --why \"the same drum\""}, kSettleOperands, kWhy, Does::write, run_settle_join,
+     "Everything written on the second counts for the first from the beginning. To undo it, withdraw the entry."},
+    {"settle apart", kTogether, "two things of one name are two, and stay so", {"baybook settle apart 12 7@office --why \"the plate was moved over\"", "baybook settle apart 31 40@office --why \"one paper, two loads\""}, kSettleOperands, kWhy, Does::write, run_settle_apart, {}},
+    {"settle rename", kTogether, "another name for one of two", {"baybook settle rename 7@office drum-oil-2", "baybook settle rename 9@office \"Maren Quill (office)\""}, kRenameOperands, kWhy, Does::write, run_settle_rename, {}},
 
     {"completion", kRight, "a completion script for your shell", {"baybook completion bash > ~/.local/share/bash-completion/completions/baybook", "source <(baybook completion bash)"}, kShellOperand, {}, Does::neither, run_completion,
      "It completes verbs, options, and the names of your book: places, fluids, people, cars, open jobs."},

@@ -309,9 +309,17 @@ struct EngineHours {
   std::string reason{};        ///< (private) needed when it runs backwards
 };
 
+/// Two things that two installations named alike, after their books were brought together.
+struct Settle {
+  EntryId keep;                ///< the entry that made the one: a car, place, fluid, person or firm; or, to keep apart, any two entries that are listed as a conflict
+  EntryId other;
+  bool join = true;            ///< they are one and go by `keep` from now on; false: they are two, and are not listed again
+  std::string why{};           ///< (private)
+};
+
 using Draft = std::variant<NewPlace, PlaceMark, NewFluid, NewPerson, NewCar, CarChange, OpenJob, CloseJob, Odometer, CodeNote, Work,
                            Fit, TorqueNote, Movement, Gauge, Correction, NewFirm, ChooseRules, ConfirmPickup, Inspection, Determination, Paper, Deadline,
-                           DeadlineDone, CloseMonth, Schedule, TaskDone, PutOff, RecheckDone, EngineHours>;
+                           DeadlineDone, CloseMonth, Schedule, TaskDone, PutOff, RecheckDone, EngineHours, Settle>;
 
 }  // namespace baybook
 BAYBOOK_API_END

@@ -4,12 +4,14 @@
 #include "book/keep_apart.hpp"
 #include "book/office.hpp"
 #include "book/once.hpp"
+#include "book/settle.hpp"
 
 #include "due/build.hpp"
 #include "fluids/build.hpp"
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
 #include "log/commitment.hpp"
+#include "log/references.hpp"
 #include "returns/build.hpp"
 #include "service/build.hpp"
 
@@ -87,6 +89,8 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           return due::build(desk, d);
         } else if constexpr (std::is_same_v<D, NewPlace> || std::is_same_v<D, PlaceMark> || std::is_same_v<D, NewFluid> || std::is_same_v<D, Gauge>) {
           return fluids::build(desk, in.ledger, d);
+        } else if constexpr (std::is_same_v<D, Settle>) {
+          return book::build_settlement(in, desk, d);
         } else if constexpr (std::is_same_v<D, Correction>) {
           return book::build_correction(in, desk, d);
         } else {
@@ -114,6 +118,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
         (void)in.ledger.take_cars();
         in.due_moved.clear();
         in.due_moved_for_all = false;
+        in.settlements_moved = false;
       }
     } forget{in};
     if (!in.in_batch) in.ledger.forget();
@@ -197,6 +202,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     fact.who = stamp.by.n;
     fact.details = built->details;
     fact.source = id;
+    log::go_by_settlements(db, fact);
     // Of a correction, what it corrects is the entry that has to hold.
     const bool corrects = built->kind == Kind::correction;
     const EntryId judged = corrects ? EntryId{log::read_ref(*built->details.find("target"), own.origin)} : id;
@@ -213,6 +219,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     r.dry_run = stamp.dry_run;
     r.warnings = built->warnings;
     if (clock_behind) r.warnings.push_back("the clock is behind the last entry (" + to_string(Instant{tail.recorded}) + "); recorded with that time and a note");
+    if (in.settlements_moved) book::rebuild_all(in);
     if (!in.in_batch) {
       in.ledger.flush();
       book::refresh_due(in);

@@ -1,67 +1,95 @@
 #include "book/bring.hpp"
 
+#include "log/references.hpp"
+
+#include <algorithm>
+#include <map>
+
 namespace baybook::book {
 
 using log::Fact;
+using log::Kind;
 
-void bring_in(Book::Inside& in, const Incoming& incoming) {
-  store::Db& db = in.db;
-  const log::Row& row = incoming.row;
-  if (const auto known = log::read_row(db, row.id)) {
-    if (known->digest == row.digest) return;
-    throw store::Failure(Code::unsound, "entry " + std::to_string(row.id.number()) + "@" + incoming.installation.tag + " is here with another digest: a copy of that book went on under the same installation", "take the rest without it");
-  }
-  bool new_installation = true;
-  for (const log::Installation& i : in.known.all) {
-    if (i.origin != incoming.installation.origin) continue;
-    if (i.identity != incoming.installation.identity) throw store::Failure(Code::unsound, "two installations share the number " + std::to_string(i.origin), "baybook start anew on one of them");
-    new_installation = false;
-  }
-  if (new_installation) {
-    auto q = db.query("INSERT INTO installation(origin, identity, tag, own) VALUES(?, ?, ?, 0)");
-    q.bind(incoming.installation.origin).bind(incoming.installation.identity).bind(incoming.installation.tag).run();
-    in.known = log::installations(db);
-  }
-  {
-    auto q = db.query("INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, ?, ?, ?, ?)");
-    q.bind(row.id.n).bind(row.recorded).bind(row.moment).bind(static_cast<std::int64_t>(row.kind)).bind(row.who).bind(row.body).bind_blob(row.digest.data(), row.digest.size());
-    if (q.changed() != 1) throw store::Failure(Code::unsound, db.path() + ": the entry was not taken", "baybook prove");
-  }
-  for (const PrivateValue& p : incoming.privates) {
-    auto q = db.query("INSERT INTO private(entry, field, salt, value) VALUES(?, ?, ?, ?)");
-    q.bind(row.id.n).bind(p.field).bind_blob(p.salt.data(), p.salt.size()).bind(p.value).run();
-  }
-  if (row.kind == log::Kind::opening) return;
-  Fact fact;
-  fact.effect = {row.moment, row.recorded, row.id};
-  fact.kind = row.kind;
-  fact.who = row.who;
-  fact.source = row.id;
-  const log::Value body = log::parse_body(row.body);
-  if (const log::Value* d = body.find("details")) fact.details = *d;
-  fold_new(in, fact);
-  in.ledger.flush();
-  refresh_due(in);
+void insert_entry(Book::Inside& in, const log::Row& row) {
+  auto q = in.db.query("INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, ?, ?, ?, ?)");
+  q.bind(row.id.n).bind(row.recorded).bind(row.moment).bind(static_cast<std::int64_t>(row.kind)).bind(row.who).bind(row.body).bind_blob(row.digest.data(), row.digest.size());
+  if (q.changed() != 1) throw store::Failure(Code::unsound, in.db.path() + ": the entry was not taken", "baybook prove");
 }
 
-std::vector<Incoming> carry_out(Book::Inside& in) {
-  std::vector<Incoming> out;
-  for (const log::Installation& i : in.known.all) {
-    std::vector<EntryId> ids;
-    {
-      auto q = in.db.query("SELECT id FROM entry WHERE id > ? AND id < ? ORDER BY id");
-      q.bind(i.origin << 40).bind((i.origin + 1) << 40);
-      while (q.step()) ids.push_back(EntryId{q.num(0)});
-    }
-    for (const EntryId id : ids) {
-      Incoming e{i, *log::read_row(in.db, id), {}};
-      auto q = in.db.query("SELECT field, salt, value FROM private WHERE entry = ? ORDER BY field");
-      q.bind(id.n);
-      while (q.step()) e.privates.push_back({q.text(0), q.blob(1), q.text(2)});
-      out.push_back(std::move(e));
+void insert_private(Book::Inside& in, EntryId entry, const PrivateValue& text) {
+  auto q = in.db.query("INSERT INTO private(entry, field, salt, value) VALUES(?, ?, ?, ?)");
+  q.bind(entry.n).bind(text.field).bind_blob(text.salt.data(), text.salt.size()).bind(text.value);
+  if (q.changed() != 1) throw store::Failure(Code::unsound, in.db.path() + ": a private text was not taken", "baybook prove");
+}
+
+namespace {
+
+// Beyond this many, folding one by one (each looks at what comes after it) costs more than folding all anew. Measured: tools/bench/RESULTS.md.
+constexpr std::size_t kOneByOne = 200;
+
+// The entries in an order in which each comes after what it names; those of one installation stay in the order of their numbers.
+std::vector<EntryId> after_what_they_name(store::Db& db, const std::vector<EntryId>& entries) {
+  std::map<std::int64_t, std::vector<EntryId>> chains;
+  for (const EntryId id : entries) chains[id.origin()].push_back(id);
+  std::map<std::int64_t, std::size_t> done;
+  for (auto& [origin, chain] : chains) {
+    std::sort(chain.begin(), chain.end());
+    done[origin] = 0;
+  }
+  const auto waits = [&](EntryId named) {
+    const auto chain = chains.find(named.origin());
+    if (chain == chains.end()) return false;
+    const auto at = std::lower_bound(chain->second.begin(), chain->second.end(), named);
+    return at != chain->second.end() && *at == named && static_cast<std::size_t>(at - chain->second.begin()) >= done[named.origin()];
+  };
+  std::vector<EntryId> out;
+  for (bool moved = true; moved;) {
+    moved = false;
+    for (auto& [origin, chain] : chains) {
+      for (std::size_t& n = done[origin]; n < chain.size(); ++n) {
+        const auto row = log::read_row(db, chain[n]);
+        const log::Value body = log::parse_body(row->body);
+        std::vector<log::Reference> names = log::references_in(*body.find("details"), origin);
+        if (row->who != 0) names.push_back({"by", EntryId{row->who}, {}});
+        if (std::any_of(names.begin(), names.end(), [&](const log::Reference& r) { return r.entry != chain[n] && waits(r.entry); })) break;
+        out.push_back(chain[n]);
+        moved = true;
+      }
     }
   }
   return out;
+}
+
+}  // namespace
+
+void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries) {
+  if (entries.empty()) return;
+  std::vector<EntryId> in_order;
+  if (entries.size() <= kOneByOne) in_order = after_what_they_name(in.db, entries);
+  // Entries that wait for each other in a circle cannot be put in an order; folding all anew needs none.
+  if (in_order.size() != entries.size()) {
+    rebuild_all(in);
+    return;
+  }
+  for (const EntryId id : in_order) {
+    const auto row = log::read_row(in.db, id);
+    if (row->kind == Kind::opening) continue;
+    Fact fact;
+    fact.effect = {row->moment, row->recorded, row->id};
+    fact.kind = row->kind;
+    fact.who = row->who;
+    fact.source = id;
+    const log::Value body = log::parse_body(row->body);
+    if (const log::Value* d = body.find("details")) fact.details = *d;
+    log::go_by_settlements(in.db, fact);
+    fold_new(in, fact);
+    if (in.settlements_moved) {
+      rebuild_all(in);
+      return;
+    }
+    in.ledger.flush();
+    refresh_due(in);
+  }
 }
 
 }  // namespace baybook::book

@@ -1,4 +1,4 @@
-// Entries that another installation wrote, taken into this book.
+// Entries that another installation wrote, put into this book: its log rows, and their folds.
 #pragma once
 
 #include "book/inside.hpp"
@@ -14,18 +14,12 @@ struct PrivateValue {
   std::string value;
 };
 
-struct Incoming {
-  log::Installation installation;
-  log::Row row;
-  std::vector<PrivateValue> privates;
-};
+/// The row of an entry that is new here, and one of its private texts, as they are; inside the caller's transaction.
+void insert_entry(Book::Inside& in, const log::Row& row);
+void insert_private(Book::Inside& in, EntryId entry, const PrivateValue& text);
 
-/// Adds one entry, its private texts and its installation, and folds it at its place in effect order, inside the caller's
-/// transaction. What it breaks is listed (table breach), never refused. Entries come in causal order: one after all that it
-/// names. An entry already here is passed over when its digest agrees; otherwise store::Failure(unsound): a fork.
-void bring_in(Book::Inside& in, const Incoming& incoming);
-
-/// Every entry of the book in an order in which they can be brought in elsewhere.
-[[nodiscard]] std::vector<Incoming> carry_out(Book::Inside& in);
+/// Folds entries whose rows have been put in, each after all that it names, at their places in effect order. What they break is listed
+/// (table breach), never refused. Few are folded one by one; many, or a settlement among them, by folding the whole log anew.
+void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries);
 
 }  // namespace baybook::book

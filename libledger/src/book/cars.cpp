@@ -30,7 +30,7 @@ CarView car_view(Book::Inside& in, CarId id, AsOf as_of) {
   std::vector<Fact> facts{*first};
   {
     std::vector<std::int64_t> ids;
-    auto q = db.query("SELECT entry FROM history WHERE car = ? AND kind = 7 AND moment <= ? ORDER BY moment, recorded, entry");
+    auto q = db.query("SELECT entry FROM history WHERE car = ?1 AND kind IN (6, 7) AND entry <> ?1 AND moment <= ?2 ORDER BY moment, recorded, entry");
     q.bind(id.n).bind(last_moment(as_of));
     while (q.step()) ids.push_back(q.num(0));
     for (const std::int64_t e : ids) facts.push_back(log::read_fact(db, EntryId{e}));
@@ -43,7 +43,7 @@ CarView car_view(Book::Inside& in, CarId id, AsOf as_of) {
     };
     const std::string plate = log::private_text(db, f, "plate");
     if (!plate.empty()) {
-      if (!out.plate.empty()) out.earlier_plates.push_back(out.plate);
+      if (!out.plate.empty() && out.plate != plate) out.earlier_plates.push_back(out.plate);
       out.plate = plate;
     }
     take("vin", out.vin);

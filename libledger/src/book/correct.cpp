@@ -93,6 +93,23 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
   return out;
 }
 
+// What the shop names by a short code of its own.
+bool named_by_code(Kind kind) { return kind == Kind::place || kind == Kind::fluid || kind == Kind::firm || kind == Kind::deadline; }
+
+// Another code for it, free among those it must not be taken for.
+Result<std::string> new_code(Book::Inside& in, const Fact& old, const std::string& typed) {
+  auto code = clean_code(typed, log::name_of(old.kind));
+  if (!code.ok()) return code;
+  const char* taken = old.kind == Kind::firm       ? "SELECT id FROM firm WHERE code = ?1 AND id <> ?2"
+                      : old.kind == Kind::deadline ? "SELECT id FROM deadline WHERE code = ?1 AND id <> ?2"
+                                                   : "SELECT id FROM place WHERE code = ?1 AND role <> 0 AND id <> ?2 UNION ALL SELECT id FROM fluid WHERE code = ?1 AND id <> ?2";
+  auto q = in.db.query(taken);
+  q.bind(*code).bind(old.id().n);
+  if (q.step()) return refuse(Code::already_there, *code + " is a name already, given by entry " + entry_name(in, EntryId{q.num(0)}), "names are for people: each means one thing", "another name, for example " + *code + "-2");
+  if ((old.kind == Kind::place || old.kind == Kind::fluid) && find_class(std::string_view(*code)) != nullptr) return refuse(Code::already_there, *code + " is the name of a class of fluid", "a place or product needs a name of its own", "for example " + *code + "-1");
+  return code;
+}
+
 Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Patch& patch, Built& out, Value& details) {
   bool any = false;
   const auto no_field = [&](const char* what) {
@@ -176,10 +193,17 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
   }
   if (patch.code) {
     any = true;
-    if (old.kind != Kind::code) return no_field("fault code");
-    auto code = read_fault_code(*patch.code);
-    if (!code.ok()) return std::move(code).refusal();
-    details["code"] = code->text;
+    if (old.kind == Kind::code) {
+      auto code = read_fault_code(*patch.code);
+      if (!code.ok()) return std::move(code).refusal();
+      details["code"] = code->text;
+    } else if (named_by_code(old.kind)) {
+      auto code = new_code(in, old, *patch.code);
+      if (!code.ok()) return std::move(code).refusal();
+      details["code"] = *code;
+    } else {
+      return no_field("code");
+    }
   }
   const auto open_field = [&](const std::optional<std::string>& value, const char* key, bool fits) -> Result<Done> {
     if (!value) return Done{};

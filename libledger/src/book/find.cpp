@@ -52,6 +52,28 @@ std::vector<std::string> rechecks_of(Book::Inside& in) {
   return out;
 }
 
+// "drum-1@office": a name as an installation gave it. Without a tag that this book has, all of it is the name.
+struct Tagged {
+  std::string_view name;
+  std::int64_t origin = 0;  ///< 0: any
+  [[nodiscard]] bool fits(std::int64_t id) const { return origin == 0 || EntryId{id}.origin() == origin; }
+};
+Tagged read_tagged(const log::Installations& known, std::string_view typed) {
+  const std::size_t at = typed.rfind('@');
+  if (at != std::string_view::npos && at > 0 && known.all.size() > 1) {
+    for (const log::Installation& i : known.all) {
+      if (i.tag == typed.substr(at + 1)) return {typed.substr(0, at), i.origin};
+    }
+  }
+  return {typed, 0};
+}
+
+Refusal two_of_a_name(const Book::Inside& in, const std::string& name, const char* things, const std::vector<std::int64_t>& ids) {
+  std::string all;
+  for (const std::int64_t id : ids) all += (all.empty() ? "" : ", ") + visible(name) + "@" + std::string(in.known.tag_of(EntryId{id}.origin()));
+  return Refusal{Code::ambiguous, visible(name) + " is the name of " + std::to_string(ids.size()) + " " + things + ": " + all, "two installations gave the same name; baybook settle list tells how to make them one, or two", all.substr(0, all.find(',')) + ", if that one is meant", {}};
+}
+
 // "17" or "17@office": number and the installation's origin.
 struct Numbered {
   std::int64_t number = 0;
@@ -88,49 +110,58 @@ Result<Numbered> read_number(const log::Installations& known, std::string_view t
 
 Result<PlaceId> Book::find_place(std::string_view typed) const {
   return book::guarded<PlaceId>([&]() -> Result<PlaceId> {
-    auto code = clean_code(typed, "place");
+    const Tagged tagged = read_tagged(inside_->known, typed);
+    auto code = clean_code(tagged.name, "place");
     if (!code.ok()) return Refusal{Code::not_found, "there is no place named " + visible(typed), "", "baybook levels", {}};
     std::vector<std::int64_t> ids;
     {
       auto q = inside_->db.query("SELECT id FROM place WHERE code = ? AND role <> 0");
       q.bind(*code);
-      while (q.step()) ids.push_back(q.num(0));
+      while (q.step()) {
+        if (tagged.fits(q.num(0))) ids.push_back(q.num(0));
+      }
     }
     if (ids.size() == 1) return PlaceId{ids.front()};
-    if (ids.size() > 1) return Refusal{Code::ambiguous, *code + " is the name of " + std::to_string(ids.size()) + " places", "two installations gave the same name", "rename one of them", {}};
+    if (ids.size() > 1) return two_of_a_name(*inside_, *code, "places", ids);
     return not_found("place", typed, near_names(*code, names("places")), "baybook place add " + *code + " --role catch --size 20L");
   });
 }
 
 Result<FluidId> Book::find_fluid(std::string_view typed) const {
   return book::guarded<FluidId>([&]() -> Result<FluidId> {
-    auto code = clean_code(typed, "fluid");
+    const Tagged tagged = read_tagged(inside_->known, typed);
+    auto code = clean_code(tagged.name, "fluid");
     if (!code.ok()) return Refusal{Code::not_found, "there is no fluid named " + visible(typed), "", "baybook fluid list", {}};
     if (const FluidClass* c = find_class(std::string_view(*code))) return FluidId{c->number};
     std::vector<std::int64_t> ids;
     {
       auto q = inside_->db.query("SELECT id FROM fluid WHERE code = ?");
       q.bind(*code);
-      while (q.step()) ids.push_back(q.num(0));
+      while (q.step()) {
+        if (tagged.fits(q.num(0))) ids.push_back(q.num(0));
+      }
     }
     if (ids.size() == 1) return FluidId{ids.front()};
-    if (ids.size() > 1) return Refusal{Code::ambiguous, *code + " is the name of " + std::to_string(ids.size()) + " fluids", "two installations gave the same name", "rename one of them", {}};
+    if (ids.size() > 1) return two_of_a_name(*inside_, *code, "fluids", ids);
     return not_found("fluid", typed, near_names(*code, names("fluids")), "baybook fluid add " + *code + " --class coolant");
   });
 }
 
 Result<PersonId> Book::find_person(std::string_view typed) const {
   return book::guarded<PersonId>([&]() -> Result<PersonId> {
-    auto name = clean_text(typed, "name", 120);
+    const Tagged tagged = read_tagged(inside_->known, typed);
+    auto name = clean_text(tagged.name, "name", 120);
     if (!name.ok()) return std::move(name).refusal();
     std::vector<std::int64_t> ids;
     {
       auto q = inside_->db.query("SELECT id FROM person WHERE name = ? COLLATE NOCASE");
       q.bind(*name);
-      while (q.step()) ids.push_back(q.num(0));
+      while (q.step()) {
+        if (tagged.fits(q.num(0))) ids.push_back(q.num(0));
+      }
     }
     if (ids.size() == 1) return PersonId{ids.front()};
-    if (ids.size() > 1) return Refusal{Code::ambiguous, visible(*name) + " is the name of " + std::to_string(ids.size()) + " people", "", "the full name as `baybook person list` shows it", {}};
+    if (ids.size() > 1) return two_of_a_name(*inside_, *name, "people", ids);
     return not_found("person", typed, near_names(*name, names("people")), "baybook person add \"" + visible(*name) + "\"");
   });
 }
@@ -138,7 +169,8 @@ Result<PersonId> Book::find_person(std::string_view typed) const {
 Result<CarId> Book::find_car(std::string_view typed) const {
   return book::guarded<CarId>([&]() -> Result<CarId> {
     store::Db& db = inside_->db;
-    const std::string key = plate_key(typed);
+    const Tagged tagged = read_tagged(inside_->known, typed);
+    const std::string key = plate_key(tagged.name);
     if (key.empty()) return Refusal{Code::unclear, "a car is named by its plate or the end of its VIN", "", "baybook car list", {}};
     const auto cars_by = [&](const char* sql, const std::string& bound) {
       std::vector<std::int64_t> ids;
@@ -148,10 +180,13 @@ Result<CarId> Book::find_car(std::string_view typed) const {
       return ids;
     };
     const auto settled = [&](std::vector<std::int64_t> ids) -> std::optional<Result<CarId>> {
+      std::erase_if(ids, [&](std::int64_t id) { return !tagged.fits(id); });
       std::sort(ids.begin(), ids.end());
       ids.erase(std::unique(ids.begin(), ids.end()), ids.end());
       if (ids.empty()) return std::nullopt;
       if (ids.size() == 1) return Result<CarId>(CarId{ids.front()});
+      const bool one_plate = std::all_of(ids.begin(), ids.end(), [&](std::int64_t id) { return plate_key(service::plate_of(db, CarId{id})) == key; });
+      if (one_plate) return Result<CarId>(two_of_a_name(*inside_, service::plate_of(db, CarId{ids.front()}), "cars", ids));
       std::vector<std::string> plates;
       for (const std::int64_t id : ids) {
         plates.push_back(service::plate_of(db, CarId{id}));
@@ -199,12 +234,15 @@ Result<JobId> Book::find_job(std::string_view typed) const {
       auto n = read_number(inside_->known, typed, "job");
       if (!n.ok()) return std::move(n).refusal();
       std::vector<std::int64_t> ids;
+      std::vector<std::int64_t> elsewhere;  // a bare number is one's own; another's only if there is no such job here
       auto q = db.query("SELECT id FROM job WHERE number = ? AND closed <> -1");
       q.bind(n->number);
       while (q.step()) {
-        if (EntryId{q.num(0)}.origin() == n->origin) ids.push_back(q.num(0));
+        (EntryId{q.num(0)}.origin() == n->origin ? ids : elsewhere).push_back(q.num(0));
       }
+      if (ids.empty() && typed.find('@') == std::string_view::npos) ids = elsewhere;
       if (ids.size() == 1) return JobId{ids.front()};
+      if (ids.size() > 1) return two_of_a_name(*inside_, std::string(typed), "jobs", ids);
       if (ids.empty()) return Refusal{Code::not_found, "there is no job " + visible(typed), "", "baybook job list", {}};
     }
     auto car = find_car(typed);
@@ -265,23 +303,32 @@ Result<EntryId> Book::find_entry(std::string_view typed) const {
 
 Result<FirmId> Book::find_firm(std::string_view typed) const {
   return book::guarded<FirmId>([&]() -> Result<FirmId> {
+    const Tagged tagged = read_tagged(inside_->known, typed);
     std::vector<std::int64_t> ids;
     {
       auto q = inside_->db.query("SELECT id FROM firm WHERE code = ?1 COLLATE NOCASE OR name = ?1 COLLATE NOCASE ORDER BY id");
-      q.bind(typed);
-      while (q.step()) ids.push_back(q.num(0));
+      q.bind(tagged.name);
+      while (q.step()) {
+        if (tagged.fits(q.num(0))) ids.push_back(q.num(0));
+      }
     }
     if (ids.size() == 1) return FirmId{ids.front()};
-    if (ids.size() > 1) return Refusal{Code::ambiguous, visible(typed) + " is the name of " + std::to_string(ids.size()) + " firms", "", "the code that `baybook firm list` shows", {}};
+    if (ids.size() > 1) return two_of_a_name(*inside_, std::string(tagged.name), "firms", ids);
     return not_found("firm", typed, near_names(typed, names("firms")), "baybook firm add CODE \"" + visible(typed) + "\" --carries --receives");
   });
 }
 
 Result<DeadlineId> Book::find_deadline(std::string_view typed) const {
   return book::guarded<DeadlineId>([&]() -> Result<DeadlineId> {
-    auto q = inside_->db.query("SELECT id FROM deadline WHERE code = ? ORDER BY id LIMIT 1");
-    q.bind(typed);
-    if (q.step()) return DeadlineId{q.num(0)};
+    const Tagged tagged = read_tagged(inside_->known, typed);
+    std::vector<std::int64_t> ids;
+    auto q = inside_->db.query("SELECT id FROM deadline WHERE code = ? ORDER BY id");
+    q.bind(tagged.name);
+    while (q.step()) {
+      if (tagged.fits(q.num(0))) ids.push_back(q.num(0));
+    }
+    if (ids.size() == 1) return DeadlineId{ids.front()};
+    if (ids.size() > 1) return two_of_a_name(*inside_, std::string(tagged.name), "deadlines", ids);
     return not_found("deadline", typed, near_names(typed, names("deadlines")), "baybook deadline list");
   });
 }

@@ -6,7 +6,9 @@
 
 #include "due/build.hpp"
 #include "due/items.hpp"
+#include "book/settle.hpp"
 #include "fluids/build.hpp"
+#include "log/references.hpp"
 #include "returns/build.hpp"
 #include "service/build.hpp"
 #include "store/schema.hpp"
@@ -57,7 +59,17 @@ void note_due(Book::Inside& in, const Fact& fact) {
   if (b.car) in.due_moved.insert(b.car);
 }
 
+// What was settled to be another thing has no rows of its own; a car's entry counts as a change of the car that it is.
+bool is_another(Book::Inside& in, const Fact& fact) {
+  return fact.kind != Kind::car && log::goes_by(in.db, fact.id().n) != fact.id().n;
+}
+
 void fold_rows(Book::Inside& in, const Fact& fact) {
+  if (is_another(in, fact)) return;
+  if (fact.kind == Kind::settle) {
+    fold_settlement(in, fact);
+    return;
+  }
   fluids::fold(in.db, fact);
   service::fold(in.db, fact);
   returns::fold(in.db, fact);
@@ -67,6 +79,11 @@ void fold_rows(Book::Inside& in, const Fact& fact) {
 }
 
 void unfold_rows(Book::Inside& in, const Fact& fact) {
+  if (is_another(in, fact)) return;
+  if (fact.kind == Kind::settle) {
+    unfold_settlement(in, fact);
+    return;
+  }
   fluids::unfold(in.db, fact);
   service::unfold(in.db, fact);
   returns::unfold(in.db, fact);
@@ -202,8 +219,13 @@ void rebuild_all(Book::Inside& in) {
     }
     for (const EntryId t : ids_where("SELECT DISTINCT target FROM correction WHERE target NOT IN (SELECT id FROM entry WHERE kind = 17)")) recompute_amended(db, t);
   }
+  // Settlements before what they make one.
+  for (const EntryId id : ids_where("SELECT id FROM entry WHERE kind = 32 ORDER BY id")) {
+    const Fact f = log::read_fact(db, id);
+    if (!f.withdrawn) fold_settlement(in, f);
+  }
   // Definitions and service rows: cars before what is written on them, in the order of kinds, then of ids.
-  const std::vector<EntryId> rest = ids_where("SELECT id FROM entry WHERE kind NOT IN (1, 17) ORDER BY CASE WHEN kind <= 8 THEN kind ELSE 9 END, id");
+  const std::vector<EntryId> rest = ids_where("SELECT id FROM entry WHERE kind NOT IN (1, 17, 32) ORDER BY CASE WHEN kind <= 8 THEN kind ELSE 9 END, id");
   for (const EntryId id : rest) fold_rows(in, log::read_fact(db, id));
   // What moves something, in effect order.
   std::int64_t done = 0;
@@ -215,6 +237,7 @@ void rebuild_all(Book::Inside& in) {
   in.due_moved_for_all = true;
   refresh_due(in);
   in.ledger.forget();
+  in.settlements_moved = false;
 }
 
 namespace {

@@ -30,6 +30,8 @@ struct Book::Inside {
   /// Cars of which something was folded that can move what is due; a schedule moves that of all.
   std::set<CarId> due_moved;
   bool due_moved_for_all = false;
+  /// Other things are one now than before: everything has to be folded anew.
+  bool settlements_moved = false;
 };
 
 }  // namespace baybook

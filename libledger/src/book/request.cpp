@@ -77,6 +77,7 @@ class Text {
   void put(const PutOff& d) { all(d.car, d.task, d.closing, d.recheck, d.until, d.why); }
   void put(const RecheckDone& d) { all(d.closing, d.number, d.good, d.job, d.note); }
   void put(const EngineHours& d) { all(d.car, d.job, d.minutes, d.reason); }
+  void put(const Settle& d) { all(d.keep, d.other, d.join, d.why); }
   void put(const Correction& d) { all(d.target, d.withdraw, d.patch, d.why, d.with_dependants); }
 
   template <class... T>

@@ -94,7 +94,14 @@ std::string fluid_name(store::Db& db, FluidId fluid) {
 
 std::string place_name(Book::Inside& in, PlaceId place) {
   if (is_circuit(place)) return service::plate_of(in.db, car_of(place)) + " " + std::string(find_circuit(place.n >> 58)->name);
-  return in.ledger.info(place).code;
+  const std::string& code = in.ledger.info(place).code;
+  // Another installation may have a place of that name, until somebody settles it.
+  if (in.known.all.size() > 1 && EntryId{place.n}.origin() != in.known.own().origin && place.n > kDifference.n) {
+    auto q = in.db.query("SELECT 1 FROM place WHERE code = ? AND id <> ? AND role <> 0");
+    q.bind(code).bind(place.n);
+    if (q.step()) return code + "@" + std::string(in.known.tag_of(EntryId{place.n}.origin()));
+  }
+  return code;
 }
 
 // A reading in the book's unit, with what was typed beside it when that was in another one.
@@ -139,7 +146,8 @@ std::string_view main_field(Kind kind) {
     case Kind::deadline: return "what";
     case Kind::task_done:
     case Kind::recheck_done: return "note";
-    case Kind::put_off: return "why";
+    case Kind::put_off:
+    case Kind::settle: return "why";
     case Kind::hours: return "reason";
     case Kind::schedule: break;
     case Kind::opening:
@@ -163,6 +171,7 @@ std::string main_text(Book::Inside& in, const Fact& fact) {
 std::string verb_of(const Fact& fact) {
   const Value& d = fact.details;
   switch (fact.kind) {
+    case Kind::settle: return "settle " + std::string(d.str("action"));
     case Kind::opening: return "start";
     case Kind::place: return "place add";
     case Kind::place_mark: return "place " + std::string(d.str("what"));
@@ -294,6 +303,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::deadline: return "deadline " + opt(d, "code") + " on " + opt(d, "due") + (d.has("months") ? ", every " + std::to_string(d.num("months")) + " months" : "");
     case Kind::deadline_done: return "deadline settled" + (d.has("next") ? ", next on " + opt(d, "next") : std::string());
     case Kind::close: return "month " + opt(d, "month") + " closed";
+    case Kind::settle: return "entry " + number_of("other") + (opt(d, "action") == "join" ? " is the same as entry " + number_of("keep") + " and goes by it" : " and entry " + number_of("keep") + " are two");
     case Kind::schedule: {
       const auto& list = d.list("intervals");
       if (d.has("name")) return "schedule " + opt(d, "name") + " with " + std::to_string(list.size()) + (list.size() == 1 ? " interval" : " intervals");

@@ -20,7 +20,7 @@ struct Known {
 std::string specification(store::Db& db, CarId car, std::string_view circuit) {
   std::vector<std::int64_t> ids{car.n};
   {
-    auto q = db.query("SELECT entry FROM history WHERE car = ? AND kind = 7 ORDER BY moment, recorded, entry");
+    auto q = db.query("SELECT entry FROM history WHERE car = ?1 AND kind IN (6, 7) AND entry <> ?1 ORDER BY moment, recorded, entry");
     q.bind(car.n);
     while (q.step()) ids.push_back(q.num(0));
   }

@@ -1,6 +1,7 @@
 #include "log/entry.hpp"
 
 #include "log/canonical.hpp"
+#include "log/references.hpp"
 
 #include <baybook/places.hpp>
 
@@ -244,6 +245,7 @@ Fact read_fact(store::Db& db, const Row& row) {
     if (inner == nullptr) throw store::Failure(Code::unsound, db.path() + ": a correction has no details", "baybook prove");
     fact.details = *inner;
   }
+  go_by_settlements(db, fact);
   return fact;
 }
 

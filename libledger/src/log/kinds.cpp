@@ -5,10 +5,10 @@
 namespace baybook::log {
 
 namespace {
-constexpr std::array<std::string_view, 32> kNames = {"",     "opening",   "place",    "place-mark", "fluid",  "person", "car",      "car-change", "job",
+constexpr std::array<std::string_view, 33> kNames = {"",     "opening",   "place",    "place-mark", "fluid",  "person", "car",      "car-change", "job",
                                                      "job-close", "odometer", "code", "work",       "fit",    "torque", "movement", "gauge",      "correction", "firm",
                                                      "rules",     "confirm",  "inspection", "determination", "paper", "deadline", "deadline-done", "close",
-                                                     "schedule",  "task-done", "put-off", "recheck-done", "hours"};
+                                                     "schedule",  "task-done", "put-off", "recheck-done", "hours", "settle"};
 }
 
 std::string_view name_of(Kind kind) noexcept { return kNames[static_cast<std::size_t>(kind)]; }

@@ -39,8 +39,9 @@ enum class Kind : std::int64_t {
   put_off = 29,
   recheck_done = 30,
   hours = 31,
+  settle = 32,
 };
-inline constexpr std::int64_t kLastKind = 31;
+inline constexpr std::int64_t kLastKind = 32;
 
 [[nodiscard]] std::string_view name_of(Kind kind) noexcept;
 [[nodiscard]] std::optional<Kind> read_kind(std::string_view name) noexcept;

@@ -1,5 +1,7 @@
 #include "service/build.hpp"
 
+#include "log/references.hpp"
+
 #include <baybook/places.hpp>
 #include <baybook/text.hpp>
 
@@ -40,7 +42,7 @@ Belongs belongs_to(store::Db& db, const Fact& fact) {
     return out;
   }
   if (fact.kind == Kind::car) {
-    out.car = CarId{fact.id().n};
+    out.car = CarId{log::goes_by(db, fact.id().n)};
     return out;
   }
   if (const Value* job = fact.details.find("job")) {
@@ -69,7 +71,7 @@ void recompute_car(store::Db& db, CarId car) {
   std::vector<Fact> facts{*first};
   {
     std::vector<std::int64_t> ids;
-    auto q = db.query("SELECT entry FROM history WHERE car = ? AND kind = 7 ORDER BY moment, recorded, entry");
+    auto q = db.query("SELECT entry FROM history WHERE car = ?1 AND kind IN (6, 7) AND entry <> ?1 ORDER BY moment, recorded, entry");
     q.bind(car.n);
     while (q.step()) ids.push_back(q.num(0));
     for (const std::int64_t id : ids) facts.push_back(log::read_fact(db, EntryId{id}));
@@ -146,7 +148,7 @@ void fold(store::Db& db, const Fact& fact) {
     q.bind(fact.id().n).bind(d.num("number")).bind(car).bind(fact.effect.moment).bind(std::int64_t{fact.withdrawn ? -1 : 0}).run();
   }
   if (fact.withdrawn) {
-    if (fact.kind == Kind::car) recompute_car(db, CarId{fact.id().n});
+    if (fact.kind == Kind::car) recompute_car(db, belongs_to(db, fact).car);
     return;
   }
   if (fact.kind == Kind::person) {
@@ -207,6 +209,7 @@ void unfold(store::Db& db, const Fact& fact) {
     q.bind(b.car.n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n).run();
   }
   switch (fact.kind) {
+    case Kind::car:
     case Kind::car_change:
       recompute_car(db, b.car);
       break;

@@ -304,7 +304,18 @@ void Db::exec(const char* sql) {
   }
 }
 
+const std::unordered_map<std::int64_t, std::int64_t>& Db::settled() {
+  if (!settled_) {
+    std::unordered_map<std::int64_t, std::int64_t> all;
+    auto q = query("SELECT id, goes_by FROM settled");
+    while (q.step()) all.emplace(q.num(0), q.num(1));
+    settled_ = std::move(all);
+  }
+  return *settled_;
+}
+
 void Db::begin() {
+  settled_.reset();
   query("BEGIN IMMEDIATE").run();
   writing_ = true;
 }
@@ -324,6 +335,7 @@ void Db::commit() {
 
 void Db::rollback() noexcept {
   writing_ = false;
+  settled_.reset();
   try {
     db_->exec("ROLLBACK");
   } catch (...) {
@@ -333,6 +345,7 @@ void Db::rollback() noexcept {
 
 void Db::begin_read() {
   if (writing_ || reading_) return;
+  settled_.reset();
   query("BEGIN").run();
   reading_ = true;
 }

@@ -8,6 +8,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -84,6 +85,11 @@ class Db {
   /// A rise of the page cache for imports and rebuilds, in KiB.
   void cache(int kib);
 
+  /// What settlements made one: an id, and the id it goes by. Read once in a transaction or snapshot; nearly always empty.
+  [[nodiscard]] const std::unordered_map<std::int64_t, std::int64_t>& settled();
+  /// After the table was written.
+  void settled_changed() noexcept { settled_.reset(); }
+
   [[nodiscard]] const std::string& path() const noexcept { return path_; }
   [[nodiscard]] std::string integrity();  ///< "ok" or SQLite's own first words
 
@@ -96,6 +102,7 @@ class Db {
     void operator()(sqlite3_stmt* statement) const noexcept;
   };
   std::unordered_map<const char*, std::unique_ptr<sqlite3_stmt, Finalize>> kept_;
+  std::optional<std::unordered_map<std::int64_t, std::int64_t>> settled_;
   Mode mode_;
   bool writing_ = false;
   bool reading_ = false;

@@ -2,34 +2,15 @@
 #include "sheet.hpp"
 
 #include "../render/text.hpp"
+#include "../whole_file.hpp"
 
 #include <baybook/text.hpp>
 
-#include <cerrno>
-#include <cstdio>
-#include <cstring>
-#include <fcntl.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 namespace baybook::tool::sheet {
 
 namespace {
-
-[[noreturn]] void cannot(const std::string& path, const char* what) {
-  const int error = errno;
-  refuse(Code::unwritable, visible(path) + ": " + what + " (" + std::strerror(error) + ")", "nothing was left half written", "another --out");
-}
-
-struct Beside {  // removed on the way out unless it was renamed into place
-  std::string path;
-  int fd = -1;
-  bool keep = false;
-  ~Beside() {
-    if (fd >= 0) ::close(fd);
-    if (!keep && !path.empty()) ::unlink(path.c_str());
-  }
-};
 
 enum class Form { text, csv, json, html, pdf };
 
@@ -62,51 +43,9 @@ report::Paper paper_of(Context& c) {
 }
 
 void write_file(const std::string& path, std::string_view bytes, bool force) {
-  struct stat there{};
-  if (::lstat(path.c_str(), &there) == 0) {
-    if (S_ISLNK(there.st_mode)) refuse(Code::already_there, visible(path) + " is a link", "a report is never written through a link", "the name of the file itself");
-    if (!S_ISREG(there.st_mode)) refuse(Code::already_there, visible(path) + " is there and is no file", "", "another --out");
-    if (!force) refuse(Code::already_there, visible(path) + " is there already", "a report does not overwrite what was printed before", "another name, or --force");
-  }
-  Beside beside;
-  beside.path = path + ".part-" + std::to_string(::getpid());
-  beside.fd = ::open(beside.path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
-  if (beside.fd < 0) {
-    beside.path.clear();
-    cannot(path, "it cannot be written");
-  }
-  for (std::size_t at = 0; at < bytes.size();) {
-    const ssize_t n = ::write(beside.fd, bytes.data() + at, bytes.size() - at);
-    if (n < 0 && errno == EINTR) continue;
-    if (n <= 0) cannot(path, "it could not be written to the end");
-    at += static_cast<std::size_t>(n);
-  }
-  if (::fsync(beside.fd) != 0) cannot(path, "it could not be made safe on disk");
-  // Read again before anybody is told that it is there.
-  std::string again(bytes.size(), '\0');
-  for (std::size_t at = 0; at < again.size();) {
-    const ssize_t n = ::pread(beside.fd, again.data() + at, again.size() - at, static_cast<off_t>(at));
-    if (n < 0 && errno == EINTR) continue;
-    if (n <= 0) cannot(path, "it could not be read again");
-    at += static_cast<std::size_t>(n);
-  }
-  if (again != bytes) refuse(Code::unwritable, visible(path) + " reads otherwise than it was written", "", "another disk");
-  // Without --force the name must still be free: a link fails where a rename would overwrite.
-  if (force) {
-    if (::rename(beside.path.c_str(), path.c_str()) != 0) cannot(path, "it could not be put in its place");
-    beside.keep = true;
-  } else if (::link(beside.path.c_str(), path.c_str()) != 0) {
-    if (errno == EEXIST) refuse(Code::already_there, visible(path) + " is there already", "a report does not overwrite what was printed before", "another name, or --force");
-    if (::rename(beside.path.c_str(), path.c_str()) != 0) cannot(path, "it could not be put in its place");  // a file system without links
-    beside.keep = true;
-  }
-  const std::size_t slash = path.rfind('/');
-  const std::string folder = slash == std::string::npos ? "." : slash == 0 ? "/" : path.substr(0, slash);
-  const int dir = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (dir >= 0) {
-    (void)::fsync(dir);
-    ::close(dir);
-  }
+  WholeFile file(path, force, "another --out");
+  file.write(bytes);
+  file.finish();
 }
 
 int deliver(Context& c, const report::Report& r) {

@@ -1,0 +1,74 @@
+// Bringing books together: the entries of one as a file, taken into another, and what then has to be settled.
+//
+// Two installations (a tablet in the bay, a computer in the office) each write a chain of their own. An exchange file carries entries
+// of any number of installations; taking it in is a union, so that any order, and the same file twice, give the same book.
+// docs/format.md, "Exchange files", has every line of the file.
+#pragma once
+
+#include <baybook/book.hpp>
+#include <baybook/ids.hpp>
+#include <baybook/result.hpp>
+
+#include <cstdint>
+#include <functional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+BAYBOOK_API_BEGIN
+namespace baybook {
+
+/// Takes the next bytes of a file that is being made.
+using Sink = std::function<void(std::string_view bytes)>;
+/// The next line of a file without its line end; false at its end.
+using Lines = std::function<bool(std::string& line)>;
+
+/// The longest line of an exchange file that is read, in bytes.
+inline constexpr std::size_t kLongestExchangeLine = (std::size_t{1} << 20) + 1;
+
+struct ExchangeOut {
+  std::int64_t entries = 0;
+  std::vector<std::string> seals{};  ///< of all installations, as far as the file goes
+  std::string digest;                ///< 64 hexadecimal digits: SHA-256 of all bytes before the last line
+};
+/// The book's entries, of each installation from the one after the seal in `since` on (whole when no seal of it is given), with their
+/// private texts. Refuses: unclear (a seal that is none), not_found (of an installation that is not here), not_allowed (a seal that does
+/// not fit the log here: the other book is not a copy of the same).
+[[nodiscard]] Result<ExchangeOut> exchange_out(const Book& book, const std::vector<std::string>& since, const Sink& sink);
+
+/// One installation in a file that was taken in.
+struct Exchanged {
+  std::string tag;
+  std::int64_t taken = 0;    ///< entries that are new here
+  std::int64_t known = 0;    ///< entries that were here already
+  std::int64_t left = 0;     ///< entries that were not taken
+  std::int64_t last = 0;     ///< the last number of it in this book now
+  std::string why_left{};    ///< in words; empty when nothing was left
+  bool fork = false;         ///< one number with two digests, or entries of this book's own installation that it did not write
+};
+struct ExchangeIn {
+  std::vector<Exchanged> installations{};
+  std::int64_t taken = 0, left = 0;
+  std::int64_t conflicts = 0;      ///< to be settled, in the whole book now
+  std::int64_t papers_wanted = 0;  ///< papers that the entries name and that lie with the other book
+  bool dry_run = false;
+};
+/// Takes a file in: every new entry or, when the file is damaged or an entry in it is not sound, none. Of a forked installation nothing
+/// beyond the fork is taken, nor what rests on that. `call` gives an installation another tag here when two have the same ("old=new").
+/// Refuses: unclear (a damaged file, with the line), unreadable (a newer program's file), not_allowed (the file begins after the end of what is here).
+[[nodiscard]] Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view name, const std::vector<std::string>& call = {}, bool dry_run = false);
+
+/// Something that two installations did without knowing of each other, and that a person has to settle.
+struct Conflict {
+  enum class What : std::uint8_t { car, place, fluid, person, firm, deadline, document, correction, closing, level };
+  What what = What::car;
+  std::string text;                    ///< "MARSH-07 is the plate of two cars"
+  std::vector<EntryRef> entries{};     ///< the first is what `settle join` would keep
+  std::vector<std::string> said{};     ///< one line for each entry: what it says
+  std::vector<std::string> instead{};  ///< what can be typed, the likeliest first
+};
+[[nodiscard]] std::string_view name_of(Conflict::What what) noexcept;
+[[nodiscard]] Result<std::vector<Conflict>> conflicts(const Book& book);
+
+}  // namespace baybook
+BAYBOOK_API_END

@@ -1,0 +1,162 @@
+// What has to be settled after two books were brought together.
+#include "book/inside.hpp"
+
+#include "fluids/ledger.hpp"
+#include "log/references.hpp"
+#include "service/build.hpp"
+
+#include <baybook/exchange.hpp>
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+namespace baybook {
+
+using log::Kind;
+
+namespace {
+
+class List {
+ public:
+  explicit List(Book::Inside& in) : in_(in) {
+    auto q = in.db.query("SELECT keep, other FROM settlement WHERE joins = 0");
+    while (q.step()) apart_.insert(std::minmax(q.num(0), q.num(1)));
+  }
+
+  // Rows of (name, id), equal names next to each other: every pair of one name that nobody kept apart.
+  void same_name(Conflict::What what, const char* words, const char* sql, bool joins) {
+    std::string name;
+    std::vector<std::int64_t> group;
+    const auto end_of_group = [&] {
+      for (std::size_t n = 1; n < group.size(); ++n) pair(what, visible(name) + " is the " + words, group.front(), group[n], joins);
+      group.clear();
+    };
+    auto q = in_.db.query(sql);
+    while (q.step()) {
+      if (q.text(0) != name) end_of_group();
+      name = q.text(0);
+      group.push_back(q.num(1));
+    }
+    end_of_group();
+  }
+
+  void pair(Conflict::What what, std::string text, std::int64_t first, std::int64_t second, bool joins) {
+    if (apart_.contains(std::minmax(first, second))) return;
+    Conflict c;
+    c.what = what;
+    c.text = std::move(text);
+    tell(c, EntryId{first});
+    tell(c, EntryId{second});
+    const std::string a = book::entry_name(in_, EntryId{first});
+    const std::string b = book::entry_name(in_, EntryId{second});
+    if (joins) c.instead.push_back("baybook settle join " + a + " " + b);
+    if (what == Conflict::What::place || what == Conflict::What::fluid || what == Conflict::What::firm || what == Conflict::What::person || what == Conflict::What::deadline) c.instead.push_back("baybook settle rename " + b + " NAME");
+    if (what == Conflict::What::document) c.instead.push_back("baybook correct " + b + " --withdraw --why \"...\", or --doc with its number");
+    if (what == Conflict::What::correction || what == Conflict::What::closing) c.instead.push_back("baybook correct " + a + " --withdraw --why \"...\", or the other one");
+    c.instead.push_back("baybook settle apart " + a + " " + b + " --why \"...\"");
+    out.push_back(std::move(c));
+  }
+
+  void tell(Conflict& c, EntryId id) {
+    c.entries.push_back(book::ref_of(in_, id));
+    const auto fact = log::find_fact(in_.db, id);
+    if (!fact) return;
+    const std::string text = book::main_text(in_, *fact);
+    c.said.push_back(to_string(log::day_of_moment(fact->effect.moment)) + ": " + book::summarize(in_, *fact) + (text.empty() ? "" : ": " + visible(text)));
+  }
+
+  void two_corrections() {
+    std::vector<std::array<std::int64_t, 3>> all;
+    {
+      // Of one installation the later one was written knowing the earlier.
+      auto q = in_.db.query(
+          "SELECT a.target, a.entry, b.entry FROM correction a JOIN correction b ON b.target = a.target AND (b.entry >> 40) > (a.entry >> 40) "
+          "WHERE a.entry NOT IN (SELECT target FROM amended WHERE withdrawn = 1) AND b.entry NOT IN (SELECT target FROM amended WHERE withdrawn = 1) ORDER BY a.target, a.entry, b.entry");
+      while (q.step()) all.push_back({q.num(0), q.num(1), q.num(2)});
+    }
+    for (const auto& [target, a, b] : all) {
+      std::int64_t holds = 0;
+      {
+        auto q = in_.db.query("SELECT entry FROM amended WHERE target = ?");
+        q.bind(target);
+        if (q.step()) holds = q.num(0);
+      }
+      pair(Conflict::What::correction, "entry " + book::entry_name(in_, EntryId{target}) + " was corrected by two installations" + (holds != 0 ? "; entry " + book::entry_name(in_, EntryId{holds}) + " holds" : ""), a, b, false);
+    }
+  }
+
+  void levels() {
+    struct Broken { std::int64_t entry, place, rule, excess; };
+    std::vector<Broken> all;
+    {
+      auto q = in_.db.query("SELECT entry, place, rule, excess FROM breach ORDER BY place, entry, rule");
+      while (q.step()) all.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
+    }
+    for (const Broken& b : all) {
+      const std::string place = book::place_name(in_, PlaceId{b.place});
+      std::int64_t dimension = 0;
+      {
+        auto q = in_.db.query("SELECT dimension FROM flow WHERE entry = ? AND (source = ?2 OR target = ?2) LIMIT 1");
+        q.bind(b.entry).bind(b.place);
+        if (q.step()) dimension = q.num(0);
+      }
+      const std::string amount = show(b.excess, static_cast<Dimension>(dimension), in_.settings.units);
+      Conflict c;
+      c.what = Conflict::What::level;
+      const std::string entry = book::entry_name(in_, EntryId{b.entry});
+      c.text = b.rule == 3 ? "entry " + entry + " took " + amount + " more from " + place + " than it held" : b.rule == 4 ? "entry " + entry + " filled " + place + " " + amount + " over its size" : "entry " + entry + " brought into " + place + " what it does not take";
+      tell(c, EntryId{b.entry});
+      c.instead = {"baybook gauge " + place + " AMOUNT --on DATE --reason \"...\", with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\""};
+      out.push_back(std::move(c));
+    }
+  }
+
+  std::vector<Conflict> out;
+
+ private:
+  Book::Inside& in_;
+  std::set<std::pair<std::int64_t, std::int64_t>> apart_;
+};
+
+}  // namespace
+
+std::string_view name_of(Conflict::What what) noexcept {
+  switch (what) {
+    case Conflict::What::car: return "car";
+    case Conflict::What::place: return "place";
+    case Conflict::What::fluid: return "fluid";
+    case Conflict::What::person: return "person";
+    case Conflict::What::firm: return "firm";
+    case Conflict::What::deadline: return "deadline";
+    case Conflict::What::document: return "document";
+    case Conflict::What::correction: return "correction";
+    case Conflict::What::closing: return "closing";
+    case Conflict::What::level: return "level";
+  }
+  return "";
+}
+
+Result<std::vector<Conflict>> conflicts(const Book& book) {
+  return book::guarded<std::vector<Conflict>>([&]() -> Result<std::vector<Conflict>> {
+    Book::Inside& in = book.inside();
+    store::Snapshot snapshot(in.db);
+    List list(in);
+    using What = Conflict::What;
+    list.same_name(What::car, "plate of two cars", "SELECT max(p.worn), c.id FROM car c JOIN plate p ON p.car = c.id AND p.key = c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id", true);
+    list.same_name(What::car, "vehicle number of two cars", "SELECT vin, id FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER BY vin, id", true);
+    list.same_name(What::place, "name of two places", "SELECT code, id FROM place WHERE role <> 0 AND code IN (SELECT code FROM place WHERE role <> 0 GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+    list.same_name(What::fluid, "name of two fluids", "SELECT code, id FROM fluid WHERE code IN (SELECT code FROM fluid GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+    list.same_name(What::person, "name of two people", "SELECT name, id FROM person WHERE name <> '' AND name IN (SELECT name FROM person GROUP BY name HAVING count(*) > 1) ORDER BY name, id", true);
+    list.same_name(What::firm, "name of two firms", "SELECT code, id FROM firm WHERE code IN (SELECT code FROM firm GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+    list.same_name(What::deadline, "name of two deadlines", "SELECT code, id FROM deadline WHERE code IN (SELECT code FROM deadline GROUP BY code HAVING count(*) > 1) ORDER BY code, id", false);
+    list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
+    list.same_name(What::closing, "month that was closed twice", "SELECT CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2), entry FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
+    list.two_corrections();
+    list.levels();
+    return std::move(list.out);
+  });
+}
+
+}  // namespace baybook

@@ -1,0 +1,372 @@
+// An exchange file coming in: read line by line, each entry checked against the chain it continues, all of it in one transaction.
+#include "book/bring.hpp"
+
+#include "log/canonical.hpp"
+#include "log/chain.hpp"
+#include "log/commitment.hpp"
+#include "log/header.hpp"
+#include "log/references.hpp"
+#include "log/sha256.hpp"
+
+#include <baybook/exchange.hpp>
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+namespace baybook {
+
+using log::Kind;
+using log::Value;
+
+namespace {
+
+// Ends the reading: what is wrong, with the line.
+struct Stop {
+  Refusal refusal;
+};
+
+// Where the chain of one installation stands while its entries come in.
+struct Chain {
+  log::Installation installation;
+  log::Digest previous = log::genesis;
+  std::int64_t number = 0;    ///< of `previous`
+  std::int64_t recorded = 0;  ///< of `previous`
+  std::int64_t here = 0;      ///< last number in this book before
+  bool open = true;           ///< false: nothing more of it is taken
+  std::int64_t parts_at = 0;  ///< from this number on the file's entries may be others than those here; 0: they are the same
+  Exchanged told;
+};
+
+class Reading {
+ public:
+  Reading(Book::Inside& in, std::string_view name, const std::vector<std::string>& call) : in_(in), name_(name) {
+    for (const std::string& text : call) {
+      const std::size_t at = text.find('=');
+      auto tag = clean_code(at == std::string::npos ? std::string_view() : std::string_view(text).substr(at + 1), "tag");
+      if (!tag.ok() || tag->size() > 12) throw Stop{{Code::wrong_usage, "--call " + visible(text) + " is not clear", "the tag in the file, =, and the tag it gets here: 12 characters at most", "--call bay=van", {}}};
+      call_[text.substr(0, at)] = *tag;
+    }
+  }
+
+  void run(const Lines& lines) {
+    log::Sha256 all;
+    std::string line;
+    bool ended = false;
+    while (lines(line)) {
+      ++line_;
+      if (ended) stop("something follows after the last line");
+      if (line.size() > log::max_document_bytes) stop("a line is longer than 1 MiB");
+      auto parsed = log::parse_canonical(line);
+      if (!parsed.ok()) stop(parsed.refusal().what);
+      const Value& v = *parsed;
+      if (!v.is_object()) stop("a line is an object");
+      if (line_ == 1) {
+        head(v);
+      } else if (v.has("sha256")) {
+        end(v, log::hex(all.finish()));
+        ended = true;
+        continue;
+      } else if (v.has("after")) {
+        installation(v);
+      } else if (v.has("field")) {
+        private_text(v);
+      } else {
+        body(v, line);
+      }
+      line += '\n';
+      all.update(line);
+    }
+    if (line_ == 0) stop("the file is empty");
+    if (!ended) stop("the file ends in the middle: its last line is missing");
+    finish_entry();
+  }
+
+  // What was taken must rest on what is here; the end of a chain that does not is left out.
+  void settle_references() {
+    for (bool again = true; again;) {
+      again = false;
+      for (auto& [origin, chain] : chains_) {
+        const std::int64_t until = last_of(origin);
+        for (std::int64_t n = chain.here + 1; n <= until; ++n) {
+          const EntryId id{origin << 40 | n};
+          const std::string lacks = missing(id);
+          if (lacks.empty()) continue;
+          leave(chain, n, until, "entry " + std::to_string(n) + "@" + chain.installation.tag + " rests on " + lacks);
+          again = true;
+          break;
+        }
+      }
+    }
+  }
+
+  /// Entries that are new in this book.
+  [[nodiscard]] std::vector<EntryId> taken() const {
+    std::vector<EntryId> out;
+    for (const auto& [origin, chain] : chains_) {
+      for (std::int64_t n = chain.here + 1; n <= last_of(origin); ++n) out.push_back(EntryId{origin << 40 | n});
+    }
+    return out;
+  }
+
+  [[nodiscard]] ExchangeIn told() {
+    ExchangeIn out;
+    for (auto& [origin, chain] : chains_) {
+      chain.told.tag = chain.installation.tag;
+      chain.told.last = last_of(origin);
+      out.taken += chain.told.taken;
+      out.left += chain.told.left;
+      out.installations.push_back(chain.told);
+    }
+    return out;
+  }
+
+ private:
+  [[noreturn]] void stop(const std::string& what, Code code = Code::unclear, std::string instead = "the file again, as it was made: baybook exchange out") const {
+    throw Stop{{code, std::string(name_) + ":" + std::to_string(std::max<std::int64_t>(line_, 1)) + ":1: " + what, "of a damaged file nothing is taken", std::move(instead), {}}};
+  }
+
+  void head(const Value& v) const {
+    if (!v.has("baybook-exchange")) stop("this is no exchange file", Code::unreadable, "a file made by baybook exchange out");
+    if (!v.find("baybook-exchange")->is_int() || v.num("baybook-exchange") != 1) stop("the file is of another form than this program reads", Code::unreadable, "a newer baybook");
+  }
+
+  void end(const Value& v, const std::string& digest) {
+    if (v.num("entries") != seen_) stop("the file holds " + std::to_string(seen_) + " entries and says " + std::to_string(v.num("entries")));
+    if (v.str("sha256") != digest) stop("the digest of the file is not the one in its last line");
+  }
+
+  [[nodiscard]] std::int64_t last_of(std::int64_t origin) const {
+    auto q = in_.db.query("SELECT id FROM entry WHERE id > ? AND id < ? ORDER BY id DESC LIMIT 1");
+    q.bind(origin << 40).bind((origin + 1) << 40);
+    return q.step() ? EntryId{q.num(0)}.number() : 0;
+  }
+
+  void installation(const Value& v) {
+    finish_entry();
+    log::Installation i;
+    i.identity = v.str("installation");
+    i.tag = v.str("tag");
+    if (i.identity.size() != 32 || i.identity.find_first_not_of("0123456789abcdef") != std::string::npos) stop("an installation is 32 hexadecimal digits");
+    const auto tag = clean_code(i.tag, "tag");
+    if (!tag.ok() || *tag != i.tag || i.tag.size() > 12) stop("the tag of an installation is a short name");
+    i.origin = log::origin_of(i.identity);
+    if (i.origin == 0) stop("no installation has this number");
+    if (chains_.contains(i.origin)) stop("an installation comes twice");
+    bool new_here = true;
+    for (const log::Installation& known : in_.known.all) {
+      if (known.origin != i.origin) continue;
+      if (known.identity != i.identity) throw Stop{{Code::not_allowed, "installations " + known.tag + " and " + visible(i.tag) + " have the same number by chance", "about one pair in 262,144 has; entries could not be told apart (docs/format.md)", "baybook backup --continue NEW.baybook --tag TAG, of one of the two books", {}}};
+      i = known;
+      new_here = false;
+    }
+    if (new_here) {
+      if (call_.contains(i.tag)) i.tag = call_.at(i.tag);
+      for (const log::Installation& known : in_.known.all) {
+        if (known.tag == i.tag) throw Stop{{Code::ambiguous, "two installations are tagged " + i.tag, "the tag tells entries and seals apart", "--call " + i.tag + "=" + i.tag.substr(0, 10) + "-2", {}}};
+      }
+      auto q = in_.db.query("INSERT INTO installation(origin, identity, tag, own) VALUES(?, ?, ?, 0)");
+      q.bind(i.origin).bind(i.identity).bind(i.tag).run();
+      in_.known = log::installations(in_.db);
+    }
+    Chain c;
+    c.installation = i;
+    c.here = last_of(i.origin);
+    c.number = v.num("after");
+    if (c.number < 0 || c.number >= std::int64_t{1} << 40) stop("no entry has that number");
+    const std::string digest(v.str("digest"));
+    if (c.number == 0) {
+      if (digest != log::hex(log::genesis)) stop("a whole chain begins with a digest of zeros");
+    } else {
+      if (c.number > c.here) {
+        throw Stop{{Code::not_allowed, "the file begins after entry " + std::to_string(c.number) + "@" + i.tag + ", this book ends at " + std::to_string(c.here), "a chain has no gaps", "in the other book: baybook exchange out FILE" + (c.here > 0 ? ", --since with this book's seal of " + i.tag : std::string(", whole")), {}}};
+      }
+      const auto row = log::read_row(in_.db, EntryId{i.origin << 40 | c.number});
+      if (!row) throw store::Failure(Code::unsound, "entry " + std::to_string(c.number) + "@" + i.tag + " is missing here", "baybook prove");
+      c.recorded = row->recorded;
+      const std::string ours = log::hex_of(row->digest);
+      if (ours != digest) {
+        fork(c, c.number, ours, digest);
+        c.parts_at = 1;  // somewhere before
+      } else {
+        std::copy(row->digest.begin(), row->digest.end(), c.previous.begin());
+      }
+    }
+    now_ = &chains_.emplace(i.origin, std::move(c)).first->second;
+  }
+
+  static void fork(Chain& c, std::int64_t number, const std::string& ours, const std::string& theirs) {
+    c.open = false;
+    c.parts_at = number;
+    c.told.fork = true;
+    c.told.why_left = "entry " + std::to_string(number) + "@" + c.installation.tag + " has digest " + ours.substr(0, 16) + " here and " + theirs.substr(0, 16) + " in the file: a copy of that book went on under the same installation";
+  }
+
+  void body(const Value& v, const std::string& line) {
+    finish_entry();
+    if (now_ == nullptr) stop("an entry comes before its installation");
+    Chain& c = *now_;
+    ++seen_;
+    log::Header header;
+    try {
+      header = log::read_header(v);
+      if (v.find("details") == nullptr || !v.find("details")->is_object()) throw log::Malformed("its details are missing");
+    } catch (const log::Malformed& m) {
+      if (v.has("kind") && v.find("kind")->is_string() && !log::read_kind(v.str("kind"))) stop("an entry of kind " + visible(v.str("kind")) + " is not known to this program", Code::unreadable, "a newer baybook");
+      stop(std::string("an entry lacks something: ") + m.what());
+    }
+    if (header.format != log::kFormat || header.version != 1) stop("an entry of another form than this program reads", Code::unreadable, "a newer baybook");
+    if (header.identity != c.installation.identity) stop("an entry of another installation");
+    if (header.row.id.number() != c.number + 1) stop("entry " + std::to_string(header.row.id.number()) + " follows after " + std::to_string(c.number));
+    if ((header.row.kind == Kind::opening) != (header.row.id.number() == 1)) stop("the opening is the first entry and no other");
+    if (header.row.recorded < c.recorded) stop("the recorded time runs backwards");
+    const log::Digest digest = log::chain_digest(c.previous, line);
+    c.previous = digest;
+    c.number = header.row.id.number();
+    c.recorded = header.row.recorded;
+    committed_ = {};
+    if (const Value* p = v.find("private")) committed_ = *p;
+    take_ = false;
+    if (!c.open) {
+      ++c.told.left;
+      return;
+    }
+    header.row.body = line;
+    header.row.digest.assign(digest.begin(), digest.end());
+    if (c.number <= c.here) {
+      const auto ours = log::read_row(in_.db, header.row.id);
+      if (!ours) throw store::Failure(Code::unsound, "entry " + std::to_string(c.number) + "@" + c.installation.tag + " is missing here", "baybook prove");
+      if (ours->digest == header.row.digest) {
+        ++c.told.known;
+        return;
+      }
+      fork(c, c.number, log::hex_of(ours->digest), log::hex(digest));
+      ++c.told.left;
+      return;
+    }
+    if (c.installation.own) {
+      c.open = false;
+      c.parts_at = c.number;
+      c.told.fork = true;
+      c.told.why_left = "entry " + std::to_string(c.number) + " is not in this book, and it is of its own installation: a copy went on, or this is an older copy; baybook backup --continue makes this one go on as another, which can then take it in";
+      ++c.told.left;
+      return;
+    }
+    book::insert_entry(in_, header.row);
+    ++c.told.taken;
+    entry_ = header.row.id;
+    take_ = true;
+  }
+
+  void private_text(const Value& v) {
+    if (now_ == nullptr || now_->number == 0) stop("a private text comes before its entry");
+    const std::string field(v.str("field"));
+    const std::string text(v.str("text"));
+    const auto salt = log::unhex(v.str("salt"));
+    if (!salt) stop("a salt is 64 hexadecimal digits");
+    const Value* c = committed_.find(field);
+    if (field.empty() || c == nullptr || !c->is_string() || log::hex(log::commit(field, *salt, text)) != c->as_string()) stop("the private text \"" + visible(field) + "\" is not the one that its entry committed to");
+    if (!fields_.insert(field).second) stop("the private text \"" + visible(field) + "\" comes twice");
+    if (!take_) return;
+    book::insert_private(in_, entry_, {field, std::string(salt->begin(), salt->end()), text});
+  }
+
+  void finish_entry() { fields_.clear(); }
+
+  // What an entry names and is not here, "" when all is.
+  [[nodiscard]] std::string missing(EntryId id) const {
+    const auto row = log::read_row(in_.db, id);
+    const Value body = log::parse_body(row->body);
+    std::vector<log::Reference> all;
+    try {
+      all = log::references_in(*body.find("details"), id.origin());
+    } catch (const log::Malformed& m) {
+      throw store::Failure(Code::unclear, "entry " + name_of(id) + " cannot be read: " + m.what(), "the file again, as it was made: baybook exchange out");
+    }
+    if (row->who != 0) all.push_back({"by", EntryId{row->who}, {Kind::person}});
+    for (const log::Reference& r : all) {
+      if (r.entry.origin() == id.origin() && r.entry.number() >= id.number()) throw store::Failure(Code::unclear, "entry " + name_of(id) + " names one that came after it", "the file again, as it was made: baybook exchange out");
+      const auto chain = chains_.find(r.entry.origin());
+      if (chain != chains_.end() && chain->second.parts_at != 0 && r.entry.number() >= chain->second.parts_at) return "entry " + name_of(r.entry) + ", which is another one here";
+      const auto named = log::read_row(in_.db, r.entry);
+      if (!named) return "entry " + name_of(r.entry) + ", which is not here";
+      if (!r.kinds.empty() && std::find(r.kinds.begin(), r.kinds.end(), named->kind) == r.kinds.end()) {
+        throw store::Failure(Code::unclear, "entry " + name_of(id) + " names entry " + name_of(r.entry) + " as its " + std::string(r.key) + ", which it is not", "the file again, as it was made: baybook exchange out");
+      }
+    }
+    return "";
+  }
+
+  [[nodiscard]] std::string name_of(EntryId id) const { return std::to_string(id.number()) + "@" + std::string(in_.known.tag_of(id.origin())); }
+
+  void leave(Chain& c, std::int64_t from, std::int64_t until, std::string why) {
+    const std::int64_t origin = c.installation.origin;
+    for (const char* sql : {"DELETE FROM private WHERE entry >= ? AND entry <= ?", "DELETE FROM entry WHERE id >= ? AND id <= ?"}) {
+      auto q = in_.db.query(sql);
+      q.bind(origin << 40 | from).bind(origin << 40 | until).run();
+    }
+    c.told.taken -= until - from + 1;
+    c.told.left += until - from + 1;
+    if (c.told.why_left.empty()) c.told.why_left = std::move(why);
+    if (from > 1) return;
+    auto q = in_.db.query("DELETE FROM installation WHERE origin = ? AND own = 0");
+    q.bind(origin).run();
+    in_.known = log::installations(in_.db);
+  }
+
+  Book::Inside& in_;
+  std::string_view name_;
+  std::map<std::string, std::string> call_;
+  std::int64_t line_ = 0, seen_ = 0;
+  std::map<std::int64_t, Chain> chains_;
+  Chain* now_ = nullptr;
+  Value committed_;
+  EntryId entry_;
+  bool take_ = false;
+  std::set<std::string> fields_;
+};
+
+// Papers are files; an entry that names one does not bring it.
+std::int64_t papers_of_others(Book::Inside& in) {
+  auto q = in.db.query("SELECT count(*) FROM paper WHERE (entry >> 40) <> ?");
+  q.bind(in.known.own().origin);
+  return q.step_num();
+}
+
+}  // namespace
+
+Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view name, const std::vector<std::string>& call, bool dry_run) {
+  Book::Inside& in = book.inside();
+  auto result = book::guarded<ExchangeIn>([&]() -> Result<ExchangeIn> {
+    try {
+      store::Transaction transaction(in.db);
+      Reading reading(in, name, call);
+      const std::int64_t papers = papers_of_others(in);
+      reading.run(lines);
+      reading.settle_references();
+      ExchangeIn out = reading.told();
+      out.dry_run = dry_run;
+      book::fold_brought(in, reading.taken());
+      auto open = conflicts(book);
+      if (!open.ok()) return std::move(open).refusal();
+      out.conflicts = static_cast<std::int64_t>(open->size());
+      out.papers_wanted = papers_of_others(in) - papers;
+      if (!dry_run && out.taken > 0) transaction.commit();
+      return out;
+    } catch (const Stop& s) {
+      return s.refusal;
+    } catch (const log::Malformed& m) {
+      return Refusal{Code::unclear, "an entry in the file cannot be read: " + std::string(m.what()), "of a damaged file nothing is taken", "the file again, as it was made: baybook exchange out", {}};
+    }
+  });
+  // What was not kept must not stay in memory either.
+  in.known = log::installations(in.db);
+  in.ledger.forget();
+  (void)in.ledger.take_cars();
+  in.due_moved.clear();
+  in.due_moved_for_all = in.settlements_moved = false;
+  return result;
+}
+
+}  // namespace baybook

@@ -1,0 +1,117 @@
+// Entries leaving as an exchange file.
+#include "book/inside.hpp"
+
+#include "log/canonical.hpp"
+#include "log/chain.hpp"
+#include "log/sha256.hpp"
+
+#include <baybook/exchange.hpp>
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <map>
+
+namespace baybook {
+
+using log::Value;
+
+namespace {
+
+struct From {
+  std::int64_t number = 0;
+  log::Digest digest = log::genesis;
+};
+
+log::Digest digest_of(const std::string& bytes, const std::string& where) {
+  log::Digest out{};
+  if (bytes.size() != out.size()) throw store::Failure(Code::unsound, where + " has no whole digest", "baybook prove");
+  std::copy(bytes.begin(), bytes.end(), out.begin());
+  return out;
+}
+
+// Where the other book stands, by the seals it printed.
+Result<std::map<std::int64_t, From>> starts(Book::Inside& in, const std::vector<std::string>& since) {
+  std::map<std::int64_t, From> out;
+  for (const std::string& text : since) {
+    auto seal = log::parse_seal(text);
+    if (!seal.ok()) return std::move(seal).refusal();
+    const auto it = std::find_if(in.known.all.begin(), in.known.all.end(), [&](const log::Installation& i) { return i.tag == seal->tag; });
+    if (it == in.known.all.end()) return Refusal{Code::not_found, "there is no installation " + visible(seal->tag) + " in this book", "a seal says how far the other book has come", "only seals of installations that both books have; the rest goes whole", {}};
+    const EntryId id{it->origin << 40 | seal->number};
+    const auto row = log::read_row(in.db, id);
+    if (!row) return Refusal{Code::not_allowed, "seal " + text + " goes further than this book: it has no entry " + book::entry_name(in, id), "the other book knows more of " + it->tag + " than this one", "first the other way: baybook exchange out there, baybook exchange in here", {}};
+    const log::Digest digest = digest_of(row->digest, "entry " + book::entry_name(in, id));
+    if (log::hex(digest).substr(0, seal->head.size()) != seal->head) return Refusal{Code::not_allowed, "entry " + book::entry_name(in, id) + " has digest " + log::hex(digest).substr(0, 16) + " here and " + seal->head + " there", "one of the two is a copy that went on under the same installation", "baybook prove --seal " + text + " in both books", {}};
+    out[it->origin] = {seal->number, digest};
+  }
+  return out;
+}
+
+}  // namespace
+
+Result<ExchangeOut> exchange_out(const Book& book, const std::vector<std::string>& since, const Sink& sink) {
+  return book::guarded<ExchangeOut>([&]() -> Result<ExchangeOut> {
+    Book::Inside& in = book.inside();
+    store::Snapshot snapshot(in.db);
+    auto from = starts(in, since);
+    if (!from.ok()) return std::move(from).refusal();
+    ExchangeOut out;
+    log::Sha256 all;
+    std::string held;
+    const auto line = [&](std::string_view text) {
+      held += text;
+      held += '\n';
+      if (held.size() < 64 * 1024) return;
+      all.update(held);
+      sink(held);
+      held.clear();
+    };
+    Value head;
+    head["baybook-exchange"] = 1;
+    line(log::canonical(head));
+    for (const log::Installation& i : in.known.all) {
+      const From start = from->contains(i.origin) ? from->at(i.origin) : From{};
+      Value v;
+      v["after"] = start.number;
+      v["digest"] = log::hex(start.digest);
+      v["installation"] = i.identity;
+      v["tag"] = i.tag;
+      line(log::canonical(v));
+      log::Digest previous = start.digest;
+      std::int64_t last = start.number;
+      auto q = in.db.query("SELECT id, body, digest FROM entry WHERE id > ? AND id < ? ORDER BY id");
+      q.bind(i.origin << 40 | start.number).bind((i.origin + 1) << 40);
+      while (q.step()) {
+        const EntryId id{q.num(0)};
+        const std::string body = q.text(1);
+        const std::string name = "entry " + book::entry_name(in, id);
+        const log::Digest digest = log::chain_digest(previous, body);
+        if (id.number() != last + 1 || digest != digest_of(q.blob(2), name)) throw store::Failure(Code::unsound, name + " does not follow from the one before it", "baybook prove");
+        previous = digest;
+        last = id.number();
+        line(body);
+        ++out.entries;
+        auto p = in.db.query("SELECT field, salt, value FROM private WHERE entry = ? ORDER BY field");
+        p.bind(id.n);
+        while (p.step()) {
+          Value text;
+          text["field"] = p.text(0);
+          text["salt"] = log::hex_of(p.blob(1));
+          text["text"] = p.text(2);
+          line(log::canonical(text));
+        }
+      }
+      if (last > 0) out.seals.push_back(log::seal(i.tag, last, previous));
+    }
+    all.update(held);
+    sink(held);
+    out.digest = log::hex(all.finish());
+    Value end;
+    end["entries"] = out.entries;
+    end["sha256"] = out.digest;
+    sink(log::canonical(end) + "\n");
+    return out;
+  });
+}
+
+}  // namespace baybook

@@ -1,0 +1,139 @@
+#include "book/settle.hpp"
+
+#include "log/references.hpp"
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+
+#include <functional>
+#include <map>
+
+namespace baybook::book {
+
+using log::Built;
+using log::Fact;
+using log::Kind;
+using log::Value;
+using log::refuse;
+
+namespace {
+
+bool can_be_one(Kind k) { return k == Kind::car || k == Kind::place || k == Kind::fluid || k == Kind::person || k == Kind::firm; }
+
+// What two things must have in common to be one: a key of their details, and how people call it.
+struct Common {
+  const char* key;
+  const char* word;
+};
+std::vector<Common> common_of(Kind k) {
+  if (k == Kind::place) return {{"role", "role"}, {"stream", "stream"}};
+  if (k == Kind::fluid) return {{"class", "class"}, {"unit", "unit"}};
+  return {};
+}
+
+std::string said_of(const Value& details, const char* key) { return details.has(key) ? std::string(details.str(key)) : "none"; }
+
+// The groups that joins make, each under the one that the latest join in effect order kept.
+void recompute_settled(store::Db& db) {
+  std::map<std::int64_t, std::int64_t> leads;
+  const std::function<std::int64_t(std::int64_t)> lead = [&](std::int64_t id) {
+    while (leads.contains(id) && leads[id] != id) id = leads[id];
+    return id;
+  };
+  {
+    auto q = db.query("SELECT keep, other FROM settlement WHERE joins = 1 ORDER BY moment, recorded, entry");
+    while (q.step()) {
+      const std::int64_t keep = q.num(0);
+      const std::int64_t other = q.num(1);
+      const std::int64_t a = lead(keep);
+      const std::int64_t b = lead(other);
+      // The later word on who leads holds, also within a group that is one already.
+      leads[a] = keep;
+      leads[b] = keep;
+      leads[other] = keep;
+      leads[keep] = keep;
+    }
+  }
+  {
+    auto q = db.query("DELETE FROM settled");
+    q.run();
+  }
+  for (const auto& [id, unused] : leads) {
+    const std::int64_t by = lead(id);
+    if (by == id) continue;
+    auto q = db.query("INSERT INTO settled(id, goes_by) VALUES(?, ?)");
+    q.bind(id).bind(by).run();
+  }
+  db.settled_changed();
+}
+
+}  // namespace
+
+Result<Built> build_settlement(Book::Inside& in, log::Desk& desk, const Settle& draft) {
+  store::Db& db = in.db;
+  if (draft.keep == draft.other) return refuse(Code::wrong_usage, "entry " + entry_name(in, draft.keep) + " is named twice", "two things are settled to be one, or to be two", "the entries as `baybook settle list` shows them");
+  const auto keep = log::find_fact(db, draft.keep);
+  const auto other = log::find_fact(db, draft.other);
+  for (const auto& [fact, id] : {std::pair(&keep, draft.keep), std::pair(&other, draft.other)}) {
+    if (!*fact) return refuse(Code::not_found, "there is no entry " + entry_name(in, id), "", "the entries as `baybook settle list` shows them");
+    if ((*fact)->withdrawn) return refuse(Code::not_allowed, "entry " + entry_name(in, id) + " was withdrawn", "what does not hold needs no settling", "baybook settle list");
+  }
+  const std::string both = "entry " + entry_name(in, draft.keep) + " (" + summarize(in, *keep) + ") and entry " + entry_name(in, draft.other) + " (" + summarize(in, *other) + ")";
+  if (draft.join) {
+    if (!can_be_one(keep->kind) || keep->kind != other->kind) {
+      return refuse(Code::not_allowed, both + " cannot be one", "two cars, two places, two fluids, two people or two firms can", keep->kind == other->kind ? "baybook correct " + entry_name(in, draft.other) + " --withdraw --why \"...\", if one is too many" : "the entries as `baybook settle list` shows them");
+    }
+    if (log::goes_by(db, draft.keep.n) == log::goes_by(db, draft.other.n) && log::goes_by(db, draft.keep.n) == draft.keep.n) {
+      return refuse(Code::already_there, both + " are one already", "", "baybook settle list");
+    }
+    for (const Common& c : common_of(keep->kind)) {
+      const std::string a = said_of(keep->details, c.key);
+      const std::string b = said_of(other->details, c.key);
+      if (a != b) return refuse(Code::not_allowed, both + " cannot be one: their " + c.word + " is " + a + " and " + b, "what is in them could not be told apart afterwards", "baybook settle rename " + entry_name(in, draft.other) + " NAME, if they are two");
+    }
+    if (keep->kind == Kind::place) {
+      auto q = db.query("SELECT entry FROM flow WHERE (source = ?1 AND target = ?2) OR (source = ?2 AND target = ?1) LIMIT 1");
+      q.bind(draft.keep.n).bind(draft.other.n);
+      if (q.step()) return refuse(Code::not_allowed, both + " cannot be one: entry " + entry_name(in, EntryId{q.num(0)}) + " moved from one into the other", "a movement has two ends (F1)", "baybook settle rename " + entry_name(in, draft.other) + " NAME, if they are two");
+    }
+  } else {
+    auto q = db.query("SELECT 1 FROM settlement WHERE joins = 0 AND ((keep = ?1 AND other = ?2) OR (keep = ?2 AND other = ?1))");
+    q.bind(draft.keep.n).bind(draft.other.n);
+    if (q.step()) return refuse(Code::already_there, both + " are settled to be two already", "", "baybook settle list");
+    if (log::goes_by(db, draft.keep.n) == log::goes_by(db, draft.other.n)) return refuse(Code::not_allowed, both + " were settled to be one", "", "baybook correct ENTRY --withdraw, of that settlement");
+  }
+  Built out;
+  out.kind = Kind::settle;
+  out.details["action"] = draft.join ? "join" : "apart";
+  out.details["keep"] = log::write_ref(draft.keep.n, desk.known);
+  out.details["other"] = log::write_ref(draft.other.n, desk.known);
+  if (auto ok = log::keep(out, "why", draft.why); !ok.ok()) return std::move(ok).refusal();
+  return out;
+}
+
+void fold_settlement(Book::Inside& in, const Fact& fact) {
+  if (fact.withdrawn) return;
+  const Value& d = fact.details;
+  const bool joins = d.str("action") == "join";
+  {
+    auto q = in.db.query("INSERT INTO settlement(entry, moment, recorded, joins, keep, other) VALUES(?, ?, ?, ?, ?, ?)");
+    q.bind(fact.id().n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(std::int64_t{joins});
+    q.bind(log::read_ref(*d.find("keep"), fact.origin())).bind(log::read_ref(*d.find("other"), fact.origin())).run();
+  }
+  if (!joins) return;
+  recompute_settled(in.db);
+  in.settlements_moved = true;
+}
+
+void unfold_settlement(Book::Inside& in, const Fact& fact) {
+  if (fact.withdrawn) return;
+  {
+    auto q = in.db.query("DELETE FROM settlement WHERE entry = ?");
+    q.bind(fact.id().n).run();
+  }
+  if (fact.details.str("action") != "join") return;
+  recompute_settled(in.db);
+  in.settlements_moved = true;
+}
+
+}  // namespace baybook::book

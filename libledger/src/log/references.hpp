@@ -1,0 +1,30 @@
+// References inside details: where they stand, what they must name, and under which id a settlement has them read.
+#pragma once
+
+#include "log/entry.hpp"
+
+#include <functional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace baybook::log {
+
+/// One reference in the details of an entry.
+struct Reference {
+  std::string_view key;  ///< "car", "from", "job", ...
+  EntryId entry;
+  /// Kinds that the entry may have; empty: any.
+  std::vector<Kind> kinds;
+};
+
+/// Every reference in `details`, as written by an installation of that origin. Throws Malformed for what should be one and is none.
+[[nodiscard]] std::vector<Reference> references_in(const Value& details, std::int64_t origin);
+
+/// The id under which a car, a place, a fluid, a person or a firm goes: its own, or that of the one it was settled to be.
+[[nodiscard]] std::int64_t goes_by(store::Db& db, std::int64_t id);
+
+/// Details and writer of a fact as settlements have them read. Nothing is done in a book without one.
+void go_by_settlements(store::Db& db, Fact& fact);
+
+}  // namespace baybook::log

@@ -1,0 +1,229 @@
+#include "support/exchange_lines.hpp"
+
+#include <algorithm>
+
+using namespace baybook;
+using namespace baybook::test;
+
+namespace {
+
+// The same car, drum, product, man and firm entered in two books before they were brought together.
+struct Twins {
+  TestBook bay{"bay", 41};
+  TestBook office{"office", 42};
+  struct Made {
+    CarId car;
+    PlaceId pan, drum;
+    FluidId product;
+    PersonId person;
+    FirmId firm;
+    JobId job;
+  } a, b;
+
+  Twins() {
+    a = make(bay, "4L");
+    b = make(office, "3L");
+    (void)taken(bay, file_of(office.book()));
+  }
+  static Made make(TestBook& book, const std::string& drained) {
+    Made m;
+    m.product = book.fluid("oat-violet", "coolant");
+    m.pan = book.place("pan-1", Role::hold_catch, "5L");
+    m.drum = book.place("drum-coolant", Role::waste, "6L", {"coolant"});
+    m.car = book.car("MARSH-07", "200L");
+    NewPerson p;
+    p.name = "Maren Quill";
+    m.person = PersonId{book.write(p).entry.id.n};
+    NewFirm f;
+    f.code = "quill-tarn";
+    f.name = "Quill & Tarn Recovery";
+    f.carries = f.receives = true;
+    m.firm = FirmId{book.write(f).entry.id.n};
+    m.job = book.job(m.car);
+    book.write(TestBook::move(MoveVerb::drain, book.coolant(m.car), m.drum, drained, m.job));
+    return m;
+  }
+  Receipt join(std::int64_t keep, std::int64_t other) {
+    Settle s;
+    s.keep = EntryId{keep};
+    s.other = EntryId{other};
+    return bay.write(s);
+  }
+  [[nodiscard]] std::vector<Conflict> open() {
+    auto r = conflicts(bay.book());
+    REQUIRE_MESSAGE(r.ok(), why(r));
+    return std::move(r).value();
+  }
+  [[nodiscard]] std::size_t open_of(Conflict::What what) {
+    const auto all = open();
+    return static_cast<std::size_t>(std::count_if(all.begin(), all.end(), [&](const Conflict& c) { return c.what == what; }));
+  }
+  void same_when_rebuilt() {
+    const std::string live = bay.dump(true);
+    REQUIRE(bay.book().rebuild().ok());
+    CHECK(difference(live, bay.dump(true)) == "");
+  }
+};
+
+}  // namespace
+
+TEST_SUITE("book/settle") {
+  TEST_CASE("what two books named alike is listed, each with both entries and what can be typed") {
+    Twins t;
+    using W = Conflict::What;
+    for (const W w : {W::car, W::fluid, W::person, W::firm}) {
+      CAPTURE(name_of(w));
+      CHECK(t.open_of(w) == 1);
+    }
+    CHECK(t.open_of(W::place) == 2);
+    const auto all = t.open();
+    const auto place = std::find_if(all.begin(), all.end(), [](const Conflict& c) { return c.text.find("drum-coolant") != std::string::npos; });
+    REQUIRE(place != all.end());
+    CHECK(place->text == "drum-coolant is the name of two places");
+    REQUIRE(place->entries.size() == 2);
+    const std::string other = std::to_string(EntryId{t.b.drum.n}.number()) + "@office";
+    const std::string one = std::to_string(EntryId{t.a.drum.n}.number());
+    const bool bay_first = place->entries[0].id.n == t.a.drum.n;
+    CHECK(place->instead[0] == "baybook settle join " + (bay_first ? one + " " + other : other + " " + one));
+  }
+
+  TEST_CASE("until it is settled a name of two places is refused with both, and each can be named with its tag") {
+    Twins t;
+    const auto r = t.bay.book().find_place("drum-coolant");
+    REQUIRE(!r.ok());
+    CHECK(r.refusal().code == Code::ambiguous);
+    CHECK(r.refusal().what.find("drum-coolant@bay") != std::string::npos);
+    CHECK(t.bay.book().find_place("drum-coolant@bay").value() == t.a.drum);
+    CHECK(t.bay.book().find_place("drum-coolant@office").value() == t.b.drum);
+    CHECK(t.bay.book().find_car("MARSH-07@office").value() == t.b.car);
+    CHECK(t.bay.book().find_fluid("oat-violet@office").value() == t.b.product);
+    CHECK(t.bay.book().find_person("Maren Quill@bay").value() == t.a.person);
+    CHECK(t.bay.book().find_firm("quill-tarn@office").value() == t.b.firm);
+  }
+
+  TEST_CASE("two drums that are one hold together what each held, and a size that is overrun is listed") {
+    Twins t;
+    CHECK(t.bay.level(t.a.drum) == 4 * L);
+    CHECK(t.bay.level(t.b.drum) == 3 * L);
+    t.join(t.a.drum.n, t.b.drum.n);
+    CHECK(t.bay.level(t.a.drum) == 7 * L);
+    CHECK(t.bay.book().find_place("drum-coolant").value() == t.a.drum);
+    CHECK(t.open_of(Conflict::What::level) == 1);
+    const auto shown = levels(t.bay.book());
+    REQUIRE(shown.ok());
+    CHECK(std::count_if(shown->begin(), shown->end(), [](const LevelRow& r) { return r.level.name == "drum-coolant"; }) == 1);
+    t.same_when_rebuilt();
+  }
+
+  TEST_CASE("two cars that are one have one history, one circuit and the jobs of both") {
+    Twins t;
+    t.join(t.a.car.n, t.b.car.n);
+    CHECK(t.bay.book().find_car("MARSH-07").value() == t.a.car);
+    const auto story = history(t.bay.book(), t.a.car);
+    REQUIRE(story.ok());
+    CHECK(std::count_if(story->begin(), story->end(), [](const EntryView& e) { return e.verb == "drain"; }) == 2);
+    CHECK(t.bay.book().car_of_job(t.b.job).value() == t.a.car);
+    CHECK(cars(t.bay.book())->size() == 1);
+    CHECK(t.bay.level(t.bay.coolant(t.a.car)) == 0);
+    t.same_when_rebuilt();
+    // And it can be written on: the office's job is a job of this car.
+    t.bay.write(TestBook::move(MoveVerb::drain, t.bay.coolant(t.a.car), t.a.pan, "1L", t.b.job));
+    t.same_when_rebuilt();
+  }
+
+  TEST_CASE("products, people and firms that are one are listed once") {
+    Twins t;
+    t.join(t.a.product.n, t.b.product.n);
+    t.join(t.a.person.n, t.b.person.n);
+    t.join(t.a.firm.n, t.b.firm.n);
+    CHECK(t.bay.book().find_fluid("oat-violet").ok());
+    CHECK(t.bay.book().find_person("Maren Quill").value() == t.a.person);
+    CHECK(t.bay.book().find_firm("quill-tarn").value() == t.a.firm);
+    t.same_when_rebuilt();
+    const auto p = prove(t.bay.book());
+    REQUIRE(p.ok());
+    CHECK(p->findings.empty());
+  }
+
+  TEST_CASE("a settlement that is withdrawn is as if it had not been") {
+    Twins t;
+    const std::string before = t.bay.dump(true);
+    const Receipt joined = t.join(t.a.drum.n, t.b.drum.n);
+    Correction c;
+    c.target = joined.entry.id;
+    c.withdraw = true;
+    c.why = "they stand side by side";
+    t.bay.write(c);
+    CHECK(t.bay.level(t.a.drum) == 4 * L);
+    CHECK(t.bay.level(t.b.drum) == 3 * L);
+    CHECK(t.open_of(Conflict::What::place) == 2);
+    t.same_when_rebuilt();
+  }
+
+  TEST_CASE("two that are settled to be two are not listed again") {
+    Twins t;
+    Settle s;
+    s.keep = EntryId{t.a.person.n};
+    s.other = EntryId{t.b.person.n};
+    s.join = false;
+    s.why = "aunt and niece";
+    t.bay.write(s);
+    CHECK(t.open_of(Conflict::What::person) == 0);
+    const auto again = t.bay.try_write(s);
+    REQUIRE(!again.ok());
+    CHECK(again.refusal().code == Code::already_there);
+    s.join = true;
+    CHECK(t.bay.try_write(s).ok());  // a later word
+  }
+
+  TEST_CASE("a rename settles it too, and the old name means one thing again") {
+    Twins t;
+    Correction c;
+    c.target = EntryId{t.b.drum.n};
+    c.patch.code = "drum-coolant";
+    c.why = "two of one name";
+    CHECK(!t.bay.try_write(c).ok());
+    c.patch.code = "drum-coolant-2";
+    t.bay.write(c);
+    CHECK(t.bay.book().find_place("drum-coolant").value() == t.a.drum);
+    CHECK(t.bay.book().find_place("drum-coolant-2").value() == t.b.drum);
+    CHECK(t.open_of(Conflict::What::place) == 1);
+    t.same_when_rebuilt();
+  }
+
+  TEST_CASE("what cannot be one is refused: another kind, another content, itself, what moved from one into the other") {
+    Twins t;
+    Settle s;
+    s.keep = EntryId{t.a.drum.n};
+    s.other = EntryId{t.b.car.n};
+    CHECK(t.bay.try_write(s).refusal().code == Code::not_allowed);
+    s.other = EntryId{t.b.pan.n};
+    CHECK(t.bay.try_write(s).refusal().what.find("their role is waste and catch") != std::string::npos);
+    s.other = s.keep;
+    CHECK(t.bay.try_write(s).refusal().code == Code::wrong_usage);
+    t.bay.write(TestBook::move(MoveVerb::decant, t.b.drum, t.a.drum, "1L"));
+    s.other = EntryId{t.b.drum.n};
+    CHECK(t.bay.try_write(s).refusal().what.find("moved from one into the other") != std::string::npos);
+    t.join(t.a.car.n, t.b.car.n);
+    s.keep = EntryId{t.a.car.n};
+    s.other = EntryId{t.b.car.n};
+    CHECK(t.bay.try_write(s).refusal().code == Code::already_there);
+  }
+
+  TEST_CASE("settlements of both books in any order end in the same rows") {
+    Twins t;
+    (void)taken(t.office, file_of(t.bay.book()));
+    t.join(t.a.drum.n, t.b.drum.n);
+    Settle s;
+    s.keep = EntryId{t.b.drum.n};
+    s.other = EntryId{t.a.drum.n};
+    t.office.now = t.bay.now;
+    t.office.now.ms += 5000;
+    t.office.write(s);
+    (void)taken(t.office, file_of(t.bay.book()));
+    (void)taken(t.bay, file_of(t.office.book()));
+    CHECK(difference(t.bay.dump(true), t.office.dump(true)) == "");
+    CHECK(t.bay.book().find_place("drum-coolant").value() == t.b.drum);  // the later word
+    t.same_when_rebuilt();
+  }
+}

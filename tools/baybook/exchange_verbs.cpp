@@ -1,0 +1,220 @@
+// exchange, settle: bringing two books together, and what a person has to decide afterwards.
+#include "context.hpp"
+#include "render/text.hpp"
+#include "verb_list.hpp"
+#include "verbs.hpp"
+#include "whole_file.hpp"
+
+#include <baybook/exchange.hpp>
+#include <baybook/returns.hpp>
+#include <baybook/text.hpp>
+
+#include <cerrno>
+#include <cstring>
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+namespace baybook::tool {
+
+namespace {
+
+// Lines of a file, read piece by piece; a line that is too long is handed over as far as it was read, and refused by its length.
+class FileLines {
+ public:
+  explicit FileLines(const std::string& path) : path_(path) {
+    fd_ = path == "-" ? 0 : ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    struct stat st{};
+    if (fd_ < 0 || ::fstat(fd_, &st) != 0 || (path != "-" && !S_ISREG(st.st_mode))) refuse(Code::unreadable, visible(path) + " is not a file that can be read", "", "the path of a file made by baybook exchange out");
+  }
+  FileLines(const FileLines&) = delete;
+  FileLines& operator=(const FileLines&) = delete;
+  ~FileLines() {
+    if (fd_ > 0) ::close(fd_);
+  }
+
+  bool next(std::string& line) {
+    line.clear();
+    for (;;) {
+      const std::size_t end = held_.find('\n', at_);
+      if (end != std::string::npos) {
+        line.append(held_, at_, end - at_);
+        at_ = end + 1;
+        return true;
+      }
+      line.append(held_, at_, std::string::npos);
+      held_.clear();
+      at_ = 0;
+      if (line.size() > kLongestExchangeLine) return true;
+      held_.resize(std::size_t{1} << 16);
+      ssize_t n = 0;
+      do {
+        n = ::read(fd_, held_.data(), held_.size());
+      } while (n < 0 && errno == EINTR);
+      if (n < 0) refuse(Code::unreadable, visible(path_) + ": it could not be read to the end (" + std::strerror(errno) + ")", "", "the file again");
+      held_.resize(static_cast<std::size_t>(n));
+      if (n == 0) return !line.empty();
+    }
+  }
+
+ private:
+  std::string path_;
+  int fd_ = -1;
+  std::string held_;
+  std::size_t at_ = 0;
+};
+
+std::string count_of(std::int64_t n, const char* one, const char* many) { return std::to_string(n) + " " + (n == 1 ? one : many); }
+
+std::string pad(const std::string& s, std::size_t width) { return s + std::string(s.size() < width ? width - s.size() : 1, ' '); }
+
+void say_conflicts(Out& out, std::int64_t n) {
+  if (n > 0) out.text(wrapped("", count_of(n, "thing", "things") + " to be settled: baybook settle list"));
+}
+
+}  // namespace
+
+int run_exchange_out(Context& c) {
+  const Typed& t = c.typed();
+  if (t.has("as-of")) refuse(Code::wrong_usage, "an exchange file carries entries, not a day's view", "the other book needs every entry", "baybook exchange out FILE");
+  const std::string path = c.operand(0);
+  const Book& book = c.book();
+  std::optional<WholeFile> file;
+  if (path != "-") file.emplace(path, t.has("force"), "another name");
+  const ExchangeOut e = need(exchange_out(book, t.all("since"), [&](std::string_view bytes) {
+    if (file) file->write(bytes);
+    else c.out().text(bytes);
+  }));
+  if (!file) return 0;
+  file->finish();
+  if (c.json()) {
+    Json j = c.document();
+    j.member("file", path);
+    j.key("entries").number(e.entries);
+    j.key("bytes").number(file->bytes());
+    j.member("sha256", e.digest);
+    j.strings("seals", e.seals);
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  Out& out = c.out();
+  out.line(count_of(e.entries, "entry", "entries") + " written to " + visible(path) + ", " + std::to_string(file->bytes()) + " bytes");
+  out.line("sha256 " + e.digest);
+  for (const std::string& s : e.seals) out.line("as far as seal " + s);
+  out.text(wrapped("", "It holds names, plates and texts: hand it to nobody but the other book."));
+  return 0;
+}
+
+int run_exchange_in(Context& c) {
+  const Typed& t = c.typed();
+  if (t.has("on") || t.has("at") || t.has("by")) refuse(Code::wrong_usage, "entries of another book carry their own day and hand", "they are taken as they were written", "baybook exchange in FILE");
+  if (t.has("once")) refuse(Code::wrong_usage, "--once is not needed here", "the same file again changes nothing", "baybook exchange in FILE");
+  const std::string path = c.operand(0);
+  FileLines lines(path);
+  const ExchangeIn e = need(exchange_in(c.book(), [&](std::string& line) { return lines.next(line); }, visible(path == "-" ? "standard input" : path), t.all("call"), t.has("dry-run")));
+  const int status = e.left > 0 ? 1 : 0;
+  if (c.json()) {
+    Json j = c.document();
+    j.key("taken").number(e.taken);
+    j.key("left").number(e.left);
+    j.key("conflicts").number(e.conflicts);
+    j.key("papers_wanted").number(e.papers_wanted);
+    j.key("dry_run").boolean(e.dry_run);
+    j.key("installations").begin_array();
+    for (const Exchanged& x : e.installations) {
+      j.begin_object();
+      j.member("tag", x.tag);
+      j.key("taken").number(x.taken);
+      j.key("known").number(x.known);
+      j.key("left").number(x.left);
+      j.key("last").number(x.last);
+      j.key("fork").boolean(x.fork);
+      j.member("why_left", x.why_left);
+      j.end_object();
+    }
+    j.end_array();
+    c.print(j);
+    return status;
+  }
+  if (c.quiet()) return status;
+  Out& out = c.out();
+  out.line((e.dry_run ? "would take " : "took ") + count_of(e.taken, "entry", "entries") + (e.taken == 0 && e.left == 0 ? ": all of them were here" : ""));
+  for (const Exchanged& x : e.installations) {
+    std::string line = "  " + pad(x.tag, 12) + " " + std::to_string(x.taken) + " new, " + std::to_string(x.known) + " known";
+    if (x.left > 0) line += ", " + std::to_string(x.left) + " NOT TAKEN";
+    out.line(line + "; now " + std::to_string(x.last));
+    if (!x.why_left.empty()) out.text(wrapped("    ", x.why_left));
+  }
+  if (e.papers_wanted > 0) out.text(wrapped("", count_of(e.papers_wanted, "paper lies", "papers lie") + " beside the other book: copy the files of its folder of papers into " + visible(papers_folder(c.book().path()))));
+  say_conflicts(out, e.conflicts);
+  if (e.dry_run) out.line("nothing was written");
+  return status;
+}
+
+int run_settle_list(Context& c) {
+  const std::vector<Conflict> all = need(conflicts(c.book()));
+  const std::string own = c.book().settings().tag;
+  if (c.json()) {
+    Json j = c.document();
+    j.key("conflicts").begin_array();
+    for (const Conflict& x : all) {
+      j.begin_object();
+      j.member("what", name_of(x.what));
+      j.member("text", x.text);
+      std::vector<std::string> refs;
+      for (const EntryRef& r : x.entries) refs.push_back(ref_text(r, own));
+      j.strings("entries", refs);
+      j.strings("said", x.said);
+      j.strings("instead", x.instead);
+      j.end_object();
+    }
+    j.end_array();
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  Out& out = c.out();
+  if (all.empty()) {
+    out.line("nothing has to be settled");
+    return 0;
+  }
+  for (const Conflict& x : all) {
+    out.text(wrapped("", x.text));
+    for (std::size_t n = 0; n < x.said.size(); ++n) out.text(wrapped("  ", "entry " + ref_text(x.entries[n], own) + ", " + x.said[n]));
+    for (std::size_t n = 0; n < x.instead.size(); ++n) out.text(wrapped(n == 0 ? "  type: " : "    or: ", x.instead[n]));
+    out.line();
+  }
+  out.line(count_of(static_cast<std::int64_t>(all.size()), "thing", "things") + " to be settled");
+  return 0;
+}
+
+namespace {
+
+int settle(Context& c, bool join) {
+  Settle d;
+  d.keep = need(c.book().find_entry(c.operand(0)));
+  d.other = need(c.book().find_entry(c.operand(1)));
+  d.join = join;
+  d.why = c.typed().text("why");
+  if (!join && d.why.empty()) refuse(Code::wrong_usage, "it is not said why they are two", "whoever sees the two later must find it", "--why \"two cars, the plate was moved over\"");
+  return c.write(d);
+}
+
+}  // namespace
+
+int run_settle_join(Context& c) { return settle(c, true); }
+int run_settle_apart(Context& c) { return settle(c, false); }
+
+int run_settle_rename(Context& c) {
+  Correction d;
+  d.target = need(c.book().find_entry(c.operand(0)));
+  const EntryView e = need(entry(c.book(), d.target));
+  if (e.kind == "person") d.patch.text = c.operand(1);
+  else d.patch.code = c.operand(1);
+  if (e.kind == "code") refuse(Code::not_allowed, "entry " + visible(c.operand(0)) + " is a fault code", "places, fluids, firms, deadlines and people have names", "baybook correct " + visible(c.operand(0)) + " --code CODE --why \"...\"");
+  d.why = c.typed().has("why") ? c.typed().text("why") : std::string("two things had one name");
+  return c.write(d);
+}
+
+}  // namespace baybook::tool

@@ -1,0 +1,93 @@
+#include "whole_file.hpp"
+
+#include "context.hpp"
+
+#include <baybook/text.hpp>
+
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+namespace baybook::tool {
+
+namespace {
+
+std::uint64_t add(std::uint64_t hash, std::string_view bytes) {
+  for (const char c : bytes) hash = (hash ^ static_cast<std::uint8_t>(c)) * 1099511628211U;
+  return hash;
+}
+
+}  // namespace
+
+void WholeFile::cannot(const char* what) const {
+  const int error = errno;
+  refuse(Code::unwritable, visible(path_) + ": " + what + " (" + std::strerror(error) + ")", "nothing was left half written", again_);
+}
+
+WholeFile::WholeFile(std::string path, bool force, std::string again) : path_(std::move(path)), again_(std::move(again)), force_(force) {
+  if (path_.empty()) refuse(Code::wrong_usage, "the file has no name", "", again_);
+  struct stat there{};
+  if (::lstat(path_.c_str(), &there) == 0) {
+    if (S_ISLNK(there.st_mode)) refuse(Code::already_there, visible(path_) + " is a link", "nothing is written through a link", "the name of the file itself");
+    if (!S_ISREG(there.st_mode)) refuse(Code::already_there, visible(path_) + " is there and is no file", "", again_);
+    if (!force) refuse(Code::already_there, visible(path_) + " is there already", "what was written before is not overwritten", "another name, or --force");
+  }
+  beside_ = path_ + ".part-" + std::to_string(::getpid());
+  fd_ = ::open(beside_.c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
+  if (fd_ < 0) {
+    beside_.clear();
+    cannot("it cannot be written");
+  }
+}
+
+WholeFile::~WholeFile() {
+  if (fd_ >= 0) ::close(fd_);
+  if (!beside_.empty()) ::unlink(beside_.c_str());
+}
+
+void WholeFile::write(std::string_view bytes) {
+  written_ = add(written_, bytes);
+  bytes_ += static_cast<std::int64_t>(bytes.size());
+  while (!bytes.empty()) {
+    const ssize_t n = ::write(fd_, bytes.data(), bytes.size());
+    if (n < 0 && errno == EINTR) continue;
+    if (n <= 0) cannot("it could not be written to the end");
+    bytes.remove_prefix(static_cast<std::size_t>(n));
+  }
+}
+
+void WholeFile::finish() {
+  if (::fsync(fd_) != 0) cannot("it could not be made safe on disk");
+  // Read again before anybody is told that it is there.
+  std::uint64_t read = 14695981039346656037U;
+  char piece[65536];
+  for (std::int64_t at = 0; at < bytes_;) {
+    const ssize_t n = ::pread(fd_, piece, sizeof piece, static_cast<off_t>(at));
+    if (n < 0 && errno == EINTR) continue;
+    if (n <= 0) cannot("it could not be read again");
+    read = add(read, {piece, static_cast<std::size_t>(n)});
+    at += n;
+  }
+  if (read != written_) refuse(Code::unwritable, visible(path_) + " reads otherwise than it was written", "", "another disk");
+  // Without --force the name must still be free: a link fails where a rename would overwrite.
+  if (force_) {
+    if (::rename(beside_.c_str(), path_.c_str()) != 0) cannot("it could not be put in its place");
+    beside_.clear();
+  } else if (::link(beside_.c_str(), path_.c_str()) != 0) {
+    if (errno == EEXIST) refuse(Code::already_there, visible(path_) + " is there already", "what was written before is not overwritten", "another name, or --force");
+    if (::rename(beside_.c_str(), path_.c_str()) != 0) cannot("it could not be put in its place");  // a file system without links
+    beside_.clear();
+  }
+  const std::size_t slash = path_.rfind('/');
+  const std::string folder = slash == std::string::npos ? "." : slash == 0 ? "/" : path_.substr(0, slash);
+  const int dir = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (dir >= 0) {
+    (void)::fsync(dir);
+    ::close(dir);
+  }
+}
+
+}  // namespace baybook::tool

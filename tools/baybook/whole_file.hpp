@@ -1,0 +1,34 @@
+// A file that is whole or not there: written beside its name, synced, read again, put in its place, the folder synced.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+
+namespace baybook::tool {
+
+class WholeFile {
+ public:
+  /// Refuses a name that is taken (unless `force`), a link, what is no file, a folder that cannot be written. `again` is what a
+  /// refusal says to type instead: "another --out".
+  WholeFile(std::string path, bool force, std::string again);
+  WholeFile(const WholeFile&) = delete;
+  WholeFile& operator=(const WholeFile&) = delete;
+  /// Without finish() nothing is left.
+  ~WholeFile();
+
+  void write(std::string_view bytes);
+  /// Puts it in its place once it reads as it was written.
+  void finish();
+  [[nodiscard]] std::int64_t bytes() const { return bytes_; }
+
+ private:
+  [[noreturn]] void cannot(const char* what) const;
+  std::string path_, beside_, again_;
+  bool force_;
+  int fd_ = -1;
+  std::int64_t bytes_ = 0;
+  std::uint64_t written_ = 14695981039346656037U;  ///< FNV-1a of what was written, to compare with what is read again
+};
+
+}  // namespace baybook::tool
