@@ -5,7 +5,7 @@
 set -euo pipefail
 packages=(g++ cmake ninja-build pkg-config libsqlite3-dev libsqlitecpp-dev libcli11-dev libhowardhinnant-date-dev
   libfmt-dev libtomlplusplus-dev libutf8proc-dev libssl-dev
-  libqrcodegencpp-dev zlib1g-dev libical-dev libicu-dev fonts-dejavu-core tzdata)
+  libqrcodegencpp-dev zlib1g-dev libcsv-dev libical-dev libicu-dev fonts-dejavu-core tzdata)
 if [[ "${1:-}" == tests ]]; then
   packages+=(doctest-dev nlohmann-json3-dev sqlite3 units python3 python3-icalendar python3-dateutil python3-jsonschema clang scdoc mandoc
     poppler-utils zbar-tools chromium)

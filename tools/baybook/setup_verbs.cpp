@@ -4,6 +4,7 @@
 #include "render/receipt.hpp"
 #include "render/table.hpp"
 #include "render/text.hpp"
+#include "typed_values.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
@@ -83,21 +84,6 @@ void started(Context& c, const Book& book, const std::string& path, bool dry_run
     c.out().line("  next: export BAYBOOK_BOOK=" + visible(path));
     c.out().line("        baybook place add pan-1 --role catch --size 20L");
   }
-}
-
-CircuitDraft circuit_draft(Context& c, const std::string& text) {
-  // NAME[=CAPACITY][:SPECIFICATION]
-  CircuitDraft d;
-  const std::size_t end = text.find_first_of("=:");
-  d.circuit = text.substr(0, end);
-  if (end == std::string::npos) return d;
-  std::size_t colon = end;
-  if (text[end] == '=') {
-    colon = text.find(':', end);
-    d.capacity = c.amount(text.substr(end + 1, colon == std::string::npos ? colon : colon - end - 1));
-  }
-  if (colon != std::string::npos) d.specification = text.substr(colon + 1);
-  return d;
 }
 
 std::optional<std::string> option_text(const Typed& t, std::string_view name) {

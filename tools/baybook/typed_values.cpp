@@ -27,6 +27,21 @@ std::string read_file(const std::string& path, std::size_t most) {
   return out;
 }
 
+CircuitDraft circuit_draft(Context& c, const std::string& text) {
+  // NAME[=CAPACITY][:SPECIFICATION]
+  CircuitDraft d;
+  const std::size_t end = text.find_first_of("=:");
+  d.circuit = text.substr(0, end);
+  if (end == std::string::npos) return d;
+  std::size_t colon = end;
+  if (text[end] == '=') {
+    colon = text.find(':', end);
+    d.capacity = c.amount(text.substr(end + 1, colon == std::string::npos ? colon : colon - end - 1));
+  }
+  if (colon != std::string::npos) d.specification = text.substr(colon + 1);
+  return d;
+}
+
 std::string file_name(const std::string& path) { return path.substr(path.rfind('/') == std::string::npos ? 0 : path.rfind('/') + 1); }
 
 }  // namespace baybook::tool

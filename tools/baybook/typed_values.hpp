@@ -1,6 +1,8 @@
 // Values that several families of verbs take: whole numbers, and files that are read.
 #pragma once
 
+#include "context.hpp"
+
 #include <cstddef>
 #include <string>
 
@@ -11,5 +13,7 @@ namespace baybook::tool {
 /// All of a regular file of at most that many bytes.
 [[nodiscard]] std::string read_file(const std::string& path, std::size_t most);
 [[nodiscard]] std::string file_name(const std::string& path);
+/// NAME[=CAPACITY][:SPECIFICATION]
+[[nodiscard]] CircuitDraft circuit_draft(Context& c, const std::string& text);
 
 }  // namespace baybook::tool

@@ -95,6 +95,14 @@ int run_settle_join(Context&);
 int run_settle_apart(Context&);
 int run_settle_rename(Context&);
 
+// import_verbs.cpp
+int run_import_cars(Context&);
+int run_import_readings(Context&);
+int run_import_tasks(Context&);
+int run_export_cars(Context&);
+int run_export_readings(Context&);
+int run_export_tasks(Context&);
+
 // completion_verbs.cpp
 int run_completion(Context&);
 int run_suggest(Context&);

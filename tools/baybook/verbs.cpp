@@ -280,6 +280,8 @@ constexpr Option kExchangeOutOptions[] = {
     {"force", "", "overwrite the file"},
 };
 constexpr Option kExchangeInOptions[] = {{"call", "OLD=NEW", "another tag for an installation, when two have the same", true}};
+constexpr Operand kCsvOperand[] = {{"FILE", "a CSV file whose first row names its columns; - for standard input"}};
+constexpr Option kExportOptions[] = {kOut, kForce, kRaw};
 constexpr Operand kSettleOperands[] = {{"ENTRY", "the entry that made the one that stays, as settle list shows it"}, {"ENTRY", "the entry that made the other one"}};
 constexpr Operand kRenameOperands[] = {{"ENTRY", "the entry that made it"}, {"NAME", "its new name"}};
 constexpr Option kWhy[] = {{"why", "TEXT", "the reason; it stays in the book"}};
@@ -388,6 +390,16 @@ constexpr Verb kVerbs[] = {
      "Everything written on the second counts for the first from the beginning. To undo it, withdraw the entry."},
     {"settle apart", kTogether, "two things of one name are two, and stay so", {"baybook settle apart 12 7@office --why \"the plate was moved over\"", "baybook settle apart 31 40@office --why \"one paper, two loads\""}, kSettleOperands, kWhy, Does::write, run_settle_apart, {}},
     {"settle rename", kTogether, "another name for one of two", {"baybook settle rename 7@office drum-oil-2", "baybook settle rename 9@office \"Maren Quill (office)\""}, kRenameOperands, kWhy, Does::write, run_settle_rename, {}},
+
+    {"import cars", kTogether, "the cars of a list", {"baybook import cars cars.csv", "baybook import cars cars.csv --dry-run"}, kCsvOperand, {}, Does::write, run_import_cars,
+     "Columns: plate (always), vin, make, model, year, engine, keeper, contact, circuits (coolant=6.8L:OAT; engine-oil=4.5L).\nAll rows or none. A row that was taken before is not taken again."},
+    {"import readings", kTogether, "odometer and engine-hours readings of a list", {"baybook import readings readings.csv", "baybook import readings - < readings.csv"}, kCsvOperand, {}, Does::write, run_import_readings,
+     "Columns: plate, day, reading (88210km, 1250h), and reason for one that runs backwards."},
+    {"import tasks", kTogether, "when tasks were last done, from a list", {"baybook import tasks done.csv", "baybook import tasks done.csv --dry-run"}, kCsvOperand, {}, Does::write, run_import_tasks,
+     "Columns: plate, task, day (always), odometer, hours, note. What is due counts from there."},
+    {"export cars", kTogether, "the cars of this book as such a list", {"baybook export cars --out cars.csv", "baybook export cars"}, {}, kExportOptions, Does::read, run_export_cars, "Scrapped cars and cars without a plate are left out."},
+    {"export readings", kTogether, "all readings as such a list", {"baybook export readings --out readings.csv", "baybook export readings"}, {}, kExportOptions, Does::read, run_export_readings, {}},
+    {"export tasks", kTogether, "the tasks that were said to be done as such a list", {"baybook export tasks --out tasks.csv", "baybook export tasks"}, {}, kExportOptions, Does::read, run_export_tasks, {}},
 
     {"completion", kRight, "a completion script for your shell", {"baybook completion bash > ~/.local/share/bash-completion/completions/baybook", "source <(baybook completion bash)"}, kShellOperand, {}, Does::neither, run_completion,
      "It completes verbs, options, and the names of your book: places, fluids, people, cars, open jobs."},

@@ -1,4 +1,6 @@
 // RFC 4180. One header row for each table; the first column of every row names its table.
+#include "csv.hpp"
+
 #include "characters.hpp"
 
 #include <baybook/text.hpp>
@@ -8,16 +10,6 @@
 namespace baybook::tool::report {
 
 namespace {
-
-// A text that a spreadsheet would take for a formula: = + - @, tab, CR, and the full-width forms of the first four.
-bool begins_a_formula(std::string_view text) {
-  // What import takes off again must not be ambiguous: an apostrophe before such a text gets one more.
-  while (text.starts_with('\'')) text.remove_prefix(1);
-  for (const std::string_view sign : {"=", "+", "-", "@", "\t", "\r", "\xef\xbc\x9d", "\xef\xbc\x8b", "\xef\xbc\x8d", "\xef\xbc\xa0"}) {
-    if (text.starts_with(sign)) return true;
-  }
-  return false;
-}
 
 // The file is UTF-8 whatever a message repeats: a stray byte is shown as visible() shows it, all else stays as it is.
 std::string utf8(std::string_view text) {
@@ -45,50 +37,18 @@ std::string utf8(std::string_view text) {
   return out;
 }
 
-class Csv {
- public:
-  explicit Csv(bool raw) : raw_(raw) {}
-  void cell(std::string_view text, bool figure) {
-    std::string value = utf8(text);
-    if (!raw_ && !(figure && is_number(text)) && begins_a_formula(text)) value.insert(value.begin(), '\'');
-    row_.push_back(std::move(value));
+void field(std::string& out, const std::string& text) {
+  if (text.find_first_of(",\"\r\n") == std::string::npos) {
+    out += text;
+    return;
   }
-  void end() {
-    widest_ = std::max(widest_, row_.size());
-    rows_.push_back(std::move(row_));
-    row_.clear();
+  out += '"';
+  for (const char c : text) {
+    if (c == '"') out += '"';
+    out += c;
   }
-  [[nodiscard]] std::string text() const {
-    std::string out;
-    for (const auto& row : rows_) {
-      // "Each line should contain the same number of fields throughout the file" (RFC 4180, section 2, rule 4).
-      for (std::size_t c = 0; c < widest_; ++c) {
-        if (c != 0) out += ',';
-        if (c < row.size()) field(out, row[c]);
-      }
-      out += "\r\n";
-    }
-    return out;
-  }
-
- private:
-  static void field(std::string& out, const std::string& text) {
-    if (text.find_first_of(",\"\r\n") == std::string::npos) {
-      out += text;
-      return;
-    }
-    out += '"';
-    for (const char c : text) {
-      if (c == '"') out += '"';
-      out += c;
-    }
-    out += '"';
-  }
-  bool raw_;
-  std::size_t widest_ = 0;
-  std::vector<std::string> row_;
-  std::vector<std::vector<std::string>> rows_;
-};
+  out += '"';
+}
 
 void put(Csv& csv, const Table& table) {
   csv.cell("table", false);
@@ -148,6 +108,40 @@ void put(Csv& csv, const Text& text) {
 }
 
 }  // namespace
+
+bool begins_a_formula(std::string_view text) {
+  // What import takes off again must not be ambiguous: an apostrophe before such a text gets one more.
+  while (text.starts_with('\'')) text.remove_prefix(1);
+  for (const std::string_view sign : {"=", "+", "-", "@", "\t", "\r", "\xef\xbc\x9d", "\xef\xbc\x8b", "\xef\xbc\x8d", "\xef\xbc\xa0"}) {
+    if (text.starts_with(sign)) return true;
+  }
+  return false;
+}
+
+void Csv::cell(std::string_view text, bool figure) {
+  std::string value = utf8(text);
+  if (!raw_ && !(figure && is_number(text)) && begins_a_formula(text)) value.insert(value.begin(), '\'');
+  row_.push_back(std::move(value));
+}
+
+void Csv::end() {
+  widest_ = std::max(widest_, row_.size());
+  rows_.push_back(std::move(row_));
+  row_.clear();
+}
+
+std::string Csv::text() const {
+  std::string out;
+  for (const auto& row : rows_) {
+    // "Each line should contain the same number of fields throughout the file" (RFC 4180, section 2, rule 4).
+    for (std::size_t c = 0; c < widest_; ++c) {
+      if (c != 0) out += ',';
+      if (c < row.size()) field(out, row[c]);
+    }
+    out += "\r\n";
+  }
+  return out;
+}
 
 std::string as_csv(const Report& report, bool raw) {
   Csv csv(raw);

@@ -1,0 +1,55 @@
+// Many entries at once, in and out: what a workshop brings along when it begins, and takes along when it leaves.
+#pragma once
+
+#include <baybook/book.hpp>
+#include <baybook/reports.hpp>
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+BAYBOOK_API_BEGIN
+namespace baybook {
+
+struct Item {
+  Draft draft;
+  Stamp stamp;  ///< with a once-key the same item a second time changes nothing
+};
+struct Batch {
+  std::int64_t written = 0;
+  std::int64_t known = 0;  ///< items whose once-key was known
+  std::optional<EntryRef> first{}, last{};
+};
+/// Appends what `next` gives until it gives none, all of it or, when one is refused (by the book or by `next` itself), none.
+/// `next` may look at the book: it sees what was appended before. Refuses what Book::append refuses.
+[[nodiscard]] Result<Batch> append_all(Book& book, const std::function<Result<std::optional<Item>>()>& next, bool dry_run = false);
+
+/// A car with what CarView leaves out.
+struct CarRecord {
+  CarView car;
+  std::string contact;  ///< of the keeper (private)
+};
+/// An odometer or engine-hours reading as it was typed.
+struct ReadingRecord {
+  CarId car;
+  Day day;
+  std::string typed;    ///< "88210km", "1250h"
+  std::string reason;   ///< why it runs backwards (private); empty when it does not
+};
+/// A task that somebody said was done.
+struct TaskRecord {
+  CarId car;
+  std::string task;
+  Day day;
+  std::string odometer, hours;  ///< as typed; empty when not said
+  std::string note;             ///< (private)
+};
+// All that hold, by car and in effect order.
+[[nodiscard]] Result<std::vector<CarRecord>> car_records(const Book& book);
+[[nodiscard]] Result<std::vector<ReadingRecord>> reading_records(const Book& book);
+[[nodiscard]] Result<std::vector<TaskRecord>> task_records(const Book& book);
+
+}  // namespace baybook
+BAYBOOK_API_END

@@ -1,0 +1,134 @@
+#include "book/inside.hpp"
+
+#include "due/build.hpp"
+#include "service/build.hpp"
+
+#include <baybook/bulk.hpp>
+
+namespace baybook {
+
+using log::Fact;
+using log::Value;
+
+namespace {
+
+std::string text(const Value& v, const char* key) { return v.has(key) ? std::string(v.str(key)) : std::string(); }
+
+std::vector<Fact> facts(store::Db& db, const char* sql) {
+  std::vector<std::int64_t> ids;
+  {
+    auto q = db.query(sql);
+    while (q.step()) ids.push_back(q.num(0));
+  }
+  std::vector<Fact> out;
+  for (const std::int64_t id : ids) out.push_back(log::read_fact(db, EntryId{id}));
+  return out;
+}
+
+}  // namespace
+
+Result<Batch> append_all(Book& book, const std::function<Result<std::optional<Item>>()>& next, bool dry_run) {
+  Book::Inside& in = book.inside();
+  struct Batched {
+    Book::Inside& in;
+    bool done = false;
+    explicit Batched(Book::Inside& i) : in(i) {
+      in.ledger.forget();
+      in.in_batch = true;
+    }
+    Batched(const Batched&) = delete;
+    Batched& operator=(const Batched&) = delete;
+    ~Batched() {
+      in.in_batch = false;
+      in.ledger.forget();
+      if (done) return;
+      in.due_moved.clear();
+      in.due_moved_for_all = in.settlements_moved = false;
+      in.zone_window_stored = false;
+    }
+  };
+  return book::guarded<Batch>([&]() -> Result<Batch> {
+    store::Transaction transaction(in.db);
+    Batched batched(in);
+    Batch out;
+    for (;;) {
+      auto item = next();
+      if (!item.ok()) return std::move(item).refusal();
+      if (!*item) break;
+      auto receipt = book.append((*item)->draft, (*item)->stamp);
+      if (!receipt.ok()) return std::move(receipt).refusal();
+      if (receipt->repeated) {
+        ++out.known;
+        continue;
+      }
+      ++out.written;
+      if (!out.first) out.first = receipt->entry;
+      out.last = receipt->entry;
+    }
+    in.ledger.flush();
+    book::refresh_due(in);
+    if (dry_run) return out;
+    transaction.commit();
+    batched.done = true;
+    return out;
+  });
+}
+
+Result<std::vector<CarRecord>> car_records(const Book& book) {
+  return book::guarded<std::vector<CarRecord>>([&]() -> Result<std::vector<CarRecord>> {
+    Book::Inside& in = book.inside();
+    store::Snapshot snapshot(in.db);
+    auto all = cars(book);
+    if (!all.ok()) return std::move(all).refusal();
+    std::vector<CarRecord> out;
+    for (CarView& v : *all) {
+      CarRecord r{std::move(v), {}};
+      auto q = in.db.query("SELECT entry FROM history WHERE car = ? AND kind IN (6, 7) ORDER BY moment, recorded, entry");
+      q.bind(r.car.id.n);
+      while (q.step()) {
+        std::string contact = log::private_text(in.db, EntryId{q.num(0)}, "keeper-contact");
+        if (!contact.empty()) r.contact = std::move(contact);
+      }
+      out.push_back(std::move(r));
+    }
+    return out;
+  });
+}
+
+Result<std::vector<ReadingRecord>> reading_records(const Book& book) {
+  return book::guarded<std::vector<ReadingRecord>>([&]() -> Result<std::vector<ReadingRecord>> {
+    Book::Inside& in = book.inside();
+    store::Snapshot snapshot(in.db);
+    std::vector<ReadingRecord> out;
+    for (const Fact& f : facts(in.db, "SELECT entry FROM (SELECT car, moment, recorded, entry FROM reading UNION ALL SELECT car, moment, recorded, entry FROM hours) ORDER BY car, moment, recorded, entry")) {
+      ReadingRecord r;
+      r.day = log::day_of_moment(f.effect.moment);
+      r.car = service::belongs_to(in.db, f).car;
+      r.typed = f.kind == log::Kind::hours ? text(f.details, "typed") : text(f.details, "odometer-typed");
+      if (f.details.has("reset")) r.reason = log::private_text(in.db, f, "reason");
+      out.push_back(std::move(r));
+    }
+    return out;
+  });
+}
+
+Result<std::vector<TaskRecord>> task_records(const Book& book) {
+  return book::guarded<std::vector<TaskRecord>>([&]() -> Result<std::vector<TaskRecord>> {
+    Book::Inside& in = book.inside();
+    store::Snapshot snapshot(in.db);
+    std::vector<TaskRecord> out;
+    for (const Fact& f : facts(in.db, "SELECT entry FROM task_done ORDER BY car, task, moment, recorded, entry")) {
+      TaskRecord r;
+      r.car = CarId{log::read_ref(*f.details.find("car"), f.origin())};
+      r.task = text(f.details, "task");
+      r.day = f.details.has("when") ? Day{static_cast<std::int32_t>(log::read_day_number(f.details.str("when")))} : log::day_of_moment(f.effect.moment);
+      r.odometer = text(f.details, "odometer-typed");
+      if (f.details.has("minutes")) r.hours = due::show_hours(f.details.num("minutes"));
+      r.note = log::private_text(in.db, f, "note");
+      out.push_back(std::move(r));
+    }
+    return out;
+  });
+}
+
+}  // namespace baybook

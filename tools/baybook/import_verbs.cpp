@@ -1,0 +1,324 @@
+// import, export: the cars, readings and finished tasks that a workshop brings along, as CSV, and the same files out of a book.
+#include "context.hpp"
+#include "csv_file.hpp"
+#include "render/text.hpp"
+#include "report/csv.hpp"
+#include "sheet/sheet.hpp"
+#include "typed_values.hpp"
+#include "verb_list.hpp"
+#include "verbs.hpp"
+
+#include <baybook/bulk.hpp>
+#include <baybook/due.hpp>
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <cerrno>
+#include <charconv>
+#include <cstring>
+#include <fcntl.h>
+#include <functional>
+#include <map>
+#include <sys/stat.h>
+#include <unistd.h>
+
+namespace baybook::tool {
+
+namespace {
+
+Bytes file_bytes(const std::string& path) {
+  struct File {
+    int fd = -1;
+    explicit File(int f) : fd(f) {}
+    File(const File&) = delete;
+    File& operator=(const File&) = delete;
+    ~File() {
+      if (fd > 0) ::close(fd);
+    }
+  };
+  auto file = std::make_shared<File>(path == "-" ? 0 : ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
+  struct stat st{};
+  if (file->fd < 0 || ::fstat(file->fd, &st) != 0 || (path != "-" && !S_ISREG(st.st_mode))) refuse(Code::unreadable, visible(path) + " is not a file that can be read", "", "the path of a CSV file");
+  return [file, path] {
+    std::string piece(std::size_t{1} << 16, '\0');
+    ssize_t n = 0;
+    do {
+      n = ::read(file->fd, piece.data(), piece.size());
+    } while (n < 0 && errno == EINTR);
+    if (n < 0) refuse(Code::unreadable, visible(path) + ": it could not be read to the end (" + std::strerror(errno) + ")", "", "the file again");
+    piece.resize(static_cast<std::size_t>(n));
+    return piece;
+  };
+}
+
+// The header of a file: which cell holds what. Every column must be known; which must be there says the caller.
+class Columns {
+ public:
+  Columns(CsvReader& csv, const std::vector<std::string>& known, const std::vector<std::string>& needed) : csv_(csv) {
+    CsvRow head;
+    if (!csv.next(head)) refuse(Code::unclear, csv.name() + ":1:1: the file is empty", "its first row names the columns", "a first row: " + joined(known));
+    for (const std::string& cell : head.cells) {
+      std::string name = without_guard(cell);
+      std::transform(name.begin(), name.end(), name.begin(), [](unsigned char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : static_cast<char>(c); });
+      if (std::find(known.begin(), known.end(), name) == known.end()) {
+        const std::vector<std::string> near = near_names(name, known);
+        refuse(Code::unclear, csv.name() + ":" + std::to_string(head.line) + ":1: there is no column " + visible(name), "what is not known is not thrown away in silence; the columns are: " + joined(known), near.empty() ? "the file without that column" : near.front());
+      }
+      if (std::find(names_.begin(), names_.end(), name) != names_.end()) refuse(Code::unclear, csv.name() + ":" + std::to_string(head.line) + ":1: column " + visible(name) + " comes twice", "", "each column once");
+      names_.push_back(std::move(name));
+    }
+    for (const std::string& name : needed) {
+      if (std::find(names_.begin(), names_.end(), name) == names_.end()) refuse(Code::unclear, csv.name() + ":" + std::to_string(head.line) + ":1: column " + name + " is missing", "", "a first row: " + joined(known));
+    }
+  }
+
+  bool next() {
+    if (!csv_.next(row_)) return false;
+    if (row_.cells.size() > names_.size()) fault("the row has " + std::to_string(row_.cells.size()) + " cells, the first one names " + std::to_string(names_.size()) + " columns", "a text with a separator in it in quotes");
+    return true;
+  }
+  [[nodiscard]] std::string operator[](const std::string& name) const {
+    const auto at = static_cast<std::size_t>(std::find(names_.begin(), names_.end(), name) - names_.begin());
+    return at < row_.cells.size() ? without_guard(row_.cells[at]) : std::string();
+  }
+  /// The row as text that is the same only for the same row, whatever the order of the columns: what a once-key is made of.
+  [[nodiscard]] std::string whole(const std::string& kind, const std::vector<std::string>& known) const {
+    std::string out = "import " + kind;
+    for (const std::string& name : known) {
+      const std::string cell = (*this)[name];
+      out += "\n" + std::to_string(cell.size()) + ":" + cell;
+    }
+    return out;
+  }
+  [[noreturn]] void fault(const std::string& what, const std::string& instead) const { refuse(Code::unclear, at() + what, "of a file with a fault nothing is taken", instead); }
+  /// Runs `read` and puts the row's place before what it refuses.
+  template <class F>
+  auto here(const F& read) const {
+    try {
+      return read();
+    } catch (Refused& r) {
+      r.refusal.what = at() + r.refusal.what;
+      throw;
+    }
+  }
+  [[nodiscard]] std::string at() const { return csv_.name() + ":" + std::to_string(row_.line) + ":1: "; }
+
+ private:
+  static std::string joined(const std::vector<std::string>& list) {
+    std::string out;
+    for (const std::string& s : list) out += (out.empty() ? "" : ",") + s;
+    return out;
+  }
+  CsvReader& csv_;
+  std::vector<std::string> names_;
+  CsvRow row_;
+};
+
+const std::vector<std::string> kCars = {"plate", "vin", "make", "model", "year", "engine", "keeper", "contact", "circuits"};
+const std::vector<std::string> kReadings = {"plate", "day", "reading", "reason"};
+const std::vector<std::string> kTasks = {"plate", "task", "day", "odometer", "hours", "note"};
+
+std::string trimmed(std::string s) {
+  s.erase(0, std::min(s.find_first_not_of(' '), s.size()));
+  s.erase(s.find_last_not_of(' ') + 1);
+  return s;
+}
+
+// "coolant=6.8L:OAT; engine-oil=4.5L"
+std::vector<CircuitDraft> circuits_of(Context& c, const std::string& text) {
+  std::vector<CircuitDraft> out;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = std::min(text.find(';', at), text.size());
+    const std::string one = trimmed(text.substr(at, end - at));
+    at = end + 1;
+    if (!one.empty()) out.push_back(circuit_draft(c, one));
+  }
+  return out;
+}
+
+Draft car_of(Context& c, const Columns& row) {
+  NewCar d;
+  d.plate = row["plate"];
+  d.vin = row["vin"];
+  d.make = row["make"];
+  d.model = row["model"];
+  d.engine = row["engine"];
+  d.keeper = row["keeper"];
+  d.keeper_contact = row["contact"];
+  if (const std::string year = row["year"]; !year.empty()) {
+    const auto [end, error] = std::from_chars(year.data(), year.data() + year.size(), d.year);
+    if (error != std::errc() || end != year.data() + year.size()) refuse(Code::unclear, "year " + visible(year) + " is no year", "", "2014");
+  }
+  d.circuits = circuits_of(c, row["circuits"]);
+  return d;
+}
+
+CarId known_car(Context& c, const std::string& plate) {
+  auto found = c.book().find_car(plate);
+  if (!found.ok() && found.refusal().code == Code::ambiguous && found.refusal().why.starts_with("they are")) {
+    refuse(Code::not_found, "there is no car with plate " + visible(plate), found.refusal().why, "the whole plate");
+  }
+  const CarId id = need(std::move(found));
+  // A part of a plate is enough for a person who sees the answer; a file is taken by the plate and nothing else.
+  const CarView v = need(car(c.book(), id));
+  const bool worn = plate_key(v.plate) == plate_key(plate) || std::any_of(v.earlier_plates.begin(), v.earlier_plates.end(), [&](const std::string& p) { return plate_key(p) == plate_key(plate); });
+  if (!worn) refuse(Code::not_found, "there is no car with plate " + visible(plate), "near it: " + visible(v.plate), visible(v.plate) + ", or baybook import cars first");
+  return id;
+}
+
+Draft reading_of(Context& c, const Columns& row) {
+  const std::string typed = row["reading"];
+  if (typed.ends_with('h')) {
+    EngineHours h;
+    h.car = known_car(c, row["plate"]);
+    h.minutes = need(parse_hours(typed));
+    h.typed = typed;
+    h.reason = row["reason"];
+    return h;
+  }
+  Odometer d;
+  d.car = known_car(c, row["plate"]);
+  d.reading = need(parse_distance(typed, c.units()));
+  d.reason = row["reason"];
+  return d;
+}
+
+Draft task_of(Context& c, const Columns& row) {
+  TaskDone d;
+  d.car = known_car(c, row["plate"]);
+  d.task = row["task"];
+  d.when = c.day(row["day"]);
+  if (const std::string odometer = row["odometer"]; !odometer.empty()) d.odometer = need(parse_distance(odometer, c.units()));
+  if (const std::string hours = row["hours"]; !hours.empty()) d.engine_minutes = need(parse_hours(hours));
+  d.note = row["note"];
+  return d;
+}
+
+struct Kind {
+  const char* word;
+  const char* one;
+  const char* many;
+  const std::vector<std::string>& columns;
+  std::vector<std::string> needed;
+  std::function<Draft(Context&, const Columns&)> draft;
+  bool on_its_day;  ///< the entry happened on the day in the row
+};
+
+int import(Context& c, const Kind& kind) {
+  const Typed& t = c.typed();
+  if (t.has("once")) refuse(Code::wrong_usage, "--once is not needed here", "a row that was taken before is not taken again", "baybook import " + std::string(kind.word) + " FILE");
+  const std::string path = c.operand(0);
+  CsvReader csv(visible(path == "-" ? "standard input" : path), file_bytes(path));
+  Columns row(csv, kind.columns, kind.needed);
+  const Stamp stamp = c.stamp();
+  // What the book refuses is refused at the row it came from.
+  std::optional<Refused> mine;
+  const auto next = [&]() -> Result<std::optional<Item>> {
+    try {
+      if (!row.next()) return std::optional<Item>{};
+      return row.here([&]() -> std::optional<Item> {
+        Item item{kind.draft(c, row), stamp};
+        if (kind.on_its_day) item.stamp.on = c.day(row["day"]);
+        item.stamp.dry_run = false;
+        item.stamp.once = row.whole(kind.word, kind.columns);
+        return item;
+      });
+    } catch (const Refused& r) {
+      mine = r;
+      return r.refusal;
+    }
+  };
+  auto done = append_all(c.book(), next, t.has("dry-run"));
+  if (!done.ok()) {
+    Refusal r = std::move(done).refusal();
+    if (!mine && r.code != Code::busy && r.code != Code::unknown_outcome && r.code != Code::unwritable && r.code != Code::unreadable) r.what = row.at() + r.what;
+    if (r.why.empty()) r.why = "of a file with a fault nothing is taken";
+    throw Refused{r};
+  }
+  if (done->last) c.note_stored(ref_text(*done->last, c.book().settings().tag));
+  if (c.json()) {
+    Json j = c.document();
+    j.key("written").number(done->written);
+    j.key("known").number(done->known);
+    j.member("first", done->first ? ref_text(*done->first, c.book().settings().tag) : std::string());
+    j.member("last", done->last ? ref_text(*done->last, c.book().settings().tag) : std::string());
+    j.key("dry_run").boolean(t.has("dry-run"));
+    j.member("seal", c.book().seal());
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  Out& out = c.out();
+  const auto count = [&](std::int64_t n) { return std::to_string(n) + " " + (n == 1 ? kind.one : kind.many); };
+  std::string line = std::string(t.has("dry-run") ? "would take " : "took ") + count(done->written);
+  if (done->first && !t.has("dry-run")) line += ", entries " + std::to_string(done->first->number()) + " to " + std::to_string(done->last->number());
+  if (done->known > 0) line += "; " + count(done->known) + " had been taken before";
+  out.text(wrapped("", line));
+  if (t.has("dry-run")) out.line("nothing was written");
+  else out.line("seal " + c.book().seal());
+  return 0;
+}
+
+int export_rows(Context& c, const std::vector<std::string>& columns, const std::function<void(report::Csv&)>& rows) {
+  const Typed& t = c.typed();
+  if (c.json() || t.has("jsonl")) refuse(Code::wrong_usage, "what is exported is CSV", "the same is there as JSON: baybook cars, history, due", "no --json");
+  if (t.has("as-of")) refuse(Code::wrong_usage, "an export is what holds now", "it is made to be imported elsewhere", "no --as-of");
+  report::Csv csv(t.has("csv-raw"));
+  for (const std::string& name : columns) csv.cell(name);
+  csv.end();
+  rows(csv);
+  return sheet::hand_over(c, csv.text(), c.book().seal());
+}
+
+// By plate, so that a list taken into another book and out again is the same list.
+template <class T>
+std::vector<T> by_plate(Context& c, std::vector<T> rows) {
+  std::map<CarId, std::string> plates;
+  for (const T& r : rows) plates.try_emplace(r.car, c.book().plate_of(r.car));
+  std::stable_sort(rows.begin(), rows.end(), [&](const T& a, const T& b) { return plates.at(a.car) < plates.at(b.car); });
+  return rows;
+}
+
+}  // namespace
+
+int run_import_cars(Context& c) { return import(c, {"cars", "car", "cars", kCars, {"plate"}, car_of, false}); }
+int run_import_readings(Context& c) { return import(c, {"readings", "reading", "readings", kReadings, {"plate", "day", "reading"}, reading_of, true}); }
+int run_import_tasks(Context& c) { return import(c, {"tasks", "task", "tasks", kTasks, {"plate", "task", "day"}, task_of, false}); }
+
+int run_export_cars(Context& c) {
+  return export_rows(c, kCars, [&](report::Csv& csv) {
+    for (const CarRecord& r : need(car_records(c.book()))) {
+      if (r.car.plate.empty() || r.car.scrapped) continue;  // a scrapped car is not brought anywhere
+      std::string circuits;
+      for (const auto& v : r.car.circuits) {
+        circuits += (circuits.empty() ? "" : "; ") + v.name;
+        if (v.capacity) circuits += "=" + v.capacity->typed;
+        if (!v.specification.empty()) circuits += ":" + v.specification;
+      }
+      for (const std::string& text : {r.car.plate, r.car.vin, r.car.make, r.car.model}) csv.cell(text);
+      csv.cell(r.car.year != 0 ? std::to_string(r.car.year) : "", true);
+      for (const std::string& text : {r.car.engine, r.car.keeper, r.contact, circuits}) csv.cell(text);
+      csv.end();
+    }
+  });
+}
+
+int run_export_readings(Context& c) {
+  return export_rows(c, kReadings, [&](report::Csv& csv) {
+    for (const ReadingRecord& r : by_plate(c, need(reading_records(c.book())))) {
+      for (const std::string& text : {c.book().plate_of(r.car), to_string(r.day), r.typed, r.reason}) csv.cell(text);
+      csv.end();
+    }
+  });
+}
+
+int run_export_tasks(Context& c) {
+  return export_rows(c, kTasks, [&](report::Csv& csv) {
+    for (const TaskRecord& r : by_plate(c, need(task_records(c.book())))) {
+      for (const std::string& text : {c.book().plate_of(r.car), r.task, to_string(r.day), r.odometer, r.hours, r.note}) csv.cell(text);
+      csv.end();
+    }
+  });
+}
+
+}  // namespace baybook::tool
