@@ -1,0 +1,124 @@
+#!/usr/bin/env python3
+"""Breaks the code on purpose, one small change at a time, and counts how many of the changes the tests notice.
+
+    tests/quality/mutants.py [--sample 200] [--seed 1] [--minutes 60]
+
+Folders: libledger/src/log, store, quantity, fluids. A mutant flips a comparison or a sign, swaps and/or, negates a returned truth, or
+drops a statement. One that does not compile is drawn again. Works on a copy of the tree; adds its figures to tests/quality/MUTANTS.md by hand.
+Prints a line for each mutant and the survivors at the end. Exit status 1 when fewer than 90 percent were caught.
+"""
+import argparse, os, random, re, shutil, subprocess, sys, tempfile, time
+
+FOLDERS = ['log', 'store', 'quantity', 'fluids']
+SWAPS = [(' < ', ' <= '), (' <= ', ' < '), (' > ', ' >= '), (' >= ', ' > '), (' == ', ' != '), (' != ', ' == '), (' && ', ' || '),
+         (' || ', ' && '), (' + ', ' - '), (' - ', ' + '), (' * ', ' / '), ('return true;', 'return false;'), ('return false;', 'return true;')]
+STATEMENT = re.compile(r'^\s+(?!return|throw|break|continue|using|static|const|constexpr|auto|case|default|namespace|friend|if|for|while|else|std::|int |bool |char )[A-Za-z_][\w:.\->\[\]()*&, "]*(\(.*\)|[+\-*/|&^]?= .*|\+\+|--);\s*(//.*)?$')
+
+
+def code_only(line):
+    """The line with strings and comments blanked, so that what is flipped is code."""
+    out, i, quote = [], 0, None
+    while i < len(line):
+        c = line[i]
+        if quote:
+            if c == '\\': out.append('__'); i += 2; continue
+            if c == quote: quote = None
+            out.append('_')
+        elif c in '"\'' and not (c == "'" and i and line[i - 1].isdigit()):
+            quote = c; out.append('_')
+        elif line.startswith('//', i):
+            out.append('_' * (len(line) - i)); break
+        else:
+            out.append(c)
+        i += 1
+    return ''.join(out)
+
+
+def candidates(root):
+    found = []
+    for folder in FOLDERS:
+        base = os.path.join(root, 'libledger', 'src', folder)
+        for name in sorted(os.listdir(base)):
+            if not name.endswith('.cpp'): continue
+            path = os.path.join('libledger', 'src', folder, name)
+            raw = False
+            for n, line in enumerate(open(os.path.join(root, path), encoding='utf-8')):
+                if raw or 'R"' in line:  # a raw string: SQL, not code
+                    raw = ')"' not in line
+                    continue
+                line = line.rstrip('\n')
+                bare = code_only(line)
+                for a, b in SWAPS:
+                    at = bare.find(a)
+                    while at >= 0:
+                        if not (a in (' < ', ' > ') and ('template' in bare or 'static_cast' in bare)):
+                            found.append((path, n, at, a, b))
+                        at = bare.find(a, at + 1)
+                if STATEMENT.match(bare.replace('_', 'x')): found.append((path, n, 0, line, re.match(r'\s*', line).group(0) + ';'))
+    return found
+
+
+def run(command, cwd, timeout):
+    try:
+        return subprocess.run(command, cwd=cwd, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=timeout, start_new_session=True).returncode
+    except subprocess.TimeoutExpired:
+        return 'hung'
+
+
+def main():
+    p = argparse.ArgumentParser()
+    p.add_argument('--sample', type=int, default=200)
+    p.add_argument('--seed', type=int, default=1)
+    p.add_argument('--skip', type=int, default=0, help='mutants of this seed that an earlier run has done')
+    p.add_argument('--minutes', type=float, default=1e9)
+    p.add_argument('--work', default='')
+    a = p.parse_args()
+    source = os.path.abspath(os.path.join(os.path.dirname(__file__), '..', '..'))
+    work = a.work or tempfile.mkdtemp(prefix='baybook-mutants-')
+    tree, build = os.path.join(work, 'tree'), os.path.join(work, 'build')
+    if not os.path.isdir(tree):
+        shutil.copytree(source, tree, ignore=shutil.ignore_patterns('build*', '.git'), symlinks=True)
+    targets = ['baybook_quantity_tests', 'baybook_log_tests', 'baybook_book_tests']
+    # An error in a warning is no test that failed: a mutant may leave a variable unused.
+    if run(['cmake', '-S', tree, '-B', build, '-G', 'Ninja', '-DCMAKE_BUILD_TYPE=None', '-DCMAKE_CXX_FLAGS=-O1 -Wno-error', '-DCMAKE_CXX_COMPILER_LAUNCHER=ccache'], tree, 600) != 0: sys.exit('cmake failed')
+    if run(['ninja', '-C', build] + targets, tree, 7200) != 0: sys.exit('the tree does not build')
+    tests = ['ctest', '--test-dir', build, '-R', '^(quantity|log|book):', '--stop-on-failure', '-j', str(os.cpu_count()), '--timeout', '300', '--no-tests=error']
+    if run(tests, tree, 3600) != 0: sys.exit('the tests fail without any mutant')
+    pool = candidates(tree)
+    random.Random(a.seed).shuffle(pool)
+    print(f'{len(pool)} places, seed {a.seed}', flush=True)
+    done, caught, survivors, uncompiled = 0, 0, [], 0
+    end = time.monotonic() + a.minutes * 60
+    for path, n, at, was, now in pool:
+        if done >= a.sample or time.monotonic() > end: break
+        if done < a.skip:
+            done += 1  # an earlier run's; those that did not compile there are counted in too
+            continue
+        full = os.path.join(tree, path)
+        text = open(full, encoding='utf-8').read()
+        lines = text.split('\n')
+        lines[n] = lines[n][:at] + now + lines[n][at + len(was):]
+        open(full, 'w', encoding='utf-8').write('\n'.join(lines))
+        try:
+            if run(['ninja', '-C', build] + targets, tree, 1800) != 0:
+                uncompiled += 1
+                continue
+            outcome = run(tests, tree, 1800)
+        finally:
+            open(full, 'w', encoding='utf-8').write(text)
+        done += 1
+        what = f'{path}:{n + 1}: "{was.strip()}" -> "{now.strip()}"'
+        if outcome == 0:
+            survivors.append(what + '    in: ' + text.split('\n')[n].strip())
+            print('SURVIVED', what, flush=True)
+        else:
+            caught += 1
+            print('caught' if outcome != 'hung' else 'caught (hung)', what, flush=True)
+    tried = done - min(a.skip, done)
+    print(f'\n{tried} mutants, {caught} caught, {len(survivors)} survived, {uncompiled} did not compile')
+    for s in survivors: print('survivor:', s)
+    if not a.work: shutil.rmtree(work, ignore_errors=True)
+    sys.exit(0 if tried and caught >= 0.9 * tried else 1)
+
+
+main()
