@@ -2,13 +2,71 @@
 
 #include <SQLiteCpp/SQLiteCpp.h>
 
+#include <baybook/keep.hpp>
+
+#include "store/share.hpp"
+
+#include <csignal>
 #include <fstream>
+#include <functional>
+#include <sys/resource.h>
 #include <sys/stat.h>
+#include <sys/syscall.h>
+#include <sys/vfs.h>
+#include <sys/wait.h>
 
 using namespace baybook;
 using namespace baybook::test;
 
 namespace {
+
+long type_of_file_system = 0;  ///< what statfs tells; 0: the truth
+
+}  // namespace
+
+// Stands before the C library's own in this program, so that a folder here can pass for one on a network share.
+extern "C" int statfs(const char* path, struct statfs* out) noexcept {
+  if (type_of_file_system == 0) return static_cast<int>(::syscall(SYS_statfs, path, out));
+  *out = {};
+  out->f_type = type_of_file_system;
+  return 0;
+}
+
+namespace {
+
+struct FileSystem {
+  explicit FileSystem(long type) { type_of_file_system = type; }
+  ~FileSystem() { type_of_file_system = 0; }
+};
+
+/// Runs `what` in a program of its own as somebody who owns nothing here; its answer is the exit status.
+int as_a_stranger(const std::function<int()>& what) {
+  const pid_t child = ::fork();
+  REQUIRE(child >= 0);
+  if (child == 0) {
+    // Root may write everywhere: then as nobody.
+    if (::geteuid() == 0 && (::setgid(65534) != 0 || ::setuid(65534) != 0)) ::_exit(99);
+    ::_exit(what());
+  }
+  int status = 0;
+  REQUIRE(::waitpid(child, &status, 0) == child);
+  return WIFEXITED(status) ? WEXITSTATUS(status) : 128;
+}
+
+/// A folder in which nobody but root can write, and a file in it that everybody can read; both are as they were when the test ends.
+struct ReadOnly {
+  std::filesystem::path folder, file;
+  ReadOnly(const std::string& file_) : folder(std::filesystem::path(file_).parent_path()), file(file_) {
+    using std::filesystem::perms;
+    std::filesystem::permissions(file, perms::owner_read | perms::group_read | perms::others_read);
+    std::filesystem::permissions(folder, perms::owner_read | perms::owner_exec | perms::group_read | perms::group_exec | perms::others_read | perms::others_exec);
+  }
+  ~ReadOnly() {
+    using std::filesystem::perms;
+    std::filesystem::permissions(folder, perms::owner_all);
+    std::filesystem::permissions(file, perms::owner_read | perms::owner_write);
+  }
+};
 
 Result<Book> opened(const std::string& path, Access access = Access::write) { return Book::open(path, access, repeatable(3)); }
 
@@ -140,5 +198,137 @@ TEST_SUITE("book/opening") {
     CHECK(r.refusal().code == Code::busy);
     other.exec("ROLLBACK");
     CHECK(b.try_write(p).ok());
+  }
+
+  TEST_CASE("a book in a folder that cannot be written to is read, if nothing newer lies beside it") {
+    for (const char* name : {"book.baybook", "a?vfs=unix-none&mode=rwc#%41 b.baybook"}) {
+      CAPTURE(name);
+      TestBook b;
+      b.car("MARSH-07");
+      const std::string seal = b->seal();
+      b.close();
+      tamper(b.file(), "PRAGMA wal_checkpoint(TRUNCATE)");
+      std::filesystem::create_directory(b.folder().file("disc"));
+      const std::string file = b.folder().file(std::string("disc/") + name);
+      std::filesystem::copy_file(b.file(), file);
+      const std::filesystem::perms old = std::filesystem::status(b.folder().file("")).permissions();
+      std::filesystem::permissions(b.folder().file(""), old | std::filesystem::perms::others_exec | std::filesystem::perms::group_exec);
+      const ReadOnly disc(file);
+      CHECK(as_a_stranger([&] {
+              const auto r = opened(file, Access::read);
+              if (!r.ok()) return 2;
+              return r->seal() == seal && r->find_car("MARSH-07").ok() && prove(*r)->findings.empty() ? 0 : 3;
+            }) == 0);
+      CHECK(as_a_stranger([&] {
+              const auto w = opened(file, Access::write);
+              return !w.ok() && w.refusal().code == Code::unwritable ? 0 : 1;
+            }) == 0);
+    }
+  }
+
+  TEST_CASE("a book in a folder that cannot be written to is refused when newer entries lie beside it") {
+    TestBook b;
+    b.car("DUNE-42");
+    b.reopen();
+    b.car("MARSH-07");  // after all before it was folded into the file: its pages wait beside it
+    b.close();
+    std::filesystem::create_directory(b.folder().file("disc"));
+    const std::string file = b.folder().file("disc/book.baybook");
+    std::filesystem::copy_file(b.file(), file);
+    std::filesystem::copy_file(b.file() + "-wal", file + "-wal");
+    REQUIRE(std::filesystem::file_size(file + "-wal") > 0);
+    std::filesystem::permissions(b.folder().file(""), std::filesystem::perms::owner_all | std::filesystem::perms::others_exec | std::filesystem::perms::group_exec);
+    std::filesystem::permissions(file + "-wal", std::filesystem::perms::others_read | std::filesystem::perms::owner_all);
+    const ReadOnly disc(file);
+    CHECK(as_a_stranger([&] {
+            const auto r = opened(file, Access::read);
+            if (r.ok() || r.refusal().code != Code::unreadable) return 1;
+            return r.refusal().what.find("newer entries in the file beside it") != std::string::npos ? 0 : 2;
+          }) == 0);
+  }
+
+  TEST_CASE("a backup in a folder that cannot be written to opens like any other") {
+    TestBook b;
+    b.car("MARSH-07");
+    std::filesystem::create_directory(b.folder().file("disc"));
+    const std::string file = b.folder().file("disc/b.baybook");
+    BackupOptions o;
+    o.now = b.now;
+    REQUIRE(backup(b.book(), file, o).ok());
+    std::filesystem::permissions(b.folder().file(""), std::filesystem::perms::owner_all | std::filesystem::perms::others_exec | std::filesystem::perms::group_exec);
+    const ReadOnly disc(file);
+    CHECK(as_a_stranger([&] {
+            const auto r = opened(file, Access::read);
+            return r.ok() && r->backup() && prove(*r)->findings.empty() ? 0 : 1;
+          }) == 0);
+  }
+
+  TEST_CASE("no book is begun on a network share unless somebody insists, and one that is there says so") {
+    Folder f;
+    TestBook b;
+    {
+      const FileSystem nfs(0x6969);
+      const auto refused = Book::start(f.file("b.baybook"), marsh(), kNow, repeatable(1));
+      REQUIRE_FALSE(refused.ok());
+      CHECK(refused.refusal().code == Code::unwritable);
+      CHECK(refused.refusal().what.find("network share") != std::string::npos);
+      CHECK_FALSE(std::filesystem::exists(f.file("b.baybook")));
+      CHECK(network_share(b.file()) == Share::network);
+      CHECK(opened(b.file()).ok());
+      Making insist;
+      insist.network_share = true;
+      CHECK(Book::start(f.file("c.baybook"), marsh(), kNow, repeatable(1), insist).ok());
+    }
+    CHECK(network_share(b.file()) == Share::none);
+    const FileSystem fuse(0x65735546);
+    CHECK(network_share(b.file()) == Share::unsure);
+    CHECK(Book::start(f.file("d.baybook"), marsh(), kNow, repeatable(1)).ok());
+  }
+
+  TEST_CASE("the file systems of a network are known by their numbers") {
+    for (const unsigned long type : {0x6969UL, 0x517BUL, 0xFE534D42UL, 0xFF534D42UL, 0x01021997UL}) CHECK(store::share_of_type(type) == Share::network);
+    // Sign extension of a 32-bit number in a long.
+    CHECK(store::share_of_type(static_cast<unsigned long>(static_cast<long>(static_cast<int>(0xFF534D42)))) == Share::network);
+    for (const unsigned long type : {0xEF53UL, 0x58465342UL, 0x01021994UL, 0x9123683EUL}) CHECK(store::share_of_type(type) == Share::none);
+  }
+
+  TEST_CASE("a book for a group can be read and written by the group, and its side files too") {
+    Folder f;
+    Making group;
+    group.group = true;
+    const mode_t old = ::umask(077);
+    const auto b = Book::start(f.file("b.baybook"), marsh(), kNow, repeatable(1), group);
+    ::umask(old);
+    REQUIRE_MESSAGE(b.ok(), why(b));
+    for (const char* suffix : {"", "-wal", "-shm"}) {
+      CAPTURE(suffix);
+      struct stat st {};
+      REQUIRE(::stat((f.file("b.baybook") + suffix).c_str(), &st) == 0);
+      CHECK((st.st_mode & 0777) == 0660);
+    }
+  }
+
+  TEST_CASE("a book that cannot be begun for lack of room leaves no file") {
+    Folder f;
+    for (const rlim_t most : {rlim_t{0}, rlim_t{4096}, rlim_t{40'000}}) {
+      CAPTURE(most);
+      const pid_t child = ::fork();
+      REQUIRE(child >= 0);
+      if (child == 0) {
+        std::signal(SIGXFSZ, SIG_IGN);
+        const rlimit limit{most, most};
+        ::setrlimit(RLIMIT_FSIZE, &limit);
+        bool refused = false;
+        {
+          const auto b = Book::start(f.file("b.baybook"), marsh(), kNow, repeatable(1));
+          refused = !b.ok() && (b.refusal().code == Code::unwritable || b.refusal().code == Code::unreadable || b.refusal().code == Code::unknown_outcome);
+        }
+        ::_exit(refused ? 0 : 1);
+      }
+      int status = 0;
+      REQUIRE(::waitpid(child, &status, 0) == child);
+      CHECK(WEXITSTATUS(status) == 0);
+      for (const char* suffix : {"", "-wal", "-shm", "-journal"}) CHECK_FALSE(std::filesystem::exists(f.file("b.baybook") + suffix));
+    }
   }
 }

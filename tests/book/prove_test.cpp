@@ -1,3 +1,4 @@
+#include "support/brought_in.hpp"
 #include "support/random_shop.hpp"
 
 #include <SQLiteCpp/SQLiteCpp.h>
@@ -118,5 +119,93 @@ TEST_SUITE("book/prove") {
     const std::string before = s.dump();
     REQUIRE(prove(s.book()).ok());
     CHECK(difference(before, s.dump()) == "");
+  }
+
+  TEST_CASE("what is good before the first bad entry is said with the seal of its last entry") {
+    Shop s;
+    std::string seal;
+    {
+      auto q = s->inside().db.query("SELECT lower(hex(digest)) FROM entry WHERE (id & 1099511627775) = 19");
+      REQUIRE(q.step());
+      seal = "bay:19:" + q.text(0).substr(0, 16);
+    }
+    s.close();
+    tamper(s.file(), "UPDATE entry SET digest = zeroblob(32) WHERE (id & 1099511627775) IN (20, 24)");
+    const auto b = Book::open(s.file(), Access::read, repeatable(1));
+    REQUIRE(b.ok());
+    const auto p = prove(*b);
+    REQUIRE(p.ok());
+    CHECK(p->good_seals == std::vector<std::string>{seal});
+    CHECK(p->found == 4);  // the entry after each does not follow either
+    CHECK_FALSE(p->tables_compared);
+  }
+
+  TEST_CASE("all findings are counted, though only the first are listed") {
+    Shop s;
+    s.close();
+    tamper(s.file(), "UPDATE entry SET recorded = recorded + 1 WHERE (id & 1099511627775) > 10");
+    const auto b = Book::open(s.file(), Access::read, repeatable(1));
+    REQUIRE(b.ok());
+    const auto p = prove(*b);
+    REQUIRE(p.ok());
+    CHECK(p->findings.size() == 20);
+    CHECK(p->found == p->entries - 10);
+  }
+
+  TEST_CASE("proving tells how far it is, and never of more than there is") {
+    Shop s;
+    std::vector<std::string> steps;
+    bool more_than_all = false;
+    const auto p = prove(s.book(), {}, [&](std::string_view doing, std::int64_t done, std::int64_t of) {
+      if (steps.empty() || steps.back() != doing) steps.emplace_back(doing);
+      more_than_all = more_than_all || (of > 0 && done > of);
+    });
+    REQUIRE(p.ok());
+    CHECK_FALSE(more_than_all);
+    CHECK(steps == std::vector<std::string>{"the file", "entries", "derived rows", "movements", "tables", ""});
+  }
+
+  TEST_CASE("a month that was closed is listed, with what came to it afterwards") {
+    BroughtIn b;
+    const auto before = prove(b.bay.book());
+    REQUIRE_MESSAGE(before.ok(), why(before));
+    REQUIRE(before->months.size() == 1);
+    CHECK(to_string(before->months[0].month) == "2026-01");
+    CHECK(to_string(before->months[0].closed_on) == "2026-02-03");
+    CHECK(before->months[0].differences == 0);
+    CHECK(before->months[0].causes.empty());
+    b.bring();
+    const auto after = prove(b.bay.book());
+    REQUIRE_MESSAGE(after.ok(), why(after));
+    REQUIRE(after->months.size() == 1);
+    CHECK(after->months[0].differences > 0);
+    CHECK(after->months[0].causes.size() == 2);
+    CHECK(findings(*after) == "");
+  }
+
+  TEST_CASE("a place from which two benches took the same is named, with the entry that took too much") {
+    TestBook bay("bay", 7);
+    TestBook office("office", 8);
+    const PlaceId pan = bay.place("pan-1", Role::hold_catch, "20L");
+    const PlaceId other = bay.place("pan-2", Role::hold_catch, "20L");
+    const CarId car = bay.car("MARSH-07");
+    bay.write(TestBook::move(MoveVerb::drain, bay.coolant(car), pan, "5L", bay.job(car)));
+    const auto carry = [](TestBook& from, TestBook& to, const std::string& tag) {
+      store::Transaction t(to->inside().db);
+      for (const book::Incoming& e : book::carry_out(from->inside())) {
+        if (e.installation.tag == tag) book::bring_in(to->inside(), e);
+      }
+      t.commit();
+    };
+    carry(bay, office, "bay");
+    bay.write(TestBook::move(MoveVerb::decant, pan, other, "4L"));
+    office.now = bay.now;
+    const Receipt late = office.write(TestBook::move(MoveVerb::decant, pan, other, "3L"));
+    carry(office, bay, "office");
+    const auto p = prove(bay.book());
+    REQUIRE_MESSAGE(p.ok(), why(p));
+    CHECK(findings(*p).find("entry " + std::to_string(late.entry.number()) + "@office: pan-1: it takes 2 L more than was there (F3)") != std::string::npos);
+    CHECK(findings(*p).find("pan-1 stands below nothing, at -2 L") != std::string::npos);
+    CHECK(p->tables_compared);
   }
 }

@@ -51,8 +51,19 @@ std::string Context::book_path() const {
   refuse(Code::wrong_usage, "which book is not said", "a book is one file; --book names it, or the variable BAYBOOK_BOOK", "baybook " + std::string(verb_.name) + " ... --book marsh.baybook");
 }
 
+void Context::open(Access access) {
+  book_.emplace(need(Book::open(book_path(), access, system_random)));
+  if (!quiet() && !verb_.hidden()) say_where_it_lies(*book_, access == Access::write, err_);
+}
+
 Book& Context::book() {
-  if (!book_) book_.emplace(need(Book::open(book_path(), verb_.does == Does::write ? Access::write : Access::read, system_random)));
+  if (!book_) open(verb_.does == Does::write ? Access::write : Access::read);
+  return *book_;
+}
+
+Book& Context::book_for_writing() {
+  book_.reset();
+  open(Access::write);
   return *book_;
 }
 

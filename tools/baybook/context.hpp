@@ -31,6 +31,9 @@ T need(Result<T> result) {
 /// Randomness of the system, for salts and identities.
 void system_random(std::uint8_t* bytes, std::size_t size);
 
+/// What the user should know of where the book lies: a backup, a network share. In keep_verbs.cpp.
+void say_where_it_lies(const Book& book, bool writes, Out& err);
+
 class Context {
  public:
   Context(const Verb& verb, Typed typed, const Config& config, bool json, Out& out, Out& err) : verb_(verb), typed_(std::move(typed)), config_(config), json_(json), out_(out), err_(err) {}
@@ -48,6 +51,8 @@ class Context {
   [[nodiscard]] std::string book_path() const;
   /// Opens the book on first use; for writing when the verb writes.
   [[nodiscard]] Book& book();
+  /// The same, opened for writing whatever the verb usually does.
+  [[nodiscard]] Book& book_for_writing();
   [[nodiscard]] const Units& units() { return book().settings().units; }
   [[nodiscard]] Day today();
 
@@ -96,6 +101,7 @@ class Context {
   std::optional<Book> book_;
   std::optional<Day> today_;
   [[nodiscard]] Stamp finish(Stamp s) const;
+  void open(Access access);
   void check_slip(std::string_view typed, CarId found);
   std::string stored_;
 };

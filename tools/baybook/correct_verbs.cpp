@@ -1,5 +1,6 @@
 // correct, prove.
 #include "context.hpp"
+#include "progress.hpp"
 #include "render/receipt.hpp"
 #include "render/text.hpp"
 #include "verb_list.hpp"
@@ -10,6 +11,12 @@
 #include <charconv>
 
 namespace baybook::tool {
+
+namespace {
+
+std::string counted(std::int64_t n, std::string_view one, std::string_view many) { return std::to_string(n) + " " + std::string(n == 1 ? one : many); }
+
+}  // namespace
 
 int run_correct(Context& c) {
   const Typed& t = c.typed();
@@ -55,8 +62,12 @@ int run_prove(Context& c) {
     seal = *typed;
   }
   // The log is never touched by this: only what is derived from it is made anew.
-  if (t.has("rebuild")) need(c.book().rebuild());
-  const Proof p = need(prove(c.book(), seal));
+  if (t.has("rebuild")) need(c.book_for_writing().rebuild());
+  Proof p;
+  {
+    ProgressLine line;
+    p = need(prove(c.book(), seal, line.callback()));
+  }
   const std::string own = c.book().settings().tag;
   const int status = p.findings.empty() ? 0 : 1;
   if (c.json()) {
@@ -65,6 +76,24 @@ int run_prove(Context& c) {
     j.key("entries").number(p.entries);
     j.key("good").number(p.good);
     j.strings("seals", p.seals);
+    j.strings("good_seals", p.good_seals);
+    j.key("papers").number(p.papers);
+    j.key("papers_elsewhere").number(p.papers_elsewhere);
+    j.key("found").number(p.found);
+    j.objects("closed_months", p.months, [&](const ProvedMonth& m) {
+      j.member("month", to_string(m.month));
+      render::entry_ref(j, "entry", m.entry);
+      j.member("closed_on", to_string(m.closed_on));
+      j.key("differences").number(m.differences);
+      j.key("causes").begin_array();
+      for (const EntryRef& e : m.causes) {
+        j.begin_object();
+        j.key("number").number(e.number());
+        j.member("tag", e.tag);
+        j.end_object();
+      }
+      j.end_array();
+    });
     j.key("seal_checked").boolean(p.seal_checked);
     j.key("tables_compared").boolean(p.tables_compared);
     j.key("findings").begin_array();
@@ -90,17 +119,33 @@ int run_prove(Context& c) {
   if (c.quiet()) return status;
   Out& out = c.out();
   if (p.findings.empty()) {
-    out.text(wrapped("", "sound: " + std::to_string(p.entries) + (p.entries == 1 ? " entry" : " entries") + ", every digest follows from the one before" + (p.tables_compared ? ", every table agrees with the log" : "")));
-    if (p.seal_checked) out.line("the seal agrees: nothing up to it was cut off or written anew");
+    out.text(wrapped("", "sound: " + counted(p.entries, "entry", "entries") + ", every digest follows from the one before" + (p.tables_compared ? ", every table agrees with the log" : "") + (p.papers == 0 ? "" : ", " + counted(p.papers, "paper", "papers") + " on file")));
   } else {
-    out.line("NOT SOUND: " + std::to_string(p.findings.size()) + (p.findings.size() == 1 ? " finding" : " findings") + " in " + std::to_string(p.entries) + " entries; good before the first: " + std::to_string(p.good));
+    out.line("NOT SOUND: " + counted(p.found, "finding", "findings") + " in " + counted(p.entries, "entry", "entries") + "; good before the first: " + std::to_string(p.good));
     for (const Finding& f : p.findings) {
-      out.text(wrapped("  - ", (f.entry ? "entry " + ref_text(*f.entry, own) + ": " : std::string()) + visible(f.what)));
+      out.text(wrapped("  - ", visible(f.what)));
       if (!f.instead.empty()) out.text(wrapped("    type: ", visible(f.instead)));
     }
+    if (p.found > std::ssize(p.findings)) out.line("  and " + std::to_string(p.found - std::ssize(p.findings)) + " more");
+    for (const std::string& s : p.good_seals) out.line("good up to seal " + s);
+    if (!p.tables_compared) out.text(wrapped("", "The tables were not compared with the log, because of what was found."));
+  }
+  for (const ProvedMonth& m : p.months) {
+    std::string line = "month " + to_string(m.month) + " closed on " + to_string(m.closed_on) + " by entry " + ref_text(m.entry, own);
+    if (m.differences == 0 && m.causes.empty()) {
+      line += ", unchanged since";
+    } else {
+      line += m.differences == 0 ? ", its figures unchanged" : ", amended: " + counted(m.differences, "figure", "figures");
+      std::string causes;
+      for (std::size_t i = 0; i < m.causes.size() && i < 5; ++i) causes += (causes.empty() ? "" : ", ") + ref_text(m.causes[i], own);
+      if (m.causes.size() > 5) causes += " and " + std::to_string(m.causes.size() - 5) + " more";
+      if (!causes.empty()) line += (m.causes.size() == 1 ? "; later entry " : "; later entries ") + causes;
+    }
+    out.text(wrapped("", line));
   }
   for (const std::string& s : p.seals) out.line("seal " + s);
-  if (!p.seal_checked) out.text(wrapped("", "The chain alone does not show whether its end was cut off: compare a printed seal with --seal."));
+  if (p.seal_checked && p.findings.empty()) out.text(wrapped("", "The seal agrees: nothing up to its entry was cut off or written anew. What came after it is not covered by it."));
+  if (!p.seal_checked) out.text(wrapped("", "Without a printed seal this does not show a cut end, nor a log written anew from its first entry: compare one with --seal."));
   return status;
 }
 

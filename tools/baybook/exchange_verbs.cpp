@@ -114,6 +114,7 @@ int run_exchange_in(Context& c) {
   FileLines lines(path);
   const ExchangeIn e = need(exchange_in(c.book(), [&](std::string& line) { return lines.next(line); }, visible(path == "-" ? "standard input" : path), t.all("call"), t.has("dry-run")));
   const int status = e.left > 0 ? 1 : 0;
+  if (!e.noted.empty()) c.err().text(wrapped("check: ", visible(e.noted)));
   if (c.json()) {
     Json j = c.document();
     j.key("taken").number(e.taken);

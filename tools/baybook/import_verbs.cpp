@@ -235,6 +235,7 @@ int import(Context& c, const Kind& kind) {
     if (r.why.empty()) r.why = "of a file with a fault nothing is taken";
     throw Refused{r};
   }
+  if (!done->noted.empty()) c.err().text(wrapped("check: ", visible(done->noted)));
   if (done->last) c.note_stored(ref_text(*done->last, c.book().settings().tag));
   if (c.json()) {
     Json j = c.document();

@@ -162,8 +162,14 @@ int run_paper_add(Context& c) {
   const bool there = ::stat(path.c_str(), &st) == 0;
   const bool dry = c.typed().has("dry-run");
   if (!there && !dry) {
-    if (::mkdir(folder.c_str(), 0700) != 0 && errno != EEXIST) refuse(Code::unwritable, visible(folder) + " cannot be made", "papers are kept beside the book", "a folder that can be written to");
+    // As the book itself: for its owner alone, or for the group.
+    struct stat book{};
+    const bool group = ::stat(c.book().path().c_str(), &book) == 0 && (book.st_mode & S_IWGRP) != 0;
+    const bool made = ::mkdir(folder.c_str(), 0700) == 0;
+    if (made && group) (void)::chmod(folder.c_str(), 0770);
+    if (!made && errno != EEXIST) refuse(Code::unwritable, visible(folder) + " cannot be made", "papers are kept beside the book", "a folder that can be written to");
     sheet::write_file(path, bytes, false);
+    if (group) (void)::chmod(path.c_str(), 0660);
   }
   try {
     return c.write(d, d.title);

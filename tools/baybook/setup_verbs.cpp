@@ -8,6 +8,7 @@
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
+#include <baybook/keep.hpp>
 #include <baybook/text.hpp>
 
 #include <cerrno>
@@ -158,14 +159,17 @@ int run_start(Context& c) {
   const std::string& path = c.operand(0);
   if (path.empty()) refuse(Code::wrong_usage, "the book needs a name", "it is one file", "baybook start marsh.baybook ...");
   const Settings s = settings_of(c);
+  const char* share = std::getenv("BAYBOOK_NETWORK_SHARE");
+  const Making making{c.typed().has("group"), c.typed().has("network-share") || (share != nullptr && *share != '\0')};
   if (!c.typed().has("dry-run")) {
-    const Book book = need(Book::start(path, s, c.now(), system_random));
+    const Book book = need(Book::start(path, s, c.now(), system_random, making));
     c.note_stored("1");
     started(c, book, path, false);
     return 0;
   }
   // A trial: the same book in a folder of its own that is gone afterwards, and a look at the place where it would be.
   if (::access(path.c_str(), F_OK) == 0) refuse(Code::already_there, visible(path) + " is there already", "a book is never written over", "another name");
+  if (network_share(path) == Share::network && !making.network_share) refuse(Code::unwritable, visible(path) + " would be on a network share", "two programs would not see each other's locks there, and entries could be lost", "a disk of this machine; against this advice: --network-share");
   const std::size_t slash = path.rfind('/');
   const std::string folder = slash == std::string::npos ? "." : slash == 0 ? "/" : path.substr(0, slash);
   if (::access(folder.c_str(), W_OK | X_OK) != 0) refuse(Code::unwritable, visible(folder) + ": " + std::strerror(errno), "the book is made in that folder", "a folder that is there and may be written to");

@@ -55,6 +55,9 @@ int run_entry(Context&);
 int run_correct(Context&);
 int run_prove(Context&);
 
+// keep_verbs.cpp
+int run_backup(Context&);
+
 
 // office_verbs.cpp
 int run_firm_add(Context&);

@@ -57,6 +57,8 @@ constexpr Option kStartOptions[] = {
     {"estimate", "PERCENT", "how far off ~1.5L may be, either side (else 10)"},
     {"dates", "day-first|month-first", "how 03/04/2026 is read (else it is refused)"},
     {"rules", "NAME", "the rule set for the returns"},
+    {"group", "", "everybody of your group may read and write it (mode 0660, else 0600)"},
+    {"network-share", "", "on a network share too, against the advice: locks fail there"},
 };
 
 constexpr Operand kCodeOperand[] = {{"CODE", "a short name of your own: letters, digits and -"}};
@@ -285,6 +287,14 @@ constexpr Option kExportOptions[] = {kOut, kForce, kRaw};
 constexpr Operand kSettleOperands[] = {{"ENTRY", "the entry that made the one that stays, as settle list shows it"}, {"ENTRY", "the entry that made the other one"}};
 constexpr Operand kRenameOperands[] = {{"ENTRY", "the entry that made it"}, {"NAME", "its new name"}};
 constexpr Option kWhy[] = {{"why", "TEXT", "the reason; it stays in the book"}};
+constexpr Operand kBackupOperands[] = {{"FILE", "the file to make", true}};
+constexpr Option kBackupOptions[] = {
+    {"into", "FOLDER", "a file in that folder, named by tag, day, number and digest"},
+    {"keep", "N", "with --into: the oldest backups of this book beyond N go"},
+    {"continue", "FILE", "a copy that goes on as a book of its own (needs --tag)"},
+    {"tag", "TAG", "with --continue: short name of the new installation"},
+    {"force", "", "over a file of that name, never over a book"},
+};
 constexpr Option kProveOptions[] = {{"seal", "TAG:NUMBER:HEX", "a seal from a printed page"}, {"rebuild", "", "make every table that is derived from the log anew, then prove"}};
 
 constexpr std::string_view kSetUp = "Setting up";
@@ -380,6 +390,9 @@ constexpr Verb kVerbs[] = {
      "The entry stays as it was written; a further entry says what holds instead, and every view follows."},
     {"prove", kRight, "recompute the chain and every table", {"baybook prove", "baybook prove --seal bay:214:3f9a0c12d4e5b678"}, {}, kProveOptions, Does::read, run_prove,
      "Exit status 1 when something is wrong. The chain alone cannot show that its end was cut off, or that all of it was\nwritten anew: for that, compare a seal from a printed page with --seal."},
+
+    {"backup", kRight, "a copy in one file, read again before it counts", {"baybook backup /media/stick/marsh.baybook", "baybook backup --into /media/stick --keep 14"}, kBackupOperands, kBackupOptions, Does::read, run_backup,
+     "The papers beside the book are copied too. A backup opens like any book and is never written in. Its seal is printed:\nnote it on paper. With --into nothing is removed while a backup in the folder holds what the book does not."},
 
     {"exchange out", kTogether, "the entries of this book as a file for another one", {"baybook exchange out for-office.exchange", "baybook exchange out new.exchange --since bay:214:3f9a0c12d4e5b678"}, kExchangeOperand, kExchangeOutOptions, Does::read, run_exchange_out,
      "The seal for --since is that of the other book: its `prove` prints one for each installation it has. Whole files are as good,\nonly longer. The file holds names, plates and texts."},

@@ -86,11 +86,27 @@ struct Receipt {
 
 enum class Access : std::uint8_t { read, write };
 
+/// How the file of a new book is made.
+struct Making {
+  bool group = false;          ///< mode 0660 instead of 0600: everybody of the group may write
+  bool network_share = false;  ///< on a network share too, where locks cannot be relied on
+};
+
+/// What a backup carries: when it was made and how far it goes.
+struct BackupMark {
+  Instant made{};
+  std::string seal;  ///< of the installation whose book it is a copy of
+};
+
+/// Called now and then while something takes long: what is being done, and how far it is. `of` 0: it is not known how much there is.
+using Progress = std::function<void(std::string_view doing, std::int64_t done, std::int64_t of)>;
+
 class Book {
  public:
   /// Makes a new book (file mode 0600) with entry 1. Refuses: unclear, not_found (zone), already_there (the file exists), unwritable.
-  [[nodiscard]] static Result<Book> start(const std::string& path, const Settings& settings, Instant now, const Random& random);
-  /// Opens a book. Refuses: unreadable (no file, not a book, newer, other tables than a book has), unwritable.
+  [[nodiscard]] static Result<Book> start(const std::string& path, const Settings& settings, Instant now, const Random& random, const Making& making = {});
+  /// Opens a book. Refuses: unreadable (no file, not a book, newer, other tables than a book has), unwritable, not_allowed (writing in a
+  /// backup).
   [[nodiscard]] static Result<Book> open(const std::string& path, Access access, const Random& random);
 
   Book(Book&&) noexcept;
@@ -99,6 +115,8 @@ class Book {
 
   [[nodiscard]] const Settings& settings() const;
   [[nodiscard]] const std::string& path() const;
+  /// Whether this file is a backup: it is read like any book and never written in.
+  [[nodiscard]] const std::optional<BackupMark>& backup() const;
   /// The local day of an instant at the site.
   [[nodiscard]] Result<Day> today(Instant now) const;
   /// TAG:NUMBER:first 16 hex of the digest of the last entry.

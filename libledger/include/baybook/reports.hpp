@@ -194,17 +194,29 @@ struct Finding {
   std::optional<EntryRef> entry{};
   std::string instead;          ///< what to do
 };
+/// A month that was closed.
+struct ProvedMonth {
+  Month month;
+  EntryRef entry;                     ///< that closed it
+  Day closed_on;
+  std::int64_t differences = 0;       ///< figures that are others now
+  std::vector<EntryRef> causes{};     ///< entries that came after the closing and reach into the month
+};
 struct Proof {
   std::int64_t entries = 0;
   std::int64_t good = 0;              ///< entries before the first bad one
   std::vector<std::string> seals{};   ///< one for each installation
-  std::vector<Finding> findings{};    ///< none: sound
+  std::vector<std::string> good_seals{};  ///< of each chain that breaks: its last good entry
+  std::vector<Finding> findings{};    ///< the first ones; none: sound
+  std::int64_t found = 0;             ///< how many there are in all
+  std::vector<ProvedMonth> months{};  ///< the closed ones
   std::int64_t papers = 0;            ///< papers on file that are there and unchanged
+  std::int64_t papers_elsewhere = 0;  ///< of other installations, that lie beside their own books
   bool seal_checked = false;
   bool tables_compared = false;
 };
 /// `seal`: TAG:NUMBER:HEX from a printed page, or empty.
-[[nodiscard]] Result<Proof> prove(const Book& book, std::string_view seal = {});
+[[nodiscard]] Result<Proof> prove(const Book& book, std::string_view seal = {}, const Progress& progress = {});
 
 }  // namespace baybook
 BAYBOOK_API_END

@@ -5,6 +5,7 @@
 #include "book/office.hpp"
 #include "book/once.hpp"
 #include "book/settle.hpp"
+#include "book/outcome.hpp"
 
 #include "due/build.hpp"
 #include "fluids/build.hpp"
@@ -28,6 +29,9 @@ using log::Kind;
 using log::Value;
 
 namespace {
+
+// A workshop that writes nothing for longer than this is rarer than a clock that leapt (common practice, no source).
+constexpr std::int64_t kDaysWithoutEntry = 60;
 
 struct Tail {
   std::int64_t number = 0;
@@ -220,13 +224,20 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     r.warnings = built->warnings;
     if (clock_behind) r.warnings.push_back("the clock is behind the last entry (" + to_string(Instant{tail.recorded}) + "); recorded with that time and a note");
     if (in.settlements_moved) book::rebuild_all(in);
+    if (const std::int64_t days = (recorded - tail.recorded) / 86'400'000; days > kDaysWithoutEntry && !in.in_batch) {
+      r.warnings.push_back("the entry before is of " + to_string(Instant{tail.recorded}).substr(0, 10) + ", " + std::to_string(days) + " days ago; if the clock of this machine is ahead, set it right now: later entries are recorded no earlier than this one");
+    }
     if (!in.in_batch) {
       in.ledger.flush();
       book::refresh_due(in);
       book::tell(in, fact, corrects ? std::optional(judged) : std::nullopt, was, r);
     }
     if (stamp.dry_run) return r;  // the transaction rolls back
-    if (transaction) transaction->commit();
+    if (transaction) {
+      std::string noted;
+      if (auto refusal = book::commit_or_look(in, id, digest, noted)) return std::move(*refusal);
+      if (!noted.empty()) r.warnings.push_back(std::move(noted));
+    }
     forget.keep = true;
     return r;
   });

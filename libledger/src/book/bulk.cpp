@@ -1,9 +1,12 @@
 #include "book/inside.hpp"
+#include "book/outcome.hpp"
 
 #include "due/build.hpp"
 #include "service/build.hpp"
 
 #include <baybook/bulk.hpp>
+
+#include <algorithm>
 
 namespace baybook {
 
@@ -68,7 +71,14 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
     in.ledger.flush();
     book::refresh_due(in);
     if (dry_run) return out;
-    transaction.commit();
+    if (out.last) {
+      const auto row = log::read_row(in.db, out.last->id);
+      log::Digest digest{};
+      std::copy_n(row->digest.begin(), std::min(row->digest.size(), digest.size()), digest.begin());
+      if (auto refusal = book::commit_or_look(in, out.last->id, digest, out.noted)) return std::move(*refusal);
+    } else {
+      transaction.commit();
+    }
     batched.done = true;
     return out;
   });

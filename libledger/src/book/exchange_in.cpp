@@ -1,5 +1,6 @@
 // An exchange file coming in: read line by line, each entry checked against the chain it continues, all of it in one transaction.
 #include "book/bring.hpp"
+#include "book/outcome.hpp"
 
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
@@ -352,7 +353,12 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       if (!open.ok()) return std::move(open).refusal();
       out.conflicts = static_cast<std::int64_t>(open->size());
       out.papers_wanted = papers_of_others(in) - papers;
-      if (!dry_run && out.taken > 0) transaction.commit();
+      const std::vector<EntryId> taken = reading.taken();
+      if (dry_run || taken.empty()) return out;
+      const auto row = log::read_row(in.db, taken.back());
+      log::Digest digest{};
+      std::copy_n(row->digest.begin(), std::min(row->digest.size(), digest.size()), digest.begin());
+      if (auto refusal = book::commit_or_look(in, taken.back(), digest, out.noted)) return std::move(*refusal);
       return out;
     } catch (const Stop& s) {
       return s.refusal;

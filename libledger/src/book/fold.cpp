@@ -189,7 +189,7 @@ void refresh_due(Book::Inside& in) {
   in.due_moved_for_all = false;
 }
 
-void rebuild_all(Book::Inside& in) {
+void rebuild_all(Book::Inside& in, const Progress& progress) {
   store::Db& db = in.db;
   in.ledger.forget();
   for (const char* const* name = store::kDerivedNames; *name != nullptr; ++name) db.exec(("DELETE FROM " + std::string(*name)).c_str());
@@ -226,10 +226,16 @@ void rebuild_all(Book::Inside& in) {
   }
   // Definitions and service rows: cars before what is written on them, in the order of kinds, then of ids.
   const std::vector<EntryId> rest = ids_where("SELECT id FROM entry WHERE kind NOT IN (1, 17, 32) ORDER BY CASE WHEN kind <= 8 THEN kind ELSE 9 END, id");
-  for (const EntryId id : rest) fold_rows(in, log::read_fact(db, id));
+  std::int64_t folded = 0;
+  for (const EntryId id : rest) {
+    if (progress && folded++ % 1000 == 0) progress("derived rows", folded - 1, std::ssize(rest));
+    fold_rows(in, log::read_fact(db, id));
+  }
   // What moves something, in effect order.
   std::int64_t done = 0;
-  for (const EntryId id : ids_where("SELECT id FROM entry WHERE kind IN (9, 13, 15, 16) ORDER BY moment, recorded, id")) {
+  const std::vector<EntryId> moving = ids_where("SELECT id FROM entry WHERE kind IN (9, 13, 15, 16) ORDER BY moment, recorded, id");
+  for (const EntryId id : moving) {
+    if (progress && done % 1000 == 0) progress("movements", done, std::ssize(moving));
     in.ledger.apply(log::read_fact(db, id));
     if (++done % 50000 == 0) in.ledger.flush();
   }

@@ -15,13 +15,14 @@
 namespace baybook {
 
 struct Book::Inside {
-  Inside(const std::string& path, store::Db::Mode mode, Random random_) : db(path, mode), random(std::move(random_)), ledger(db) {}
+  Inside(const std::string& path, store::Db::Mode mode, Random random_, const Making& making = {}) : db(path, mode, making), random(std::move(random_)), ledger(db) {}
 
   store::Db db;
   Random random;
   fluids::Ledger ledger;
   log::Installations known;
   Settings settings;
+  std::optional<BackupMark> backup;
   /// The span in which the zone's offset does not change, so that a short command need not load the zone database.
   std::optional<LocalDay> zone_window;
   bool zone_window_stored = false;
@@ -70,7 +71,7 @@ void recompute_amended(store::Db& db, EntryId target);
 /// Makes the rows of what is due anew for the cars that were touched since the last time. After Ledger::flush.
 void refresh_due(Book::Inside& in);
 /// Drops and derives everything anew, inside the caller's transaction.
-void rebuild_all(Book::Inside& in);
+void rebuild_all(Book::Inside& in, const Progress& progress = {});
 
 /// Refusal text for rules that were newly broken by what the ledger resolved; none when all is well.
 [[nodiscard]] std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool correction, std::vector<EntryId>* broken);

@@ -1,5 +1,7 @@
 // Beginning and opening a book.
 #include "book/inside.hpp"
+#include "book/mark.hpp"
+#include "book/opening.hpp"
 
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
@@ -18,6 +20,24 @@ using log::Value;
 
 namespace book {
 
+namespace {
+
+// "from until offset", kept so that a short command need not read the zone database.
+void read_zone_window(Book::Inside& in, const std::string& text) {
+  LocalDay w{};
+  const char* at = text.data();
+  const char* end = at + text.size();
+  auto r = std::from_chars(at, end, w.same_offset_from.ms);
+  if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.same_offset_until.ms);
+  if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.offset_seconds);
+  if (r.ec == std::errc() && r.ptr == end) {
+    in.zone_window = w;
+    in.zone_window_stored = true;
+  }
+}
+
+}  // namespace
+
 void load(Book::Inside& in) {
   in.known = log::installations(in.db);
   const auto row = log::read_row(in.db, EntryId{in.known.own().origin << 40 | 1});
@@ -32,20 +52,10 @@ void load(Book::Inside& in) {
   s.units = log::read_units(*d->find("units"));
   if (d->has("date-order")) s.date_order = d->str("date-order") == "day-first" ? DateOrder::day_first : DateOrder::month_first;
   if (d->has("rules")) s.rules = d->str("rules");
-  auto q = in.db.query("SELECT value FROM beside WHERE name = 'zone-window'");
-  if (q.step()) {
-    // "from until offset", kept so that a short command need not read the zone database.
-    const std::string text = q.blob(0);
-    LocalDay w{};
-    const char* at = text.data();
-    const char* end = at + text.size();
-    auto r = std::from_chars(at, end, w.same_offset_from.ms);
-    if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.same_offset_until.ms);
-    if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.offset_seconds);
-    if (r.ec == std::errc() && r.ptr == end) {
-      in.zone_window = w;
-      in.zone_window_stored = true;
-    }
+  auto q = in.db.query("SELECT name, value FROM beside WHERE name IN ('backup', 'zone-window')");
+  while (q.step()) {
+    if (q.text(0) == "backup") in.backup = read_mark(q.blob(1));
+    else read_zone_window(in, q.blob(1));
   }
 }
 
@@ -80,6 +90,7 @@ Book::~Book() = default;
 
 const Settings& Book::settings() const { return inside_->settings; }
 const std::string& Book::path() const { return inside_->db.path(); }
+const std::optional<BackupMark>& Book::backup() const { return inside_->backup; }
 
 Result<Day> Book::today(Instant now) const {
   return book::guarded<Day>([&]() -> Result<Day> {
@@ -89,13 +100,12 @@ Result<Day> Book::today(Instant now) const {
   });
 }
 
-Result<Book> Book::start(const std::string& path, const Settings& settings, Instant now, const Random& random) {
+Result<Book> Book::start(const std::string& path, const Settings& settings, Instant now, const Random& random, const Making& making) {
   return book::guarded<Book>([&]() -> Result<Book> {
     auto site = clean_text(settings.site, "site", 120);
     if (!site.ok()) return std::move(site).refusal();
-    auto tag = clean_code(settings.tag, "tag");
+    auto tag = book::clean_tag(settings.tag);
     if (!tag.ok()) return std::move(tag).refusal();
-    if (tag->size() > 12) return Refusal{Code::unclear, "tag " + *tag + " is longer than 12", "it is printed on every seal", "--tag bay", {}};
     if (!zone_exists(settings.zone)) return Refusal{Code::not_found, "there is no time zone named " + visible(settings.zone), "names are those of the IANA database", "--zone Europe/Lisbon", {}};
     if (settings.units.estimate_percent < 1 || settings.units.estimate_percent > 50) return Refusal{Code::not_allowed, "an estimate of " + std::to_string(settings.units.estimate_percent) + " % either side is no estimate", "between 1 and 50", "--estimate 10", {}};
     auto local = local_day(now, settings.zone);
@@ -108,56 +118,28 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
       rules = read->name;
     }
 
-    std::uint8_t identity[16];
-    std::string hex;
-    do {
-      random(identity, sizeof identity);
-      hex = log::hex_of({reinterpret_cast<const char*>(identity), sizeof identity});
-    } while (hex.substr(0, 5) < "00004");  // origin 0 belongs to classes and ends of the world
     std::uint8_t secret[32];
     random(secret, sizeof secret);
-
-    auto in = std::make_unique<Inside>(path, store::Db::Mode::create, random);
-    const std::int64_t origin = log::origin_of(hex);
-    Value d;
-    d["algorithm"] = "sha-256";
-    d["site"] = *site;
-    d["tag"] = *tag;
-    d["units"] = log::write_units(settings.units);
-    d["zone"] = settings.zone;
-    if (settings.date_order != DateOrder::none) d["date-order"] = settings.date_order == DateOrder::day_first ? "day-first" : "month-first";
-    if (!settings.rules.empty()) {
-      d["rules"] = rules;
-    }
-    Value body;
-    body["details"] = std::move(d);
-    body["format"] = log::kFormat;
-    body["happened"] = to_string(local->day);
-    body["installation"] = hex;
-    body["kind"] = "opening";
-    body["number"] = 1;
-    body["recorded"] = to_string(now);
-    body["time"] = to_string(book::time_of(*local));
-    body["version"] = 1;
-    const std::string text = log::canonical(body);
-    const log::Digest digest = log::chain_digest(log::genesis, text);
-    {
-      auto q = in->db.query("INSERT INTO installation(origin, identity, tag, own) VALUES(?, ?, ?, 1)");
-      q.bind(origin).bind(hex).bind(*tag).run();
-    }
+    auto in = std::make_unique<Inside>(path, store::Db::Mode::create, random, making);
+    Settings clean = settings;
+    clean.site = *site;
+    clean.tag = *tag;
+    clean.rules = rules;
+    book::open_installation(*in, clean, *local, now);
     for (std::int64_t k = 1; k <= log::kLastKind; ++k) {
       auto q = in->db.query("INSERT INTO kind(number, name) VALUES(?, ?)");
       q.bind(k).bind(log::name_of(static_cast<Kind>(k))).run();
     }
     {
-      auto q = in->db.query("INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, 1, 0, ?, ?)");
-      q.bind(origin << 40 | 1).bind(now.ms).bind(log::moment_of(local->day, book::time_of(*local))).bind(text).bind_blob(digest.data(), digest.size()).run();
-    }
-    {
       auto q = in->db.query("INSERT INTO beside(name, value) VALUES('once-secret', ?)");
       q.bind_blob(secret, sizeof secret).run();
     }
-    in->db.commit();
+    try {
+      in->db.commit();
+    } catch (const store::Failure& f) {
+      // A book that was never whole is no book: its file goes with `in`.
+      throw store::Failure(f.code == Code::unknown_outcome ? Code::unwritable : f.code, path + ": the book could not be written to the end; nothing is left of it", "make room, or another disk");
+    }
     book::load(*in);
     return Book(std::move(in));
   });
@@ -168,6 +150,7 @@ Result<Book> Book::open(const std::string& path, Access access, const Random& ra
     auto in = std::make_unique<Inside>(path, access == Access::read ? store::Db::Mode::read : store::Db::Mode::write, random);
     store::Snapshot snapshot(in->db);
     book::load(*in);
+    if (access == Access::write && in->backup) return book::not_written_in(path, *in->backup);
     return Book(std::move(in));
   });
 }

@@ -103,6 +103,16 @@ std::vector<Reference> references_in(const Value& details, std::int64_t origin) 
   return out;
 }
 
+std::int64_t continued_origin(store::Db& db, std::int64_t origin) {
+  const auto row = read_row(db, EntryId{origin << 40 | 1});
+  if (!row) return 0;
+  const Value body = parse_body(row->body);
+  const Value* details = body.find("details");
+  const Value* before = details ? details->find("continues") : nullptr;
+  const Value* entry = before ? before->find("entry") : nullptr;
+  return entry ? EntryId{read_ref(*entry, origin)}.origin() : 0;
+}
+
 std::int64_t goes_by(store::Db& db, std::int64_t id) {
   const auto& settled = db.settled();
   if (settled.empty()) return id;

@@ -21,6 +21,9 @@ struct Reference {
 /// Every reference in `details`, as written by an installation of that origin. Throws Malformed for what should be one and is none.
 [[nodiscard]] std::vector<Reference> references_in(const Value& details, std::int64_t origin);
 
+/// The origin of the installation that this one continues, as its opening says; 0 when it began by itself.
+[[nodiscard]] std::int64_t continued_origin(store::Db& db, std::int64_t origin);
+
 /// The id under which a car, a place, a fluid, a person or a firm goes: its own, or that of the one it was settled to be.
 [[nodiscard]] std::int64_t goes_by(store::Db& db, std::int64_t id);
 

@@ -211,7 +211,14 @@ Result<Built> build(Desk& desk, const OpenJob& draft) {
   {
     auto q = desk.db.query("SELECT number FROM job WHERE id < ? AND id > ? ORDER BY id DESC LIMIT 1");
     q.bind((own.origin + 1) << 40).bind(own.origin << 40);
-    if (q.step()) number = q.num(0) + 1;
+    if (q.step()) {
+      number = q.num(0) + 1;
+    } else if (const std::int64_t before = log::continued_origin(desk.db, own.origin)) {
+      // A copy that goes on counts on: the numbers on the work sheets stay what they were.
+      auto last = desk.db.query("SELECT number FROM job WHERE id < ? AND id > ? ORDER BY id DESC LIMIT 1");
+      last.bind((before + 1) << 40).bind(before << 40);
+      if (last.step()) number = last.num(0) + 1;
+    }
   }
   out.details["number"] = number;
   if (draft.odometer) {

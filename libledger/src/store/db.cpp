@@ -2,14 +2,15 @@
 
 #include <baybook/book.hpp>
 
+#include "store/paths.hpp"
 #include "store/schema.hpp"
+#include "store/share.hpp"
 
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <sqlite3.h>
 
 #include <cerrno>
 #include <cstring>
-#include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -22,7 +23,7 @@ namespace {
   const int primary = code & 0xff;
   if (primary == SQLITE_NOMEM) throw std::bad_alloc();
   if (in_commit && primary != SQLITE_BUSY) {
-    throw Failure(Code::unknown_outcome, file + ": the entry may or may not be stored (the commit failed)",
+    throw Failure(Code::unknown_outcome, file + ": whether it was stored is not known (" + (primary == SQLITE_FULL ? "the disk or the quota is full" : "the disk reported an error at the end of the write") + ")",
                   "look at the last entries, then repeat with the same --once key");
   }
   switch (primary) {
@@ -40,6 +41,8 @@ namespace {
       throw Failure(Code::unreadable, file + ": is not a book", "the path of a book made by baybook start");
     case SQLITE_CORRUPT:
       throw Failure(Code::unsound, file + ": the file is damaged (" + words + ")", "baybook prove --book " + file);
+    case SQLITE_INTERRUPT:
+      throw Failure(Code::unsound, file + ": the file is damaged (reading it leads in circles)", "baybook prove --book " + file);
     case SQLITE_IOERR:
       throw Failure(Code::unreadable, file + ": reading or writing the disk failed", "check the disk, then baybook prove --book " + file);
     default:
@@ -53,11 +56,7 @@ namespace {
   fail(code, sqlite3_errmsg(sqlite3_db_handle(statement)), std::string(file), in_commit);
 }
 
-std::string absolute(const std::string& path) {
-  // SQLite must never see a name that it could take for a URI (file:...?vfs=unix-none opens without locks).
-  if (!path.empty() && path.front() == '/') return path;
-  return "./" + path;
-}
+constexpr int kStepsBetweenLooks = 100'000;
 
 int on_wal(void* frames, sqlite3*, const char*, int pages) {
   *static_cast<int*>(frames) = pages;
@@ -69,6 +68,7 @@ int on_wal(void* frames, sqlite3*, const char*, int pages) {
 Query::~Query() {
   sqlite3_reset(s_);
   sqlite3_clear_bindings(s_);
+  --in_use_;
 }
 
 void Query::bound(int result) const {
@@ -145,85 +145,193 @@ std::string_view Query::text_or_nothing(int column) const {
 
 void Db::Finalize::operator()(sqlite3_stmt* statement) const noexcept { sqlite3_finalize(statement); }
 
-Db::Db(const std::string& path, Mode mode) : path_(path), mode_(mode) {
+bool has_book_id(const std::string& path) {
+  try {
+    SQLite::Database db(absolute(path), SQLite::OPEN_READONLY, 5000);
+    SQLite::Statement id(db, "PRAGMA application_id");
+    return id.executeStep() && id.getColumn(0).getInt64() == kApplicationId;
+  } catch (const SQLite::Exception& e) {
+    // What is no database is no book; what cannot be looked at may be one.
+    return (e.getErrorCode() & 0xff) != SQLITE_NOTADB;
+  }
+}
+
+Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), mode_(mode) {
   const std::string file = absolute(path);
-  struct stat st {};
-  const bool there = ::stat(file.c_str(), &st) == 0;
-  const int why = errno;
   if (mode == Mode::create) {
-    if (there) throw Failure(Code::already_there, path + ": there is a file of that name already", "another name");
-    // Made here, not by SQLite, so that it is 0600 whatever the umask and never through a link.
-    const int fd = ::open(file.c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
-    if (fd < 0) {
-      const int e = errno;
-      if (e == ENOENT) throw Failure(Code::unwritable, path + ": there is no such folder", "mkdir the folder first");
-      throw Failure(Code::unwritable, path + ": cannot be made here (" + std::strerror(e) + ")", "a name in a folder you may write to");
+    if (share_of(path) == Share::network && !making.network_share) {
+      throw Failure(Code::unwritable, path + ": is on a network share; two programs would not see each other's locks there, and entries could be lost", "a disk of this machine; against this advice: --network-share");
     }
-    ::close(fd);
+    struct stat st {};
+    if (::lstat(file.c_str(), &st) == 0) throw Failure(Code::already_there, path + ": there is a file of that name already", "another name");
+    // Left by a book that was lost or moved away, they would be taken for this one's.
+    for (const char* suffix : {"-wal", "-journal"}) {
+      if (has_content(file + suffix)) throw Failure(Code::already_there, path + suffix + " is there already, left by another book of that name", "another name");
+    }
+    // Made here, not by SQLite, so that its mode is right whatever the umask and it is never made through a link.
+    make_new(file, making.group ? 0660 : 0600);
+    made_ = true;
   } else {
-    if (!there) {
-      if (why == EACCES) throw Failure(Code::unreadable, path + ": no permission to read it", "ask its owner");
+    struct stat st {};
+    if (::stat(file.c_str(), &st) != 0) {
+      if (errno == EACCES) throw Failure(Code::unreadable, path + ": no permission to read it", "ask its owner");
       throw Failure(Code::unreadable, path + ": there is no such book", "baybook start " + path + " --site \"...\" --tag bay");
     }
     if (S_ISDIR(st.st_mode)) throw Failure(Code::unreadable, path + ": is a folder, not a book", "the path of the book in it");
+    if (!S_ISREG(st.st_mode)) throw Failure(Code::unreadable, path + ": is no file, so not a book", "the path of a book made by baybook start");
     if (st.st_size == 0) throw Failure(Code::unreadable, path + ": is empty, not a book", "the path of a book made by baybook start");
     if (mode == Mode::write && ::access(file.c_str(), W_OK) != 0) {
       throw Failure(Code::unwritable, path + ": cannot be written (" + std::strerror(errno) + ")", "a book you may write to");
     }
   }
+  const auto forget = [&] {
+    kept_.clear();
+    db_.reset();
+    reading_ = false;
+  };
   try {
-    const int flags = (mode == Mode::read && ::access(file.c_str(), W_OK) != 0) ? SQLite::OPEN_READONLY : SQLite::OPEN_READWRITE;
-    // A book belongs to one thread: SQLite need not take a lock at every call.
-    db_ = std::make_unique<SQLite::Database>(file, flags | SQLite::OPEN_NOMUTEX, 5000);
-    if (mode == Mode::create) {
-      db_->exec("PRAGMA page_size=4096");
-      db_->exec("PRAGMA application_id=" + std::to_string(kApplicationId));
-      db_->exec("PRAGMA journal_mode=WAL");
-      prepare_connection();
-      begin();
-      db_->exec(kLogTables);
-      db_->exec(kDerivedTables);
-      db_->exec(kViews);
-      db_->exec("PRAGMA user_version=" + std::to_string(kVersion));
-    } else {
-      // One snapshot from the first look on; a reader keeps it until Book::open has read the opening.
-      begin_read();
-      check_identity();
-      if (mode == Mode::write) end_read();
-      prepare_connection();
-    }
-  } catch (const SQLite::Exception& e) {
-    fail(e, path_);
+    if (mode == Mode::create) create();
+    else open_there(false);
   } catch (const Failure& f) {
-    if (mode == Mode::read && f.code == Code::unwritable) {
-      throw Failure(Code::unreadable, path + ": cannot be opened here (a read-only folder without its side files)", "copy the book with its -wal file to a folder you may write to");
+    forget();
+    if (made_) remove_with_side_files(path_);
+    if (mode != Mode::read || f.code != Code::unwritable) throw;
+    // SQLite cannot make its index beside a book on read-only media. Nobody can write there either, so the file alone is the book,
+    // unless newer entries lie beside it.
+    if (::access(folder_of(file).c_str(), W_OK) == 0) throw Failure(Code::unreadable, path + ": cannot be opened here", "a copy of it in another folder");
+    if (has_content(file + "-wal") || has_content(file + "-journal")) {
+      throw Failure(Code::unreadable, path + ": has newer entries in the file beside it, and this folder cannot be written to", "copy it with its -wal file to a folder you may write to, or read a backup");
     }
+    open_there(true);
+  } catch (...) {
+    forget();
+    if (made_) remove_with_side_files(path_);
     throw;
   }
 }
+
+void Db::create() {
+  try {
+    // A book belongs to one thread: SQLite need not take a lock at every call.
+    db_ = std::make_unique<SQLite::Database>(absolute(path_), SQLite::OPEN_READWRITE | SQLite::OPEN_NOMUTEX, 5000);
+    harden();
+    db_->exec("PRAGMA page_size=4096");
+    db_->exec("PRAGMA application_id=" + std::to_string(kApplicationId));
+    db_->exec("PRAGMA journal_mode=WAL");
+    prepare_connection();
+    begin();
+    db_->exec(kLogTables);
+    db_->exec(kDerivedTables);
+    db_->exec(kViews);
+    db_->exec("PRAGMA user_version=" + std::to_string(kVersion));
+  } catch (const SQLite::Exception& e) {
+    fail(e, path_);
+  }
+}
+
+void Db::open_there(bool immutable) {
+  const std::string file = absolute(path_);
+  const bool may_write = !immutable && (mode_ != Mode::read || ::access(file.c_str(), W_OK) == 0);
+  try {
+    db_ = std::make_unique<SQLite::Database>(immutable ? immutable_uri(path_) : file,
+                                             (may_write ? SQLite::OPEN_READWRITE : SQLite::OPEN_READONLY) | (immutable ? SQLite::OPEN_URI : 0) | SQLite::OPEN_NOMUTEX, 5000);
+    harden();
+    // One snapshot from the first look on; a reader keeps it until Book::open has read the opening.
+    begin_read();
+    check_identity();
+    if (mode_ != Mode::read) end_read();
+    prepare_connection();
+  } catch (const SQLite::Exception& e) {
+    fail(e, path_);
+  }
+}
+
+void Db::reopen() {
+  kept_.clear();
+  db_.reset();
+  reading_ = writing_ = failed_ = false;
+  wal_frames_ = 0;
+  mode_ = Mode::write;
+  open_there(false);
+}
+
+bool Db::settle() { return sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr) == SQLITE_OK; }
+
+void Db::copy_into(const std::string& path) {
+  query("VACUUM INTO ?").bind(absolute(path)).run();
+}
+
+void Db::use_write_ahead() { exec("PRAGMA journal_mode=WAL"); }
 
 Db::~Db() {
   if (!db_) return;
   if (writing_) rollback();
   kept_.clear();
+  if (made_) {
+    db_.reset();
+    remove_with_side_files(path_);
+    return;
+  }
   // Lazy close: folding the write-ahead log into the file costs more than a whole short command; it is done when 64 pages
   // have come together, so that the next start has little to read (docs/decisions/0002).
   // A resident book may have let it grow: its file is given back in any case.
+  // After a failed commit nothing is moved: the next start reads what the disk has.
+  if (failed_) return;
   if (mode_ != Mode::read && (wal_frames_ >= 64 || checkpoint_at_ > 0)) sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr);
+}
+
+// Before the first byte of the file is looked at: what a hostile or damaged file may ask of this program.
+void Db::harden() {
+  sqlite3* raw = db_->getHandle();
+  sqlite3_db_config(raw, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
+  sqlite3_db_config(raw, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
+  sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_LOAD_EXTENSION, 0, nullptr);
+  sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
+  sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_FKEY, 0, nullptr);
+  sqlite3_db_config(raw, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
+  sqlite3_int64 nothing_mapped = 0;
+  sqlite3_file_control(raw, "main", SQLITE_FCNTL_MMAP_SIZE, &nothing_mapped);
+  // A body has at most 1 MiB, a rule file lies in one; the widest table has 24 columns; prove compares all tables in one statement, and a
+  // backup attaches one file.
+  sqlite3_limit(raw, SQLITE_LIMIT_LENGTH, 64 * 1024 * 1024);
+  sqlite3_limit(raw, SQLITE_LIMIT_SQL_LENGTH, 256 * 1024);
+  sqlite3_limit(raw, SQLITE_LIMIT_COLUMN, 100);
+  sqlite3_limit(raw, SQLITE_LIMIT_EXPR_DEPTH, 200);
+  sqlite3_limit(raw, SQLITE_LIMIT_COMPOUND_SELECT, 100);
+  sqlite3_limit(raw, SQLITE_LIMIT_VDBE_OP, 100'000);
+  sqlite3_limit(raw, SQLITE_LIMIT_FUNCTION_ARG, 16);
+  sqlite3_limit(raw, SQLITE_LIMIT_ATTACHED, 1);
+  sqlite3_limit(raw, SQLITE_LIMIT_LIKE_PATTERN_LENGTH, 1000);
+  sqlite3_limit(raw, SQLITE_LIMIT_VARIABLE_NUMBER, 100);
+  sqlite3_limit(raw, SQLITE_LIMIT_TRIGGER_DEPTH, 1);
+  sqlite3_limit(raw, SQLITE_LIMIT_WORKER_THREADS, 0);
+  sqlite3_progress_handler(raw, kStepsBetweenLooks, &Db::on_steps, this);
+  steps_ = 0;
+}
+
+// Far more than any statement of this program needs on a file of that size, and few enough that a file that leads in circles is let go
+// of after seconds: a page holds at most some hundred rows, and no statement asks thousands of steps of a row.
+std::int64_t Db::most_steps() const {
+  struct stat st {};
+  std::int64_t bytes = 0;
+  for (const char* suffix : {"", "-wal"}) {
+    if (::stat((absolute(path_) + suffix).c_str(), &st) == 0) bytes += st.st_size;
+  }
+  return 200'000'000 + bytes / 4096 * 50'000;
+}
+
+int Db::on_steps(void* self) {
+  Db& db = *static_cast<Db*>(self);
+  db.steps_ += kStepsBetweenLooks;
+  if (db.tick_) db.tick_();
+  return db.steps_ > 200'000'000 && db.steps_ > db.most_steps() ? 1 : 0;
 }
 
 void Db::prepare_connection() {
   sqlite3* raw = db_->getHandle();
-  sqlite3_db_config(raw, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
-  sqlite3_db_config(raw, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
-  sqlite3_db_config(raw, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
-  sqlite3_db_config(raw, SQLITE_DBCONFIG_ENABLE_FKEY, 0, nullptr);
   int on = 1;
   sqlite3_file_control(raw, "main", SQLITE_FCNTL_PERSIST_WAL, &on);
-  sqlite3_int64 nothing_mapped = 0;
-  sqlite3_file_control(raw, "main", SQLITE_FCNTL_MMAP_SIZE, &nothing_mapped);
   sqlite3_wal_hook(raw, on_wal, &wal_frames_);  // replaces the automatic checkpoint; see resident() and the destructor
-  sqlite3_limit(raw, SQLITE_LIMIT_LENGTH, 64 * 1024 * 1024);
   // A statement costs a short command as much as reading ten entries: only what has no other way is one.
   db_->exec(mode_ == Mode::read ? "PRAGMA cell_size_check=1" : "PRAGMA cell_size_check=1; PRAGMA synchronous=FULL");
 }
@@ -293,10 +401,12 @@ Query Db::query(const char* sql) {
     if (result != SQLITE_OK) fail(result, sqlite3_errmsg(db_->getHandle()), path_);
     slot.reset(made);
   }
-  return Query(slot.get(), path_);
+  if (in_use_ == 0) steps_ = 0;
+  return Query(slot.get(), path_, in_use_);
 }
 
 void Db::exec(const char* sql) {
+  if (in_use_ == 0) steps_ = 0;
   try {
     db_->exec(sql);
   } catch (const SQLite::Exception& e) {
@@ -316,6 +426,7 @@ const std::unordered_map<std::int64_t, std::int64_t>& Db::settled() {
 
 void Db::begin() {
   settled_.reset();
+  if (mode_ == Mode::read) throw Failure(Code::unwritable, path_ + ": was opened for reading; nothing was written", "a book that is opened for writing");
   query("BEGIN IMMEDIATE").run();
   writing_ = true;
 }
@@ -323,9 +434,14 @@ void Db::begin() {
 void Db::commit() {
   try {
     query("COMMIT").commit();
-  } catch (const Failure&) {
+  } catch (const Failure& f) {
+    failed_ = f.code == Code::unknown_outcome;
     rollback();
     throw;
+  }
+  if (made_) {
+    made_ = false;
+    (void)sync_path(folder_of(absolute(path_)), true);
   }
   writing_ = false;
   if (checkpoint_at_ > 0 && wal_frames_ >= checkpoint_at_) {
@@ -364,6 +480,7 @@ void Db::resident() { checkpoint_at_ = 4000; }
 void Db::cache(int kib) { exec(("PRAGMA cache_size=-" + std::to_string(kib)).c_str()); }
 
 std::string Db::integrity() {
+  if (in_use_ == 0) steps_ = 0;
   try {
     SQLite::Statement check(*db_, "PRAGMA integrity_check(1)");
     return check.executeStep() ? check.getColumn(0).getString() : "no answer";

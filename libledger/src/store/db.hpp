@@ -4,9 +4,10 @@
 // value that is read, which was 39 % of a month's totals. Everything here throws store::Failure; Book turns it into a Refusal.
 #pragma once
 
-#include <baybook/result.hpp>
+#include <baybook/book.hpp>
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <stdexcept>
@@ -31,7 +32,7 @@ struct Failure : std::runtime_error {
 /// One prepared statement in use. Resets itself when it goes out of scope; the statement stays prepared in the Db.
 class Query {
  public:
-  Query(sqlite3_stmt* statement, std::string_view file) : s_(statement), file_(file) {}
+  Query(sqlite3_stmt* statement, std::string_view file, int& in_use) : s_(statement), file_(file), in_use_(in_use) { ++in_use_; }
   Query(const Query&) = delete;
   Query& operator=(const Query&) = delete;
   ~Query();
@@ -58,14 +59,19 @@ class Query {
   void missing(const char* what) const;
   sqlite3_stmt* s_;
   std::string_view file_;
+  int& in_use_;
   int next_ = 1;
 };
+
+/// Whether the file says of itself that it is a book, of whatever version.
+[[nodiscard]] bool has_book_id(const std::string& path);
 
 class Db {
  public:
   enum class Mode { create, write, read };
-  /// Opens and checks: path, application id, version, schema text (docs/format.md, Opening).
-  Db(const std::string& path, Mode mode);
+  /// Opens and checks: path, application id, version, schema text (docs/format.md, Opening). A new file is removed again unless it comes to
+  /// its first commit.
+  Db(const std::string& path, Mode mode, const Making& making = {});
   Db(const Db&) = delete;
   Db& operator=(const Db&) = delete;
   ~Db();
@@ -75,8 +81,12 @@ class Db {
   void exec(const char* sql);
 
   void begin();     ///< BEGIN IMMEDIATE, waits 5 s, then Failure(busy)
-  void commit();    ///< Failure(unknown_outcome) when it fails
+  void commit();    ///< Failure(unknown_outcome) when it fails: see book/outcome.hpp
   void rollback() noexcept;
+  /// Closes the file and opens it again for writing, as after a start: what a failed commit left is read from the disk. Every Query is over.
+  void reopen();
+  /// Brings the write-ahead log into the file, syncs it and empties the log; false when that did not succeed to the end.
+  [[nodiscard]] bool settle();
   void begin_read();  ///< one snapshot for a report of several queries
   void end_read() noexcept;
   [[nodiscard]] bool writing() const noexcept { return writing_; }
@@ -90,12 +100,25 @@ class Db {
   /// After the table was written.
   void settled_changed() noexcept { settled_.reset(); }
 
+  /// Writes the book as it is now into the empty file `path`: one snapshot, whoever else writes, without a byte of what was deleted.
+  void copy_into(const std::string& path);
+  /// Of a copy: the write-ahead log is how a book that goes on is written.
+  void use_write_ahead();
+
+  /// Called now and then while a statement runs long.
+  void while_running(std::function<void()> tick) { tick_ = std::move(tick); }
+
   [[nodiscard]] const std::string& path() const noexcept { return path_; }
   [[nodiscard]] std::string integrity();  ///< "ok" or SQLite's own first words
 
  private:
   void check_identity();
+  void create();
+  void open_there(bool immutable);
+  void harden();
   void prepare_connection();
+  [[nodiscard]] std::int64_t most_steps() const;
+  static int on_steps(void* self);
   std::string path_;
   std::unique_ptr<SQLite::Database> db_;
   struct Finalize {
@@ -108,6 +131,12 @@ class Db {
   bool reading_ = false;
   int wal_frames_ = 0;
   int checkpoint_at_ = 0;
+  bool made_ = false;    ///< a new file that has not come to its first commit
+  bool failed_ = false;  ///< a commit failed: the file is left as it is
+  // A damaged file can lead a statement in circles: it gets as many steps as a file of its size may need (most_steps).
+  int in_use_ = 0;
+  std::int64_t steps_ = 0;
+  std::function<void()> tick_;
 };
 
 /// BEGIN IMMEDIATE ... commit, or roll back on the way out.

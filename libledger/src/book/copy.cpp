@@ -1,0 +1,192 @@
+#include "book/copy.hpp"
+
+#include "book/mark.hpp"
+#include "book/papers.hpp"
+#include "book/prove.hpp"
+#include "store/paths.hpp"
+
+#include <baybook/returns.hpp>
+
+#include <cerrno>
+#include <cstdio>
+#include <sys/stat.h>
+#include <unistd.h>
+
+namespace baybook::book {
+
+namespace {
+
+using store::Failure;
+
+bool same_file(const struct stat& a, const std::string& path) {
+  struct stat b {};
+  return ::stat(path.c_str(), &b) == 0 && a.st_dev == b.st_dev && a.st_ino == b.st_ino;
+}
+
+// What may be written over: nothing; with --force a file, but no book that entries are written in.
+std::optional<Refusal> in_the_way(const Book& book, const std::string& path, bool force) {
+  struct stat st {};
+  const std::string file = store::absolute(path);
+  for (const char* suffix : {"-wal", "-journal"}) {
+    if (store::has_content(file + suffix)) return Refusal{Code::already_there, path + suffix + " is there, left by another book of that name", "it would be taken for a part of the copy", "another name", {}};
+  }
+  if (::lstat(file.c_str(), &st) != 0) return std::nullopt;
+  if (S_ISLNK(st.st_mode)) return Refusal{Code::already_there, path + " is a link", "a copy is never written through a link", "the name of the file itself", {}};
+  if (S_ISDIR(st.st_mode)) return Refusal{Code::already_there, path + " is a folder", "a copy is one file", "baybook backup --into " + path, {}};
+  if (!S_ISREG(st.st_mode)) return Refusal{Code::already_there, path + " is there and is no file", "", "another name", {}};
+  for (const char* suffix : {"", "-wal", "-shm"}) {
+    if (same_file(st, store::absolute(book.path()) + suffix)) return Refusal{Code::not_allowed, path + " is the book itself", "a copy is another file", "another name", {}};
+  }
+  if (!force) return Refusal{Code::already_there, path + " is there already", "a copy does not write over what is there", "another name, or --force", {}};
+  if (st.st_size == 0 || !store::has_book_id(path)) return std::nullopt;
+  try {
+    Book::Inside there(path, store::Db::Mode::read, book.inside().random);
+    load(there);
+    if (there.backup) return std::nullopt;
+  } catch (const Failure&) {
+    // A newer or damaged book may hold what nothing else holds.
+  } catch (const log::Malformed&) {
+  }
+  return Refusal{Code::not_allowed, path + " is a book and no backup", "its entries would be lost; --force writes over a backup, never over a book", "another name", {}};
+}
+
+// The file under its passing name; gone on the way out unless it got its own.
+struct Part {
+  std::string path;
+  bool there = false;
+  ~Part() {
+    if (there) store::remove_with_side_files(path);
+  }
+};
+
+void put_in_place(const std::string& part, const std::string& path, bool force) {
+  const auto cannot = [&] { return Failure(Code::unwritable, path + ": could not be put in its place (" + store::system_words(errno) + "); nothing was kept", "another name"); };
+  if (!force) {
+    // A link fails where a rename would write over a file that came meanwhile.
+    if (::link(store::absolute(part).c_str(), store::absolute(path).c_str()) == 0) {
+      ::unlink(store::absolute(part).c_str());
+      return;
+    }
+    if (errno == EEXIST) throw Failure(Code::already_there, path + " is there already", "another name, or --force");
+    // A file system without links.
+    struct stat st {};
+    if (::lstat(store::absolute(path).c_str(), &st) == 0) throw Failure(Code::already_there, path + " is there already", "another name, or --force");
+  }
+  if (::rename(store::absolute(part).c_str(), store::absolute(path).c_str()) != 0) throw cannot();
+}
+
+}  // namespace
+
+std::vector<std::pair<EntryId, std::string>> tails_of(Book::Inside& in) {
+  std::vector<std::pair<EntryId, std::string>> out;
+  for (const log::Installation& i : in.known.all) {
+    auto q = in.db.query("SELECT id, digest FROM entry WHERE id > ? AND id < ? ORDER BY id DESC LIMIT 1");
+    q.bind(i.origin << 40).bind((i.origin + 1) << 40);
+    if (q.step()) out.emplace_back(EntryId{q.num(0)}, q.blob(1));
+  }
+  return out;
+}
+
+Backup read_again(Book::Inside& copy, const std::vector<std::pair<EntryId, std::string>>& tails, const Progress& progress) {
+  const std::string& path = copy.db.path();
+  Proof proof;
+  store::Snapshot snapshot(copy.db);
+  prove_log(copy, proof, progress);
+  if (!proof.findings.empty()) throw Failure(Code::unsound, proof.findings.front().what, "baybook prove");
+  for (const auto& [id, digest] : tails) {
+    auto q = copy.db.query("SELECT digest FROM entry WHERE id = ?");
+    q.bind(id.n);
+    if (!q.step() || q.blob(0) != digest) throw Failure(Code::unsound, path + ": entry " + entry_name(copy, id) + " of the book is not in it", "baybook prove");
+  }
+  Backup out;
+  out.path = path;
+  out.seals = proof.seals;
+  out.entries = proof.entries;
+  for (const std::string& seal : proof.seals) {
+    if (seal.starts_with(copy.known.own().tag + ":")) out.seal = seal;
+  }
+  struct stat st {};
+  if (::stat(store::absolute(path).c_str(), &st) == 0) out.bytes = st.st_size;
+  return out;
+}
+
+Result<Backup> copy_book(const Book& book, const std::string& path, const CopyOptions& options, const Finish& finish) {
+  return guarded<Backup>([&]() -> Result<Backup> {
+    if (path.empty()) return Refusal{Code::wrong_usage, "the copy needs a name", "it is one file", "baybook backup /media/stick/marsh.baybook", {}};
+    if (auto no = in_the_way(book, path, options.force)) return std::move(*no);
+
+    // A connection of its own: the copy is one moment of the book, and the caller's own reading goes on.
+    std::string doing = "copying";
+    std::int64_t done = 0;
+    std::int64_t of = 0;
+    Progress told;
+    const auto still = [&] { options.progress(doing, done, of); };
+    if (options.progress) {
+      told = [&](std::string_view what, std::int64_t now, std::int64_t all) {
+        doing = what;
+        done = now;
+        of = all;
+        options.progress(what, now, all);
+      };
+    }
+    Book::Inside source(book.path(), store::Db::Mode::read, book.inside().random);
+    load(source);
+    source.db.end_read();
+    const auto tails = tails_of(source);
+    Part part{path + ".part-" + std::to_string(::getpid())};
+    store::make_new(part.path, 0600);
+    part.there = true;
+    if (told) {
+      told("copying", 0, 0);
+      source.db.while_running(still);
+    }
+    try {
+      source.db.copy_into(part.path);
+    } catch (const Failure& f) {
+      // What SQLite says of the book may be meant for the disk that the copy goes to.
+      if (f.code != Code::unwritable && f.code != Code::unreadable) throw;
+      throw Failure(Code::unwritable, path + ": could not be written to the end (the disk or the quota is full, or the disk reported an error); nothing was kept", "make room, or another disk");
+    }
+    {
+      Book::Inside copy(part.path, store::Db::Mode::write, book.inside().random);
+      load(copy);
+      store::Transaction t(copy.db);
+      if (auto finished = finish(copy); !finished.ok()) return std::move(finished).refusal();
+      t.commit();
+      if (options.goes_on) {
+        copy.db.use_write_ahead();
+        if (!copy.db.settle()) throw Failure(Code::unwritable, path + ": could not be written to the end; nothing was kept", "another disk");
+      }
+    }
+    Backup out;
+    {
+      Book::Inside copy(part.path, store::Db::Mode::read, book.inside().random);
+      load(copy);
+      if (told) copy.db.while_running(still);
+      try {
+        out = read_again(copy, tails, told);
+      } catch (const Failure& f) {
+        if (f.code != Code::unsound) throw;
+        throw Failure(Code::unsound, std::string("the copy does not read back as a sound book: ") + f.what() + "; nothing was kept", "baybook prove --book " + book.path());
+      }
+      copy.db.end_read();
+      PapersCopy papers(copy, papers_folder(store::absolute(book.path())), papers_folder(store::absolute(path)));
+      if (options.papers) {
+        out.findings = papers.run(told);
+        out.papers = papers.copied();
+      }
+      // Everything is on the disk before the name says that it is there.
+      for (const char* suffix : {"-wal", "-shm", "-journal"}) ::unlink((store::absolute(part.path) + suffix).c_str());
+      if (!store::sync_path(store::absolute(part.path), false)) throw Failure(Code::unwritable, path + ": could not be made safe on disk; nothing was kept", "another disk");
+      put_in_place(part.path, path, options.force);
+      part.there = false;
+      papers.keep();
+    }
+    out.path = path;
+    if (!store::sync_path(store::folder_of(store::absolute(path)), true)) throw Failure(Code::unwritable, path + ": is there, but the folder could not be made safe on disk", "the same again with --force, or another disk");
+    if (told) told("", out.entries, out.entries);
+    return out;
+  });
+}
+
+}  // namespace baybook::book

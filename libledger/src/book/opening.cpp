@@ -1,0 +1,72 @@
+#include "book/opening.hpp"
+
+#include "log/canonical.hpp"
+#include "log/chain.hpp"
+
+#include <baybook/text.hpp>
+
+namespace baybook::book {
+
+using log::Value;
+
+Result<std::string> clean_tag(std::string_view typed) {
+  auto tag = clean_code(typed, "tag");
+  if (!tag.ok()) return tag;
+  if (tag->size() > 12) return Refusal{Code::unclear, "tag " + *tag + " is longer than 12", "it is printed on every seal", "--tag bay", {}};
+  return tag;
+}
+
+std::int64_t open_installation(Book::Inside& in, const Settings& settings, const LocalDay& local, Instant now, const std::optional<Continues>& continues) {
+  store::Db& db = in.db;
+  std::uint8_t identity[16];
+  std::string hex;
+  bool taken = true;
+  while (taken) {
+    in.random(identity, sizeof identity);
+    hex = log::hex_of({reinterpret_cast<const char*>(identity), sizeof identity});
+    if (hex.substr(0, 5) < "00004") continue;  // origin 0 belongs to classes and ends of the world
+    auto q = db.query("SELECT 1 FROM installation WHERE origin = ?");
+    q.bind(log::origin_of(hex));
+    taken = q.step();
+  }
+  const std::int64_t origin = log::origin_of(hex);
+  Value d;
+  d["algorithm"] = "sha-256";
+  d["site"] = settings.site;
+  d["tag"] = settings.tag;
+  d["units"] = log::write_units(settings.units);
+  d["zone"] = settings.zone;
+  if (settings.date_order != DateOrder::none) d["date-order"] = settings.date_order == DateOrder::day_first ? "day-first" : "month-first";
+  if (!settings.rules.empty()) d["rules"] = settings.rules;
+  if (continues) {
+    Value c;
+    c["digest"] = continues->digest;
+    c["entry"] = log::write_ref(continues->entry.n, in.known);
+    if (c.find("entry")->is_int()) c["entry"] = in.known.own().identity + ":" + std::to_string(continues->entry.number());
+    d["continues"] = std::move(c);
+  }
+  Value body;
+  body["details"] = std::move(d);
+  body["format"] = log::kFormat;
+  body["happened"] = to_string(local.day);
+  body["installation"] = hex;
+  body["kind"] = "opening";
+  body["number"] = 1;
+  body["recorded"] = to_string(now);
+  body["time"] = to_string(time_of(local));
+  body["version"] = 1;
+  const std::string text = log::canonical(body);
+  const log::Digest digest = log::chain_digest(log::genesis, text);
+  db.query("UPDATE installation SET own = 0").run();
+  {
+    auto q = db.query("INSERT INTO installation(origin, identity, tag, own) VALUES(?, ?, ?, 1)");
+    q.bind(origin).bind(hex).bind(settings.tag).run();
+  }
+  {
+    auto q = db.query("INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, 1, 0, ?, ?)");
+    q.bind(origin << 40 | 1).bind(now.ms).bind(log::moment_of(local.day, time_of(local))).bind(text).bind_blob(digest.data(), digest.size()).run();
+  }
+  return origin;
+}
+
+}  // namespace baybook::book

@@ -1,0 +1,75 @@
+#include "store/paths.hpp"
+
+#include "store/db.hpp"
+
+#include <cerrno>
+#include <cstring>
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+namespace baybook::store {
+
+std::string absolute(const std::string& path) {
+  if (!path.empty() && path.front() == '/') return path;
+  return "./" + path;
+}
+
+std::string folder_of(const std::string& path) {
+  const std::size_t slash = path.rfind('/');
+  return slash == std::string::npos ? "." : slash == 0 ? "/" : path.substr(0, slash);
+}
+
+std::string immutable_uri(const std::string& path) {
+  constexpr char digits[] = "0123456789ABCDEF";
+  std::string out = "file:";
+  // An authority would begin with two slashes; a path that does so has them as one.
+  std::string name = absolute(path);
+  while (name.size() > 1 && name[0] == '/' && name[1] == '/') name.erase(0, 1);
+  for (const char c : name) {
+    const auto u = static_cast<unsigned char>(c);
+    if ((u >= 'a' && u <= 'z') || (u >= 'A' && u <= 'Z') || (u >= '0' && u <= '9') || u == '/' || u == '.' || u == '-' || u == '_') {
+      out += c;
+    } else {
+      out += '%';
+      out += digits[u >> 4];
+      out += digits[u & 15];
+    }
+  }
+  return out + "?immutable=1";
+}
+
+void make_new(const std::string& path, unsigned mode) {
+  const int fd = ::open(absolute(path).c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, static_cast<mode_t>(mode));
+  if (fd < 0) {
+    const int e = errno;
+    if (e == EEXIST || e == ELOOP) throw Failure(Code::already_there, path + ": there is a file of that name already", "another name");
+    if (e == ENOENT) throw Failure(Code::unwritable, path + ": there is no such folder", "mkdir the folder first");
+    throw Failure(Code::unwritable, path + ": cannot be made here (" + std::strerror(e) + ")", "a name in a folder you may write to");
+  }
+  // The umask may have taken away more than it should; SQLite gives its side files the same mode.
+  (void)::fchmod(fd, static_cast<mode_t>(mode));
+  ::close(fd);
+}
+
+bool sync_path(const std::string& path, bool folder) {
+  const int fd = ::open(path.c_str(), O_RDONLY | O_CLOEXEC | (folder ? O_DIRECTORY : 0));
+  if (fd < 0) return false;
+  // Some file systems cannot sync a folder and say so; that is no error of this one's writes.
+  const bool done = ::fsync(fd) == 0 || (folder && (errno == EINVAL || errno == ENOTSUP));
+  ::close(fd);
+  return done;
+}
+
+bool has_content(const std::string& path) {
+  struct stat st {};
+  return ::stat(path.c_str(), &st) == 0 && st.st_size > 0;
+}
+
+void remove_with_side_files(const std::string& path) noexcept {
+  for (const char* suffix : {"", "-wal", "-shm", "-journal"}) ::unlink((absolute(path) + suffix).c_str());
+}
+
+std::string system_words(int error) { return std::strerror(error); }
+
+}  // namespace baybook::store

@@ -1,0 +1,143 @@
+// backup, and what is said of a book that is a backup or lies on a network share.
+#include "context.hpp"
+#include "progress.hpp"
+#include "render/text.hpp"
+#include "typed_values.hpp"
+#include "verb_list.hpp"
+#include "verbs.hpp"
+
+#include <baybook/keep.hpp>
+#include <baybook/text.hpp>
+
+#include <cstdlib>
+
+namespace baybook::tool {
+
+namespace {
+
+void findings_json(Json& j, const std::vector<Finding>& all) {
+  j.objects("findings", all, [&](const Finding& f) {
+    j.member("what", f.what);
+    j.member("instead", f.instead);
+  });
+}
+
+void print(Context& c, const Backup& b, const Rotation* rotation) {
+  std::vector<Finding> findings = b.findings;
+  if (rotation != nullptr) findings.insert(findings.end(), rotation->findings.begin(), rotation->findings.end());
+  if (c.json()) {
+    Json j = c.document();
+    j.member("backup", b.path);
+    j.member("seal", b.seal);
+    j.strings("seals", b.seals);
+    j.key("entries").number(b.entries);
+    j.key("bytes").number(b.bytes);
+    j.key("papers").number(b.papers);
+    j.key("was_there").boolean(b.was_there);
+    if (rotation != nullptr) {
+      j.strings("kept", rotation->kept);
+      j.strings("removed", rotation->removed);
+    }
+    findings_json(j, findings);
+    c.print(j);
+    return;
+  }
+  if (c.quiet() && findings.empty()) return;
+  Out& out = c.out();
+  if (!c.quiet()) {
+    out.line((b.was_there ? "nothing new since backup " : "backup ") + visible(b.path));
+    out.text(wrapped("  ", std::to_string(b.entries) + (b.entries == 1 ? " entry, " : " entries, ") + std::to_string(b.bytes) + " bytes" +
+                               (b.papers == 0 ? "" : b.papers == 1 ? ", 1 paper" : ", " + std::to_string(b.papers) + " papers") + "; read again from the first entry to the last, and sound"));
+    if (rotation != nullptr) {
+      for (const std::string& path : rotation->removed) out.line("  removed " + visible(path));
+      out.line("  " + std::to_string(rotation->kept.size()) + (rotation->kept.size() == 1 ? " backup of this book in that folder" : " backups of this book in that folder"));
+    }
+    for (const std::string& seal : b.seals) out.line("seal " + seal);
+    out.text(wrapped("", "Note the seal on paper: neither the book nor a copy shows by itself that its end was cut off."));
+  }
+  for (const Finding& f : findings) {
+    out.text(wrapped("  - ", visible(f.what)));
+    if (!f.instead.empty()) out.text(wrapped("    type: ", visible(f.instead)));
+  }
+}
+
+int go_on(Context& c) {
+  const Typed& t = c.typed();
+  if (c.operands() > 0 || t.has("into") || t.has("keep")) refuse(Code::wrong_usage, "a copy that goes on is made by itself", "it is a book, not a backup", "baybook backup --continue NEW.baybook --tag TAG");
+  const std::string& path = t.text("continue");
+  const std::string& tag = c.required("tag");
+  BackupOptions o;
+  o.now = c.now();
+  o.force = t.has("force");
+  ProgressLine line;
+  o.progress = line.callback();
+  const std::string before = c.book().seal();
+  const Backup b = need(continue_as(c.book(), path, tag, o));
+  if (c.json()) {
+    Json j = c.document();
+    j.member("book", b.path);
+    j.member("continues", before);
+    j.member("seal", b.seal);
+    j.strings("seals", b.seals);
+    j.key("entries").number(b.entries);
+    j.key("bytes").number(b.bytes);
+    j.key("papers").number(b.papers);
+    findings_json(j, b.findings);
+    c.print(j);
+  } else if (!c.quiet()) {
+    Out& out = c.out();
+    out.line("book " + visible(b.path) + " goes on from seal " + before);
+    out.text(wrapped("  ", std::to_string(b.entries) + " entries; its own begin with seal " + b.seal));
+    out.text(wrapped("  ", "what was written after " + before + " in another copy is not in it: exchange in brings it, or it is entered again"));
+    out.line("  next: export BAYBOOK_BOOK=" + visible(b.path));
+  }
+  for (const Finding& f : b.findings) {
+    c.err().text(wrapped("check: ", visible(f.what)));
+  }
+  return b.findings.empty() ? 0 : 1;
+}
+
+}  // namespace
+
+int run_backup(Context& c) {
+  const Typed& t = c.typed();
+  if (t.has("as-of")) refuse(Code::wrong_usage, "a backup is the book as it is now", "entries are never left out of a copy", "baybook backup marsh-copy.baybook");
+  if (t.has("continue")) return go_on(c);
+  if (t.has("tag")) refuse(Code::wrong_usage, "--tag is for a copy that goes on", "a backup has the tag of its book", "baybook backup --continue NEW.baybook --tag " + visible(t.text("tag")));
+  const bool into = t.has("into");
+  if (into == (c.operands() > 0)) {
+    refuse(Code::wrong_usage, into ? "a file and a folder exclude each other" : "it is not said where the backup goes", "a backup is one file, or one of several in a folder", "baybook backup /media/stick/marsh.baybook, or baybook backup --into /media/stick --keep 14");
+  }
+  if (!into && t.has("keep")) refuse(Code::wrong_usage, "--keep is for a folder", "the oldest backups of a folder go, never a file that was named", "baybook backup --into /media/stick --keep 14");
+  const int keep = t.has("keep") ? whole(t.text("keep"), "the number of backups", "--keep 14") : 0;
+  BackupOptions o;
+  o.now = c.now();
+  o.force = t.has("force");
+  ProgressLine line;
+  o.progress = line.callback();
+  if (!into) {
+    const Backup b = need(backup(c.book(), c.operand(0), o));
+    print(c, b, nullptr);
+    return b.findings.empty() ? 0 : 1;
+  }
+  const Rotation r = need(backup_into(c.book(), t.text("into"), keep, o));
+  print(c, r.made, &r);
+  return r.made.findings.empty() && r.findings.empty() ? 0 : 1;
+}
+
+void say_where_it_lies(const Book& book, bool writes, Out& err) {
+  if (const auto& mark = book.backup()) {
+    const std::string made = to_string(mark->made);
+    err.text(wrapped("check: ", "this is a backup, made " + made.substr(0, 10) + " " + made.substr(11, 5) + " UTC" + (mark->seal.empty() ? "" : " at seal " + mark->seal) + "; it can be read, not written in"));
+  }
+  const char* override = std::getenv("BAYBOOK_NETWORK_SHARE");
+  if (override != nullptr && *override != '\0') return;
+  const Share share = network_share(book.path());
+  if (share == Share::network) {
+    err.text(wrapped("check: ", "this book lies on a network share: locks cannot be relied on there, and two programs that write can lose entries. Move it to a disk of one machine, or set BAYBOOK_NETWORK_SHARE=1 if only one machine ever opens it"));
+  } else if (share == Share::unsure && writes) {
+    err.text(wrapped("check: ", "this book lies on a file system of a program (FUSE): whether its locks hold is not known. BAYBOOK_NETWORK_SHARE=1 if they do"));
+  }
+}
+
+}  // namespace baybook::tool
