@@ -2,6 +2,7 @@
 # Installs what building and testing need, on Debian or Ubuntu, and only what is missing.
 #   tests/install.sh         build and run the command
 #   tests/install.sh tests   the tests as well
+#   tests/install.sh fuzz    what the fuzz targets need: clang and its libFuzzer
 set -euo pipefail
 packages=(g++ cmake ninja-build pkg-config libsqlite3-dev libsqlitecpp-dev libcli11-dev libhowardhinnant-date-dev
   libfmt-dev libtomlplusplus-dev libutf8proc-dev libssl-dev
@@ -11,6 +12,12 @@ if [[ "${1:-}" == tests ]]; then
     poppler-utils zbar-tools chromium)
   # Some node packages bring npm with them and cannot stand beside the distribution's.
   command -v npm >/dev/null || packages+=(nodejs npm)
+fi
+if [[ "${1:-}" == fuzz ]]; then
+  # libFuzzer and the sanitizers of the clang that the distribution calls clang; nlohmann for the comparison of bodies.
+  packages+=(doctest-dev nlohmann-json3-dev clang)
+  version=$(apt-cache depends clang | sed -n 's/^ *Depends: clang-\([0-9]*\)$/\1/p' | head -n 1)
+  packages+=("libclang-rt-${version:?the version of clang}-dev")
 fi
 missing=()
 for p in "${packages[@]}"; do

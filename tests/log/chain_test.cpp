@@ -93,4 +93,9 @@ TEST_CASE("what only resembles a seal is unclear, and the refusal shows one") {
   CHECK(parse_seal("bay:17:0a1b2c3d4e5f6071").ok());  // what the refusal shows is one
 }
 
+TEST_CASE("what is no seal is repeated safe for a terminal, and no longer than a line") {
+  CHECK(parse_seal("bay:\x1b[2J:\xff").refusal().what == "\"bay:\\x1b[2J:\\xff\" is not a seal");
+  CHECK(parse_seal(std::string(100'000, 'a')).refusal().what.size() < 120);
+}
+
 TEST_SUITE_END();

@@ -102,4 +102,11 @@ TEST_CASE("a document is JSON to the reader of bodies exactly when it is to a ge
   CHECK(refused > 2000);
   CHECK(outside > 2000);
 }
+
+TEST_CASE("what a body has wrong is repeated safe for a terminal, and no longer than a line") {
+  CHECK(parse_json("{\"\xEF\xBB\xBF\":1}").refusal().what == "the key \"U+FEFF\" in a body");
+  CHECK(parse_json("{\"\\u001b[2J\":1,\"\\u001b[2J\":2}").refusal().what == "the key \"\\x1b[2J\" occurs twice");
+  CHECK(parse_json(std::string(100'000, '7')).refusal().what.size() < 120);
+  CHECK(parse_json("{\"" + std::string(100'000, 'k') + "\xC3\xA9\":1}").refusal().what.size() < 120);
+}
 }

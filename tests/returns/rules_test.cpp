@@ -607,4 +607,20 @@ TEST_SUITE("returns/rules refused") {
     CHECK(read.refusal().what == "my\\x1b[31m.toml:1:1: there is no key named color here");
     CHECK(read_rules("uk", "color = 1\n").refusal().what.starts_with("shop.toml:1:1: "));
   }
+
+  TEST_CASE("a file that would end the reader is refused with line and column like any other") {
+    std::string key = "a";
+    for (int i = 0; i < 100'000; ++i) key += ".a";
+    CHECK(read_rules("uk", "# deep\n" + key + " = 1\n").refusal().what == "shop.toml:2:16: a key of more than 8 parts");
+    CHECK(read_rules("uk", "caf\u00e9 = 1\n").refusal().what == "shop.toml:1:4: a character past ASCII outside quotes");
+    CHECK(read_rules("uk", "a = " + std::string(40, '[') + std::string(40, ']') + "\n").refusal().what.starts_with("shop.toml:1:"));
+  }
+
+  TEST_CASE("a key of half a megabyte of marks is no key of the file, and is not told whole") {
+    std::string key;
+    for (int i = 0; i < 100'000; ++i) key += "\u0301\u0327";
+    const auto read = read_rules("uk", "\"" + key + "\" = 1\n");
+    CHECK(read.refusal().what.size() < 400);
+    CHECK(read.refusal().what.starts_with("shop.toml:1:1: there is no key named "));
+  }
 }

@@ -129,6 +129,11 @@ TEST_SUITE("text/fault_code") {
     CHECK(code_in_bytes("00 00") == "p0000");
     CHECK(read_fault_code("P0000").refusal().code == Code::unclear);
     CHECK_FALSE(read_fault_code("p0000-00").ok());
+    // Nor are they what somebody is told to type instead.
+    for (const char* typed : {"P000000", "PO000", "0000", "P0000:00"}) {
+      CAPTURE(typed);
+      CHECK(read_fault_code(read_fault_code(typed).refusal().instead).ok());
+    }
     CHECK(read("C0000").text == "C0000");
   }
 }

@@ -73,4 +73,11 @@ TEST_SUITE("text/near") {
     CHECK(near_names("bat", known, 9) == Names{"bad", "bag", "bar", "bay"});
     CHECK(near_names("bat", known, 0).empty());
   }
+
+  TEST_CASE("a page of text is near to no name, however many marks stand on its letters") {
+    std::string page;
+    for (int i = 0; i < 100'000; ++i) page += "\u0301\u0327";
+    CHECK(near_names(page, {"coolant"}).empty());
+    CHECK(near_names("coolant", {page, "colant"}) == Names{"colant"});
+  }
 }

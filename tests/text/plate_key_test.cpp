@@ -49,8 +49,19 @@ TEST_SUITE("text/plate_key") {
     for (const std::string_view plate : {""sv, " "sv, "-./"sv, "\u200B"sv}) CHECK(plate_key(plate).empty());
   }
 
+  TEST_CASE("stray bytes that stand together once a blank is gone hide nothing") {
+    CHECK(plate_key("]\xE2\x80\xE2\x80\xAE\xAE") == "]");
+    CHECK(plate_key(plate_key("\xE2\x80 \xAE" "a")) == plate_key("\xE2\x80 \xAE" "a"));
+  }
+
   TEST_CASE("stray bytes stay in the key") {
     CHECK(plate_key("a-\xFF" "b") == "A\xFF" "B");
     CHECK(plate_key("a\xE2\x82") == "A\xE2\x82");
+  }
+
+  TEST_CASE("a plate longer than any text of a book has a key all the same") {
+    std::string plate = "ab-1";
+    for (int i = 0; i < 100'000; ++i) plate += "\u0301\u0327";
+    CHECK(plate_key(plate).starts_with("AB1"));
   }
 }

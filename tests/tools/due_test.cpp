@@ -112,6 +112,8 @@ TEST_SUITE("tools/due") {
         {{"schedule", "set", "MARSH-07", "brake", "--every", "12", "--source", "x"}, 1, "12 is not clear"},
         {{"schedule", "set", "MARSH-07", "brake", "--every", "soon", "--source", "x"}, 1, "soon is not clear"},
         {{"schedule", "set", "MARSH-07", "brake", "--every", "999y", "--source", "x"}, 1, "999y is not likely"},
+        // Twelve times this is four months in 32 bits.
+        {{"schedule", "set", "MARSH-07", "brake", "--every", "-357913941y", "--source", "x"}, 1, "-357913941y is an interval of nothing"},
         {{"schedule", "set", "MARSH-07", "brake", "--every", "12mo", "--every", "2y", "--source", "x"}, 2, "two limits by time: 2y"},
         {{"schedule", "set", "MARSH-07", "brake", "--every", "12mo"}, 2, "type: --source"},
         {{"schedule", "set", "MARSH-07", "brake", "--every", "12mo", "--source", "x", "--filtered", "0%"}, 2, "no share of an interval"},

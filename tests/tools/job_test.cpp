@@ -167,4 +167,11 @@ TEST_SUITE("tools/job") {
     const Answer a = shop.must({"gauge", "drum-coolant", "--gross", "27.7kg", "--tare", "17kg", "--density", "1.07kg/L", "--source", "data sheet", "--reason", "weighed"});
     CHECK(has(a.out, "drum-coolant  10 of 180 L\n"));
   }
+
+  TEST_CASE("a warranty or a recheck of years and weeks below nothing is refused") {
+    const OpenShop shop;
+    // In 32 bits these are four months and one day.
+    CHECK(has(flat(shop.run({"fit", "1", "WP-4471", "--what", "water pump", "--warranty", "-357913941y", "--old", "core"}).err), "a warranty of -357913941y is not likely"));
+    CHECK(has(flat(shop.run({"job", "close", "1", "--result", "tight", "--recheck", "coolant level", "--after", "-1227133513w"}).err), "a recheck after no time is not a recheck"));
+  }
 }

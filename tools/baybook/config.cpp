@@ -1,6 +1,7 @@
 #include "config.hpp"
 
 #include <baybook/text.hpp>
+#include <baybook/toml.hpp>
 
 #include <cerrno>
 #include <cstdlib>
@@ -13,6 +14,8 @@
 #define TOML_HEADER_ONLY 1
 #define TOML_EXCEPTIONS 0
 #define TOML_ENABLE_FORMATTERS 0
+// Values in values: no file here has more than three, and they are taken down by recursion.
+#define TOML_MAX_NESTED_VALUES 16
 #include <toml++/toml.h>
 
 namespace baybook::tool {
@@ -20,6 +23,7 @@ namespace baybook::tool {
 namespace {
 
 constexpr const char* kExample = "book = \"/home/me/marsh.baybook\"";
+constexpr std::size_t kMostSettings = 64 * 1024;
 
 Refusal at(const std::string& path, const toml::source_position& where, const std::string& text, std::string instead) {
   return Refusal{Code::wrong_usage, path + ":" + std::to_string(where.line) + ":" + std::to_string(where.column) + ": " + text, "the settings are those of docs/command-line.md", std::move(instead), {}};
@@ -34,20 +38,12 @@ std::string config_path() {
   return home != nullptr && *home == '/' ? std::string(home) + "/.config/baybook/config.toml" : std::string();
 }
 
-Result<Config> read_config(const std::string& path) {
+Result<Config> parse_config(std::string_view text, const std::string& path) {
   Config out;
-  if (path.empty()) return out;
-  const int fd = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-  if (fd < 0) {
-    if (errno == ENOENT || errno == ENOTDIR) return out;
-    return Refusal{Code::unreadable, path + ": cannot be read (" + std::strerror(errno) + ")", "", "a file that you may read, or none", {}};
-  }
-  std::string text;
-  char part[4096];
-  for (ssize_t n = 0; (n = ::read(fd, part, sizeof part)) > 0 && text.size() < 65536;) text.append(part, static_cast<std::size_t>(n));
-  ::close(fd);
+  if (text.size() > kMostSettings) return Refusal{Code::wrong_usage, path + ": has " + std::to_string(text.size()) + " bytes or more", "the settings take at most " + std::to_string(kMostSettings), kExample, {}};
+  if (const auto unfit = unfit_toml(text)) return at(path, {static_cast<toml::source_index>(unfit->line), static_cast<toml::source_index>(unfit->column)}, unfit->what, kExample);
   const toml::parse_result read = toml::parse(text, path);
-  if (!read) return at(path, read.error().source().begin, std::string(read.error().description()), kExample);
+  if (!read) return at(path, read.error().source().begin, visible(read.error().description()), kExample);
   const std::vector<std::pair<std::string_view, std::string*>> known = {{"book", &out.book}, {"by", &out.by}, {"color", &out.color}, {"pager", &out.pager}};
   for (const auto& [key, node] : read.table()) {
     std::string* into = nullptr;
@@ -58,7 +54,7 @@ Result<Config> read_config(const std::string& path) {
     }
     if (into == nullptr) {
       const std::vector<std::string> near = near_names(key.str(), names);
-      return at(path, key.source().begin, "there is no setting named " + visible(key.str()), near.empty() ? kExample : near.front() + " = \"...\"");
+      return at(path, key.source().begin, "there is no setting named " + visible(key.str().substr(0, 60)), near.empty() ? kExample : near.front() + " = \"...\"");
     }
     const auto value = node.value_exact<std::string>();
     if (!value) return at(path, node.source().begin, std::string(key.str()) + " is a text in quotes", std::string(key.str()) + " = \"...\"");
@@ -68,6 +64,20 @@ Result<Config> read_config(const std::string& path) {
     return at(path, read.table().find("color")->second.source().begin, "color is auto, always or never", "color = \"auto\"");
   }
   return out;
+}
+
+Result<Config> read_config(const std::string& path) {
+  if (path.empty()) return Config{};
+  const int fd = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  if (fd < 0) {
+    if (errno == ENOENT || errno == ENOTDIR) return Config{};
+    return Refusal{Code::unreadable, path + ": cannot be read (" + std::strerror(errno) + ")", "", "a file that you may read, or none", {}};
+  }
+  std::string text;
+  char part[4096];
+  for (ssize_t n = 0; (n = ::read(fd, part, sizeof part)) > 0 && text.size() <= kMostSettings;) text.append(part, static_cast<std::size_t>(n));
+  ::close(fd);
+  return parse_config(text, path);
 }
 
 }  // namespace baybook::tool

@@ -4,6 +4,7 @@
 #include <baybook/result.hpp>
 
 #include <string>
+#include <string_view>
 
 namespace baybook::tool {
 
@@ -13,7 +14,9 @@ struct Config {
 
 /// Where the file is looked for; empty when there is no home. A relative XDG_CONFIG_HOME is passed over, as its specification asks.
 [[nodiscard]] std::string config_path();
-/// What the file says; nothing when there is none. Refuses with wrong_usage: `config.toml:line:column: text`.
+/// What a text says; `path` names it in refusals. Refuses with wrong_usage: `config.toml:line:column: text`.
+[[nodiscard]] Result<Config> parse_config(std::string_view text, const std::string& path);
+/// What the file says; nothing when there is none. Refuses as parse_config does, and with unreadable.
 [[nodiscard]] Result<Config> read_config(const std::string& path);
 
 }  // namespace baybook::tool

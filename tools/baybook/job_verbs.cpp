@@ -11,6 +11,7 @@
 #include <baybook/due.hpp>
 #include <baybook/text.hpp>
 
+#include <algorithm>
 #include <charconv>
 
 namespace baybook::tool {
@@ -39,7 +40,7 @@ void read_after(Context& c, Recheck& r, const std::string& text) {
   for (const std::string_view unit : {"w", " week", " weeks"}) {
     if (const auto n = number_before(text, unit)) {
       if (*n > 5000) refuse(Code::not_allowed, visible(text) + " is too far away", "", "--after 3d");
-      r.after_days = *n * 7;
+      r.after_days = std::max(*n, 0) * 7;
       return;
     }
   }
@@ -217,7 +218,7 @@ int run_fit(Context& c) {
       if (!months) months = number_before(w, unit);
     }
     if (!months) {
-      if (const auto years = number_before(w, "y"); years && *years <= 100) months = *years * 12;
+      if (const auto years = number_before(w, "y"); years && *years <= 100) months = std::max(*years, 0) * 12;
     }
     if (months) {
       if (*months <= 0 || *months > 1200) refuse(Code::not_allowed, "a warranty of " + visible(w) + " is not likely", "", "--warranty 24mo");

@@ -29,7 +29,7 @@ namespace baybook {
 
 /// Damerau-Levenshtein distance (optimal string alignment) over code points, case folded.
 [[nodiscard]] int edit_distance(std::string_view a, std::string_view b);
-/// At most `most` names of `known` within max(1, length/3) of `typed`, nearest first, then in byte order.
+/// At most `most` names of `known` within max(1, length/3) of `typed`, nearest first, then in byte order; none for a `typed` of more than 400 bytes.
 [[nodiscard]] std::vector<std::string> near_names(std::string_view typed, const std::vector<std::string>& known, std::size_t most = 3);
 
 }  // namespace baybook

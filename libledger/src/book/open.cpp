@@ -49,7 +49,9 @@ void load(Book::Inside& in) {
   s.site = d->str("site");
   s.tag = d->str("tag");
   s.zone = d->str("zone");
-  s.units = log::read_units(*d->find("units"));
+  const Value* units = d->find("units");
+  if (units == nullptr) throw log::Malformed("the opening has no units");
+  s.units = log::read_units(*units);
   if (d->has("date-order")) s.date_order = d->str("date-order") == "day-first" ? DateOrder::day_first : DateOrder::month_first;
   if (d->has("rules")) s.rules = d->str("rules");
   auto q = in.db.query("SELECT name, value FROM beside WHERE name IN ('backup', 'zone-window')");

@@ -67,7 +67,7 @@ Result<Done> add_limit(Interval& i, std::string_view text, const Units& units) {
   if (!months) {
     for (const std::string_view unit : {"years", "year", "y"}) {
       if (months) continue;
-      if (const auto years = number_before(text, unit)) months = *years > 100 ? 100'000 : *years * 12;
+      if (const auto years = number_before(text, unit)) months = std::clamp(*years, 0, 101) * 12;
     }
   }
   if (months) {

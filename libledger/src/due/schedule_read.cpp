@@ -4,6 +4,7 @@
 
 #include <baybook/places.hpp>
 #include <baybook/text.hpp>
+#include <baybook/toml.hpp>
 
 #include <algorithm>
 #include <array>
@@ -13,6 +14,8 @@
 #define TOML_HEADER_ONLY 1
 #define TOML_EXCEPTIONS 0
 #define TOML_ENABLE_FORMATTERS 0
+// Values in values: no file here has more than three, and they are taken down by recursion.
+#define TOML_MAX_NESTED_VALUES 16
 #include <toml++/toml.h>
 
 namespace baybook::due {
@@ -75,7 +78,7 @@ class Reader {
     std::string all;
     for (const std::string_view k : keys) all += (all.empty() ? "" : ", ") + std::string(k);
     const auto near = near_names(first->str(), std::vector<std::string>(keys.begin(), keys.end()));
-    return fail(first->source().begin, "there is no key named " + visible(first->str()) + " here", near.empty() ? "one of: " + all : near.front());
+    return fail(first->source().begin, "there is no key named " + visible(first->str().substr(0, 60)) + " here", near.empty() ? "one of: " + all : near.front());
   }
 
   bool words(const toml::table& table, const char* key, std::string& into) {
@@ -168,8 +171,10 @@ Result<Schedule> read_schedule(std::string_view text, std::string_view file, con
   Reader reader(visible(file), units, find_car);
   constexpr std::size_t most = 512 * 1024;
   if (text.size() > most) return Refusal{Code::not_allowed, visible(file) + " has " + std::to_string(text.size()) + " bytes", "a schedule file has at most " + std::to_string(most), "several files, each with a name of its own", {}};
+  constexpr std::string_view form = "the form of TOML: key = 12, key = \"text\", [[interval]]";
+  if (const auto unfit = unfit_toml(text)) return reader.at({static_cast<toml::source_index>(unfit->line), static_cast<toml::source_index>(unfit->column)}, unfit->what, std::string(form));
   const toml::parse_result parsed = toml::parse(text);
-  if (!parsed) return reader.at(parsed.error().source().begin, std::string(parsed.error().description()), "the form of TOML: key = 12, key = \"text\", [[interval]]");
+  if (!parsed) return reader.at(parsed.error().source().begin, visible(parsed.error().description()), std::string(form));
   return reader.read(parsed.table());
 }
 

@@ -2,6 +2,8 @@
 
 #include "log/json.hpp"
 
+#include <baybook/text.hpp>
+
 #include <charconv>
 #include <stdexcept>
 #include <system_error>
@@ -10,6 +12,7 @@ namespace baybook::log {
 namespace {
 
 constexpr std::size_t head_digits = 16;
+constexpr std::size_t longest_shown = 80;  // a seal has 73 bytes at most
 
 bool is_tag(std::string_view tag) noexcept {
   if (tag.empty() || tag.size() > 40 || tag.front() == '-' || tag.back() == '-') return false;
@@ -20,7 +23,7 @@ bool is_number(std::int64_t number) noexcept { return number >= 1 && number <= m
 
 Refusal no_seal(std::string_view text, std::string why) {
   return {.code = Code::unclear,
-          .what = "\"" + std::string(text) + "\" is not a seal",
+          .what = "\"" + visible(text.substr(0, longest_shown)) + (text.size() > longest_shown ? "..." : "") + "\" is not a seal",
           .why = std::move(why),
           .instead = "a seal as printed, such as bay:17:0a1b2c3d4e5f6071",
           .figures = {}};

@@ -18,7 +18,16 @@ std::int64_t whole(std::string_view text) {
   return n;
 }
 
-int hex_value(char c) { return c <= '9' ? c - '0' : c - 'a' + 10; }
+int hex_value(char c) {
+  if (c >= '0' && c <= '9') return c - '0';
+  if (c >= 'a' && c <= 'f') return c - 'a' + 10;
+  throw Malformed("an installation has 32 hexadecimal digits");
+}
+
+std::int64_t id_of(std::int64_t origin, std::int64_t number) {
+  if (number < 1 || number >= std::int64_t{1} << 40) throw Malformed("no entry has the number " + std::to_string(number));
+  return origin << 40 | number;
+}
 
 struct End {
   PlaceId place;
@@ -33,14 +42,18 @@ std::optional<TimeOfDay> time_of_body(std::string_view body) {
   constexpr std::string_view before = ",\"time\":\"";
   constexpr std::size_t size = 11;  // 09:11+01:00
   const std::size_t at = body.rfind(before);
-  if (at == std::string_view::npos || body.size() < at + before.size() + size) return std::nullopt;
+  // The quote behind it too: a longer text only begins like a time.
+  if (at == std::string_view::npos || body.size() <= at + before.size() + size || body[at + before.size() + size] != '"') return std::nullopt;
   return read_time(body.substr(at + before.size(), size));
 }
 
 std::int64_t origin_of(std::string_view identity) {
   if (identity.size() != 32) throw Malformed("an installation has 32 hexadecimal digits");
   std::int64_t bits = 0;
-  for (std::size_t i = 0; i < 5; ++i) bits = bits * 16 + hex_value(identity[i]);
+  for (std::size_t i = 0; i < identity.size(); ++i) {
+    const int digit = hex_value(identity[i]);
+    if (i < 5) bits = bits * 16 + digit;
+  }
   bits >>= 2;  // 20 bits to 18
   return bits == 0 ? 1 : bits;
 }
@@ -76,11 +89,11 @@ Value write_ref(std::int64_t id, const Installations& known) {
 }
 
 std::int64_t read_ref(const Value& ref, std::int64_t origin) {
-  if (ref.is_int()) return origin << 40 | ref.as_int();
+  if (ref.is_int()) return id_of(origin, ref.as_int());
   const std::string& text = ref.as_string();
   const std::size_t colon = text.find(':');
   if (colon == std::string::npos) throw Malformed("a reference was expected: " + text);
-  return origin_of(std::string_view(text).substr(0, colon)) << 40 | whole(std::string_view(text).substr(colon + 1));
+  return id_of(origin_of(std::string_view(text).substr(0, colon)), whole(std::string_view(text).substr(colon + 1)));
 }
 
 Value write_place(PlaceId place, const Installations& known) {
@@ -156,6 +169,7 @@ Amount read_amount(const Value& v) {
     a.low = whole(v.str("low"));
     a.high = whole(v.str("high"));
     a.estimated = true;
+    if (a.low > a.best || a.best > a.high) throw Malformed("an amount of " + std::to_string(a.best) + " outside its bounds");
   }
   a.typed = v.str("typed");
   return a;
@@ -178,7 +192,9 @@ Units read_units(const Value& v) {
   };
   Units u;
   u.distance = v.str("distance") == "mile" ? DistanceUnit::mile : DistanceUnit::kilometre;
-  u.estimate_percent = static_cast<int>(v.num("estimate-percent"));
+  const std::int64_t percent = v.num("estimate-percent");
+  if (percent < 0 || percent > 100) throw Malformed("an estimate that is off by " + std::to_string(percent) + " percent");
+  u.estimate_percent = static_cast<int>(percent);
   if (v.has("gallon")) u.gallon = volume(v.str("gallon"));
   u.torque = v.str("torque") == "pound-foot" ? TorqueUnit::pound_foot : TorqueUnit::newton_metre;
   u.volume = volume(v.str("volume"));

@@ -5,12 +5,17 @@
 #include "log/canonical.hpp"
 #include "log/utf8.hpp"
 
+#include <baybook/text.hpp>
+
 #include <charconv>
 #include <optional>
 
 namespace baybook::log {
 
 namespace {
+
+/// What a refusal quotes of a body: as long as a line, and safe for a terminal.
+std::string shown(std::string_view text) { return visible(text.substr(0, 60)) + (text.size() > 60 ? "..." : ""); }
 
 Refusal unsound(std::string what, std::string why) { return Refusal{Code::unsound, std::move(what), std::move(why), {}, {}}; }
 
@@ -142,7 +147,7 @@ class Reader {
       auto& member = members.emplace_back();
       if (!string(member.first)) return false;
       for (const char c : member.first) {
-        if (static_cast<unsigned char>(c) >= 0x80) return refuse("the key \"" + member.first + "\" in a body", "keys are ASCII");
+        if (static_cast<unsigned char>(c) >= 0x80) return refuse("the key \"" + shown(member.first) + "\" in a body", "keys are ASCII");
       }
       skip();
       if (at_ == end_ || *at_ != ':') return not_json();
@@ -159,7 +164,7 @@ class Reader {
     try {
       out = Value::object(std::move(members));
     } catch (const Malformed& twice) {
-      return refuse(twice.what(), "each key of an object stands once");
+      return refuse(visible(std::string_view(twice.what()).substr(0, 200)), "each key of an object stands once");
     }
     return true;
   }
@@ -252,11 +257,11 @@ class Reader {
       while (at_ != end_ && digit(*at_)) ++at_;
     }
     const std::string_view spelling(from, static_cast<std::size_t>(at_ - from));
-    if (at_ != whole_end) return refuse("the number " + std::string(spelling) + " in a body", "numbers in a body are whole, without an exponent");
+    if (at_ != whole_end) return refuse("the number " + shown(spelling) + " in a body", "numbers in a body are whole, without an exponent");
     std::int64_t n = 0;
     const auto read = std::from_chars(from, at_, n);
     if (read.ec != std::errc() || n > max_whole || n < -max_whole) {
-      return refuse("the number " + std::string(spelling) + " in a body", "numbers beyond 2^53 - 1 (9007199254740991) lose digits in common readers; amounts are strings");
+      return refuse("the number " + shown(spelling) + " in a body", "numbers beyond 2^53 - 1 (9007199254740991) lose digits in common readers; amounts are strings");
     }
     if (minus && n == 0) return refuse("the number -0 in a body", "zero has one spelling, 0");
     out = Value(n);

@@ -2,6 +2,7 @@
 #include <baybook/places.hpp>
 #include <baybook/rules.hpp>
 #include <baybook/text.hpp>
+#include <baybook/toml.hpp>
 
 #include "log/sha256.hpp"
 #include "returns/rule_files.hpp"
@@ -18,6 +19,8 @@
 #define TOML_HEADER_ONLY 1
 #define TOML_EXCEPTIONS 0
 #define TOML_ENABLE_FORMATTERS 0
+// Values in values: no file here has more than three, and they are taken down by recursion.
+#define TOML_MAX_NESTED_VALUES 16
 #include <toml++/toml.h>
 
 namespace baybook {
@@ -114,7 +117,7 @@ class FileReader {
     }
     if (first == nullptr) return true;
     const Names near = near_names(first->str(), Names(known.begin(), known.end()));
-    return fail(first->source().begin, "there is no key named " + visible(first->str()) + " here", near.empty() ? joined(known) : near.front());
+    return fail(first->source().begin, "there is no key named " + visible(first->str().substr(0, 60)) + " here", near.empty() ? joined(known) : near.front());
   }
 
   bool rows(const toml::table& top, std::string_view name, Row row) {
@@ -543,8 +546,10 @@ const RuleFile* find_file(std::string_view name) {
 
 /// Reads one file onto the set; a file of the library first reads what it stands on.
 std::optional<Refusal> read_file(RuleSet& set, log::Sha256& digest, std::string_view text, const std::string& file, bool shop) {
+  constexpr std::string_view kForm = "the form of TOML: key = 12, key = \"text\", [[value]]";
+  if (const auto unfit = unfit_toml(text)) return FileReader(set, file, shop).at({static_cast<toml::source_index>(unfit->line), static_cast<toml::source_index>(unfit->column)}, unfit->what, std::string(kForm));
   const toml::parse_result parsed = toml::parse(text, file);
-  if (!parsed) return FileReader(set, file, shop).at(parsed.error().source().begin, visible(parsed.error().description()), "");
+  if (!parsed) return FileReader(set, file, shop).at(parsed.error().source().begin, visible(parsed.error().description()), std::string(kForm));
   if (const toml::node* below = parsed.table().get("based-on"); below != nullptr && !shop) {
     const RuleFile* found = find_file(below->value_or(std::string_view{}));
     if (found == nullptr || found->text == text) return FileReader(set, file, shop).at(below->source().begin, "based-on names no other rule set", "based-on = \"us-federal\"");

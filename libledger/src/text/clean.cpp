@@ -82,6 +82,8 @@ constexpr bool fits_code(char c) noexcept { return (c >= 'a' && c <= 'z') || tex
 
 /// A code like `typed`: marks taken off letters, anything else between letters and digits one `-`. May be empty.
 std::string code_like(std::string_view typed) {
+  // Taking marks off puts them in order first, which takes time with the square of their number; a code needs no more than this.
+  typed = text::shortened(typed, 10 * max_code_length);
   const auto plain = text::mapped(typed, UTF8PROC_STABLE | UTF8PROC_DECOMPOSE | UTF8PROC_STRIPMARK | UTF8PROC_CASEFOLD);
   std::string code;
   for (const char c : plain ? std::string_view{*plain} : typed) {

@@ -24,6 +24,9 @@ constexpr std::string_view system_of(char letter) noexcept {
   }
 }
 
+/// Two bytes of zero fill up an answer that holds no more codes (SAE J1979).
+bool is_filler(std::string_view code) noexcept { return code.substr(0, code_length) == "P0000"; }
+
 constexpr bool is_hex(char c) noexcept { return text::ascii_digit(c) || (c >= 'A' && c <= 'F'); }
 
 /// SAE J2012 / ISO 15031-6. P3 is split: P3000 to P33FF are the maker's, P3400 to P3FFF standardised. For C and B, 3 is
@@ -73,7 +76,7 @@ std::string likely(std::string_view code) {
   }
   if (meant.size() == typed_length && (meant[code_length] == ' ' || meant[code_length] == ':')) meant[code_length] = '-';
   if (meant.size() == typed_length - 1) meant.insert(code_length, 1, '-');
-  return shape_fault(meant).empty() ? meant : std::string{example};
+  return shape_fault(meant).empty() && !is_filler(meant) ? meant : std::string{example};
 }
 
 }  // namespace
@@ -89,7 +92,7 @@ Result<FaultCode> read_fault_code(std::string_view text) {
                        "), then perhaps - and a failure type of two (SAE J2012-DA)",
                    likely(code), {}};
   }
-  if (std::string_view{code}.substr(0, code_length) == "P0000") {
+  if (is_filler(code)) {
     return Refusal{Code::unclear, about + " is no code", "two bytes of zero fill up an answer that holds no more codes (SAE J1979)",
                    std::string{example}, {}};
   }

@@ -10,6 +10,7 @@ namespace baybook {
 
 namespace {
 
+constexpr std::size_t longest_slip = 400;        // bytes: longer than any name that is typed
 constexpr std::int32_t past_unicode = 0x110000;  // stray bytes sit above the last code point and equal only themselves
 
 std::vector<std::int32_t> folded_code_points(std::string_view text) {
@@ -45,10 +46,13 @@ int distance(const std::vector<std::int32_t>& a, const std::vector<std::int32_t>
 int edit_distance(std::string_view a, std::string_view b) { return distance(folded_code_points(a), folded_code_points(b)); }
 
 std::vector<std::string> near_names(std::string_view typed, const std::vector<std::string>& known, std::size_t most) {
+  if (typed.size() > longest_slip) return {};
   const std::vector<std::int32_t> wanted = folded_code_points(typed);
   const std::size_t reach = std::max<std::size_t>(1, wanted.size() / 3);
   std::vector<std::pair<int, std::string>> found;
   for (const std::string& name : known) {
+    // A third farther than a typed text can be, each code point of four bytes.
+    if (name.size() > 6 * longest_slip) continue;
     const std::vector<std::int32_t> codes = folded_code_points(name);
     const std::size_t longer = std::max(codes.size(), wanted.size());
     // Each edit changes the length by one at most: most names need no table at all.
