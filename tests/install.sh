@@ -9,7 +9,7 @@ packages=(g++ cmake ninja-build pkg-config libsqlite3-dev libsqlitecpp-dev libcl
   libqrcodegencpp-dev zlib1g-dev libcsv-dev libical-dev libicu-dev fonts-dejavu-core tzdata)
 if [[ "${1:-}" == tests ]]; then
   packages+=(doctest-dev nlohmann-json3-dev sqlite3 units python3 python3-icalendar python3-dateutil python3-jsonschema clang scdoc mandoc
-    poppler-utils zbar-tools chromium)
+    poppler-utils zbar-tools chromium e2fsprogs xfsprogs)
   # Some node packages bring npm with them and cannot stand beside the distribution's.
   command -v npm >/dev/null || packages+=(nodejs npm)
 fi

@@ -56,7 +56,8 @@ void sound(TestBook& b) {
   REQUIRE_MESSAGE(p.ok(), why(p));
   for (const Finding& f : p->findings) {
     // What two shops did without knowing of each other may break a rule of a place; that is to be settled, and no damage.
-    CHECK_MESSAGE(f.what.find("break a rule of the book") != std::string::npos, f.what);
+    const bool rule = f.what.find("(F3)") != std::string::npos || f.what.find("(F4)") != std::string::npos || f.what.find("(F5)") != std::string::npos || f.what.find("stands below nothing") != std::string::npos;
+    CHECK_MESSAGE(rule, f.what);
   }
 }
 

@@ -1,3 +1,4 @@
+#include "support/carry.hpp"
 #include "support/brought_in.hpp"
 #include "support/random_shop.hpp"
 
@@ -192,8 +193,8 @@ TEST_SUITE("book/prove") {
     bay.write(TestBook::move(MoveVerb::drain, bay.coolant(car), pan, "5L", bay.job(car)));
     const auto carry = [](TestBook& from, TestBook& to, const std::string& tag) {
       store::Transaction t(to->inside().db);
-      for (const book::Incoming& e : book::carry_out(from->inside())) {
-        if (e.installation.tag == tag) book::bring_in(to->inside(), e);
+      for (const Carried& e : carry_out(from->inside())) {
+        if (e.installation.tag == tag) bring_in(to->inside(), e);
       }
       t.commit();
     };

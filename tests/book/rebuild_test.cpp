@@ -29,6 +29,7 @@ TEST_SUITE("book/rebuild") {
     MESSAGE("BAYBOOK_SEED=" << seed);
     int taken = 0;
     std::int64_t corrections = 0;
+    std::int64_t erasures = 0;
     for (std::uint64_t run = 0; run < 4; ++run) {
       CAPTURE(seed);
       CAPTURE(run);
@@ -55,10 +56,12 @@ TEST_SUITE("book/rebuild") {
       for (const Finding& f : proof->findings) MESSAGE(f.what);
       CHECK(proof->findings.empty());
       corrections += count(b->inside().db, "SELECT count(*) FROM correction");
+      erasures += count(b->inside().db, "SELECT count(*) FROM entry WHERE kind = 33");
     }
-    MESSAGE(taken << " operations taken, " << corrections << " of them corrections");
+    MESSAGE(taken << " operations taken, " << corrections << " of them corrections, " << erasures << " erasures");
     CHECK(taken > 1000);
     CHECK(corrections > 40);
+    CHECK(erasures > 4);
   }
 
   TEST_CASE("no place of the shop falls below nothing or rises over its size at any moment, late entries and corrections included") {

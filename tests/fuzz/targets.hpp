@@ -17,6 +17,8 @@
   row(body, "bodies of entries")                                                                                   \
   row(reference, "what the details of an entry are made of")                                                       \
   row(seal, "printed seals")                                                                                       \
+  row(csv, "lists that are imported")                                                                              \
+  row(exchange, "exchange files, and what entries from elsewhere may say")                                         \
   row(name, "names of cars, jobs, entries and places, looked up in a book")
 
 namespace baybook::fuzz {

@@ -49,6 +49,7 @@ class RandomShop {
              : what < 91 ? schedule()
              : what < 93 ? settle()
              : what < 94 ? hours()
+             : what < 95 ? erase()
                          : correct();
     if (r.ok()) ids_.push_back(r->entry.id);
     else refused_.push_back(r.refusal().code);
@@ -221,6 +222,18 @@ class RandomShop {
     c.car = one(cars_);
     c.plate = prefix_ + "MARSH-" + std::to_string(10 + pick(90));
     return put(c);
+  }
+  Result<Receipt> erase() {
+    Erasure e;
+    const int what = pick(4);
+    if (what == 0 && !ids_.empty()) {
+      e.entry = one(ids_);
+    } else {
+      e.car = one(cars_);
+      e.plate = what == 1;
+      e.texts = what != 1;
+    }
+    return put(e);
   }
   Result<Receipt> correct() {
     if (ids_.empty()) return nothing();

@@ -93,6 +93,31 @@ class Shop {
     return a;
   }
 
+  /// Runs it with everything on a terminal, at which somebody types `typed`; what the terminal showed is in `out`.
+  Answer run_at_terminal(const std::vector<std::string>& args, const std::string& typed) const {
+    winsize size{40, 80, 0, 0};
+    int master = -1;
+    int slave = -1;
+    if (::openpty(&master, &slave, nullptr, nullptr, &size) != 0) throw std::runtime_error("no terminal");
+    const pid_t child = ::fork();
+    if (child < 0) throw std::runtime_error("no child");
+    if (child == 0) {
+      ::close(master);
+      become(args, slave, ::dup(slave), ::dup(slave));
+    }
+    ::close(slave);
+    if (::write(master, typed.data(), typed.size()) < 0) throw std::runtime_error("nobody can type");
+    Answer a;
+    char part[4096];
+    for (ssize_t n = 0; (n = ::read(master, part, sizeof part)) > 0 || (n < 0 && errno == EINTR);) {
+      if (n > 0) a.out.append(part, static_cast<std::size_t>(n));
+    }
+    ::close(master);
+    a.status = wait_for(child);
+    std::erase(a.out, '\r');
+    return a;
+  }
+
   /// Runs it with a standard output that nobody reads any more.
   Answer run_into_closed_pipe(const std::vector<std::string>& args) const {
     int ends[2];
@@ -118,9 +143,9 @@ class Shop {
     return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
   }
 
-  [[noreturn]] void become(const std::vector<std::string>& args, int out, int err) const {
+  [[noreturn]] void become(const std::vector<std::string>& args, int out, int err, int in = -1) const {
     if (::chdir(folder().c_str()) != 0 || out < 0 || err < 0) ::_exit(126);
-    ::dup2(::open("/dev/null", O_RDONLY), 0);
+    ::dup2(in >= 0 ? in : ::open("/dev/null", O_RDONLY), 0);
     ::dup2(out, 1);
     ::dup2(err, 2);
     ::clearenv();

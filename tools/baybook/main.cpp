@@ -10,6 +10,7 @@
 
 #include <baybook/text.hpp>
 
+#include <cstdio>
 #include <cstdlib>
 #include <cstring>
 #include <new>
@@ -81,6 +82,9 @@ void run_verb(Run& run, const Verb& verb, const std::vector<std::string>& rest) 
     run.status = verb.run(context);
   } catch (const Refused& refused) {
     say(run, refused.refusal);
+  } catch (const std::bad_alloc&) {
+    run.stored = context.stored();  // the number of an entry fits the string itself: nothing is asked for
+    throw;
   }
   run.stored = context.stored();
 }
@@ -137,18 +141,27 @@ void show(Run& run) {
   if (paged(run.out.held(), pager)) run.out.replace("");
 }
 
-}  // namespace
-
-int main(int count, char** values) {
-  prepare_streams();
-  warm_up();
-  Run run;
-  try {
-    dispatch(run, std::vector<std::string>(values + 1, values + count));
-  } catch (const std::bad_alloc&) {
-    run.err.line("baybook: there is not enough memory");
-    run.status = 3;
+// Said without asking for memory.
+int no_memory(const Run& run) noexcept {
+  char text[400];
+  int size = 0;
+  if (!run.stored.empty()) {
+    size = std::snprintf(text, sizeof text, "baybook: entry %s is stored, but there is not enough memory to print it\ntype: baybook entry %s\n", run.stored.c_str(), run.stored.c_str());
+  } else {
+    size = std::snprintf(text, sizeof text, "baybook: there is not enough memory\nwhy:  the machine, or a limit of this session, gave no more\ntype: baybook entry last, to see whether it was written; then the same again\n");
   }
+  write_at_once(2, text, static_cast<std::size_t>(size));
+  if (run.json) {
+    const std::string_view code = name_of(Code::unwritable);
+    size = std::snprintf(text, sizeof text, "{\"v\":1,\"ok\":false,\"error\":{\"code\":\"%.*s\",\"message\":\"there is not enough memory%s%s\",\"why\":\"\",\"instead\":\"baybook entry last\",\"figures\":{}}}\n",
+                         static_cast<int>(code.size()), code.data(), run.stored.empty() ? "" : "; stored is entry ", run.stored.c_str());
+    write_at_once(1, text, static_cast<std::size_t>(size));
+  }
+  return 3;
+}
+
+int answer(Run& run, int count, char** values) {
+  dispatch(run, std::vector<std::string>(values + 1, values + count));
   show(run);
   const bool printed = run.out.flush();
   if (!printed && !run.out.reader_gone()) {
@@ -159,6 +172,19 @@ int main(int count, char** values) {
   }
   if (!run.err.flush() && run.status == 0 && !run.err.reader_gone()) run.status = 3;
   return run.status;
+}
+
+}  // namespace
+
+int main(int count, char** values) {
+  prepare_streams();
+  warm_up();
+  Run run;
+  try {
+    return answer(run, count, values);
+  } catch (const std::bad_alloc&) {
+    return no_memory(run);
+  }
 }
 
 }  // namespace baybook::tool

@@ -25,6 +25,16 @@ bool Out::flush() {
 
 bool Out::reader_gone() const { return error_ == EPIPE; }
 
+void write_at_once(int fd, const char* text, std::size_t size) noexcept {
+  while (size > 0) {
+    const ssize_t n = ::write(fd, text, size);
+    if (n < 0 && errno == EINTR) continue;
+    if (n <= 0) return;
+    text += n;
+    size -= static_cast<std::size_t>(n);
+  }
+}
+
 void prepare_streams() {
   for (int fd = 0; fd <= 2; ++fd) {
     if (::fcntl(fd, F_GETFD) == -1 && errno == EBADF) {

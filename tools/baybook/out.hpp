@@ -1,6 +1,7 @@
 // Standard output and standard error of the tool: gathered in memory, written in one go, every write looked at.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -29,6 +30,9 @@ class Out {
   int error_ = 0;
   std::string held_;
 };
+
+/// Writes it to that descriptor without asking for memory; what cannot be written is left.
+void write_at_once(int fd, const char* text, std::size_t size) noexcept;
 
 /// Descriptors 0 to 2 are made sure of, so that a book can never be opened as one of them; SIGPIPE and SIGXFSZ come back as errors
 /// of the write that met them.

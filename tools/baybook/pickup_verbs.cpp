@@ -11,6 +11,7 @@
 #include <baybook/text.hpp>
 
 #include <cerrno>
+#include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -167,14 +168,23 @@ int run_paper_add(Context& c) {
     const bool group = ::stat(c.book().path().c_str(), &book) == 0 && (book.st_mode & S_IWGRP) != 0;
     const bool made = ::mkdir(folder.c_str(), 0700) == 0;
     if (made && group) (void)::chmod(folder.c_str(), 0770);
+    if (made) {
+      // The folder's own name must be safe before an entry leans on what is in it.
+      const int above = ::open(folder.find('/') == std::string::npos ? "." : folder.substr(0, folder.rfind('/') + 1).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+      if (above >= 0) {
+        (void)::fsync(above);
+        ::close(above);
+      }
+    }
     if (!made && errno != EEXIST) refuse(Code::unwritable, visible(folder) + " cannot be made", "papers are kept beside the book", "a folder that can be written to");
     sheet::write_file(path, bytes, false);
     if (group) (void)::chmod(path.c_str(), 0660);
   }
   try {
     return c.write(d, d.title);
-  } catch (...) {
-    if (!there && !dry) ::unlink(path.c_str());
+  } catch (const Refused& refused) {
+    // When nobody can tell whether the entry is stored, its paper stays: an entry without it would be a finding for ever.
+    if (!there && !dry && refused.refusal.code != Code::unknown_outcome) ::unlink(path.c_str());
     throw;
   }
 }

@@ -103,6 +103,7 @@ std::string circuit_line(const CarView::CircuitView& v, const Units& units) {
 
 void car_members(Json& j, const CarView& v) {
   j.member("plate", v.plate);
+  if (v.plate_erased) j.key("plate_erased").boolean(true);
   j.member("vin", v.vin);
   j.member("make", v.make);
   j.member("model", v.model);
@@ -295,10 +296,12 @@ int run_person_list(Context& c) {
     const EntryView e = need(entry(book, EntryId{id.n}));
     if (as_of && e.happened > *as_of) continue;
     std::string contact;
+    std::string shown = name;
     for (const auto& [field, text] : e.private_values) {
-      if (field == "contact") contact = text;
+      if (field == "contact") contact = text.empty() ? "(erased)" : text;
+      if (field == "name" && text.empty() && name.starts_with("person:")) shown += " (erased)";
     }
-    people.emplace_back(name, contact);
+    people.emplace_back(shown, contact);
   }
   if (c.json()) {
     Json j = c.document();
@@ -371,6 +374,7 @@ int run_car_show(Context& c) {
   Table t;
   t.column("");
   t.column("");
+  if (v.plate_erased) t.row({"plate", "(erased)"});
   if (!v.earlier_plates.empty()) t.row({"earlier plates", visible(joined(v.earlier_plates))});
   if (!v.vin.empty()) t.row({"VIN", visible(v.vin)});
   if (!v.engine.empty()) t.row({"engine", visible(v.engine)});
@@ -427,7 +431,7 @@ int run_car_list(Context& c) {
   for (const CarView& v : list) {
     std::vector<std::string> circuits;
     for (const auto& x : v.circuits) circuits.push_back(circuit_line(x, units));
-    t.row({visible(v.plate), type_of(v), v.odometer_day ? show_distance(v.odometer_metres, units) : "", v.odometer_day ? to_string(*v.odometer_day) : "", joined(circuits), v.scrapped ? "scrapped" : ""});
+    t.row({visible(v.plate), type_of(v), v.odometer_day ? show_distance(v.odometer_metres, units) : "", v.odometer_day ? to_string(*v.odometer_day) : "", joined(circuits), v.scrapped ? v.plate_erased ? "scrapped, plate (erased)" : "scrapped" : v.plate_erased ? "plate (erased)" : ""});
   }
   c.out().text(t.text());
   return 0;

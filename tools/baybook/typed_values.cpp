@@ -22,8 +22,14 @@ std::string read_file(const std::string& path, std::size_t most) {
   if (::stat(path.c_str(), &st) != 0 || !S_ISREG(st.st_mode)) refuse(Code::unreadable, visible(path) + " is not a file that can be read", "", "the path of the file");
   if (static_cast<std::size_t>(st.st_size) > most) refuse(Code::not_allowed, visible(path) + " has " + std::to_string(st.st_size) + " bytes", "at most " + std::to_string(most) + " are taken", "a smaller file");
   std::ifstream in(path, std::ios::binary);
-  std::string out((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
-  if (!in.good() && !in.eof()) refuse(Code::unreadable, visible(path) + " could not be read to the end", "", "the path of the file");
+  std::string out;
+  bool whole = in.is_open();
+  try {
+    out.assign(std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>());
+  } catch (const std::ios_base::failure&) {  // the disk said no in the middle
+    whole = false;
+  }
+  if (!whole) refuse(Code::unreadable, visible(path) + " could not be read to the end", "", "the path of the file");
   return out;
 }
 

@@ -59,6 +59,14 @@ int run_prove(Context&);
 int run_backup(Context&);
 
 
+// erase_verbs.cpp
+int run_erase_car(Context&);
+int run_erase_person(Context&);
+int run_erase_firm(Context&);
+int run_erase_entry(Context&);
+int run_erase_asked(Context&);
+int run_erase_finish(Context&);
+
 // office_verbs.cpp
 int run_firm_add(Context&);
 int run_firm_list(Context&);

@@ -295,6 +295,26 @@ constexpr Option kBackupOptions[] = {
     {"tag", "TAG", "with --continue: short name of the new installation"},
     {"force", "", "over a file of that name, never over a book"},
 };
+constexpr Option kYes = {"yes", "", "do not ask first: what is erased does not come back"};
+constexpr Option kWhenAllowed = {"when-allowed", "", "while a rule holds it: put on record that it was asked for"};
+constexpr Option kEraseReason = {"reason", "request|expired", "why it goes (else request)"};
+constexpr Option kEraseOptions[] = {kWhenAllowed, kEraseReason, kYes};
+constexpr Option kEraseAskedOptions[] = {kEraseReason, kYes};
+constexpr Option kEraseCarOptions[] = {
+    {"keeper", "", "its keepers and how to reach them (what is meant when nothing is said)"},
+    {"plate", "", "every plate it wore; it is called by its number then: car:6"},
+    {"vin", "", "its VIN"},
+    {"texts", "", "complaints, work, results and notes of its jobs"},
+    {"all", "", "all of these"},
+    kWhenAllowed,
+    kEraseReason,
+    kYes,
+};
+constexpr Operand kEraseCarOperand[] = {{"CAR", "its whole plate, or its number: car:6"}};
+constexpr Operand kErasePersonOperand[] = {{"NAME", "the person's name"}};
+constexpr Operand kEraseFirmOperand[] = {{"FIRM", "a firm of the book, by its code"}};
+constexpr Operand kEraseEntryOperands[] = {{"ENTRY", "its number, 17@office for another installation's, or last"}, {"FIELD", "one of its private texts, as `baybook entry` lists them (else all)", true}};
+constexpr Operand kEraseAskedOperand[] = {{"ENTRY", "the entry that asked for it, from `baybook due`"}};
 constexpr Option kProveOptions[] = {{"seal", "TAG:NUMBER:HEX", "a seal from a printed page"}, {"rebuild", "", "make every table that is derived from the log anew, then prove"}};
 
 constexpr std::string_view kSetUp = "Setting up";
@@ -388,6 +408,13 @@ constexpr Verb kVerbs[] = {
 
     {"correct", kRight, "withdraw an entry or put its details right", {"baybook correct last --amount 5.6L --why \"read the jug wrong\"", "baybook correct 42 --withdraw --why \"wrong car\""}, kEntryOperands, kCorrectOptions, Does::write, run_correct,
      "The entry stays as it was written; a further entry says what holds instead, and every view follows."},
+    {"erase car", kRight, "remove a car's keeper, plate, VIN or texts for good", {"baybook erase car MARSH-07 --dry-run", "baybook erase car MARSH-07 --keeper --plate --when-allowed"}, kEraseCarOperand, kEraseCarOptions, Does::write, run_erase_car,
+     "Every version that was ever written goes, and no figure changes. Refused while a rule holds a record. Printed pages and\nolder backups are not reached: docs/personal-data.md."},
+    {"erase person", kRight, "remove the name and contact of somebody who wrote in the book", {"baybook erase person \"Oona Reed\" --dry-run", "baybook erase person Tam --yes"}, kErasePersonOperand, kEraseOptions, Does::write, run_erase_person, "Their entries stay, as those of person:5. Free texts that name them are erased entry by entry."},
+    {"erase firm", kRight, "remove the name and contact of a firm", {"baybook erase firm quill-tarn --dry-run", "baybook erase firm quill-tarn --when-allowed"}, kEraseFirmOperand, kEraseOptions, Does::write, run_erase_firm, {}},
+    {"erase entry", kRight, "remove the private texts of one entry", {"baybook erase entry 17 note --yes", "baybook erase entry 17 --dry-run"}, kEraseEntryOperands, kEraseOptions, Does::write, run_erase_entry, {}},
+    {"erase asked", kRight, "do what was asked for while a rule held it", {"baybook erase asked 41 --dry-run", "baybook erase asked 41 --yes"}, kEraseAskedOperand, kEraseAskedOptions, Does::write, run_erase_asked, {}},
+    {"erase finish", kRight, "rid the files of what was erased while the book was open elsewhere", {"baybook erase finish", "baybook erase finish --dry-run"}, {}, {}, Does::write, run_erase_finish, {}},
     {"prove", kRight, "recompute the chain and every table", {"baybook prove", "baybook prove --seal bay:214:3f9a0c12d4e5b678"}, {}, kProveOptions, Does::read, run_prove,
      "Exit status 1 when something is wrong. The chain alone cannot show that its end was cut off, or that all of it was\nwritten anew: for that, compare a seal from a printed page with --seal."},
 

@@ -79,6 +79,7 @@ struct Receipt {
   std::string was{}, now{};           ///< corrections: what the corrected entry said and says
   bool repeated = false;              ///< the once-key was known: this is the first entry
   bool dry_run = false;
+  bool unfinished = false;            ///< erasures: on record, but bytes of the texts may still be in a file (finish_erasures)
 };
 
 /// Version of the SQLite that the library runs on, "3.40.1".
@@ -129,12 +130,15 @@ class Book {
   [[nodiscard]] Result<PlaceId> find_place(std::string_view code) const;
   [[nodiscard]] Result<FluidId> find_fluid(std::string_view code_or_class) const;
   [[nodiscard]] Result<PersonId> find_person(std::string_view name) const;
-  /// A plate now or once worn, a fragment of it, the tail of a VIN (4 or more), or one slip away from a plate if only one car is.
+  /// A plate now or once worn, a fragment of it, the tail of a VIN (4 or more), or one slip away from a plate if only one car is;
+  /// `car:6`, `car:6@office`: by the number of its entry.
   [[nodiscard]] Result<CarId> find_car(std::string_view text) const;
   /// `17`, `17@office`, or a car with exactly one open job.
   [[nodiscard]] Result<JobId> find_job(std::string_view text) const;
   /// The job that was written to under a once-key, so that a retry that names it by its car finds it after it was closed; none else.
   [[nodiscard]] JobId job_under_once(std::string_view key) const;
+  /// What the erasure that was written under a once-key is about: its name may be erased with it.
+  [[nodiscard]] EntryId erased_under_once(std::string_view key) const;
   /// `42`, `42@office`, `last`.
   [[nodiscard]] Result<EntryId> find_entry(std::string_view text) const;
   [[nodiscard]] Result<FirmId> find_firm(std::string_view code_or_name) const;

@@ -317,9 +317,22 @@ struct Settle {
   std::string why{};           ///< (private)
 };
 
+/// Private texts are removed for good. One thing is named: a car, a person, a firm, an entry, or an erasure that was asked for earlier.
+struct Erasure {
+  CarId car{};
+  bool keeper = false, plate = false, vin = false, texts = false;  ///< of a car: which; texts: of its entries and those of its jobs
+  PersonId person{};
+  FirmId firm{};
+  EntryId entry{};
+  std::string field{};         ///< of an entry: one of its private fields; empty: all of them
+  EntryId asked{};             ///< what that entry asked for
+  enum class Reason : std::uint8_t { request, expired } reason = Reason::request;  ///< a free text could hold the very name
+  bool when_allowed = false;   ///< while a rule holds one of them: put on record that it was asked for, and erase nothing yet
+};
+
 using Draft = std::variant<NewPlace, PlaceMark, NewFluid, NewPerson, NewCar, CarChange, OpenJob, CloseJob, Odometer, CodeNote, Work,
                            Fit, TorqueNote, Movement, Gauge, Correction, NewFirm, ChooseRules, ConfirmPickup, Inspection, Determination, Paper, Deadline,
-                           DeadlineDone, CloseMonth, Schedule, TaskDone, PutOff, RecheckDone, EngineHours, Settle>;
+                           DeadlineDone, CloseMonth, Schedule, TaskDone, PutOff, RecheckDone, EngineHours, Settle, Erasure>;
 
 }  // namespace baybook
 BAYBOOK_API_END

@@ -52,7 +52,7 @@ struct ExchangeIn {
   std::int64_t conflicts = 0;      ///< to be settled, in the whole book now
   std::int64_t papers_wanted = 0;  ///< papers that the entries name and that lie with the other book
   bool dry_run = false;
-  std::string noted{};             ///< the end of the write failed at first, and a second look found all of it stored
+  std::string noted{};             ///< the end of the write failed at first, and a second look found all of it stored, or what is still owed
 };
 /// Takes a file in: every new entry or, when the file is damaged or an entry in it is not sound, none. Of a forked installation nothing
 /// beyond the fork is taken, nor what rests on that. `call` gives an installation another tag here when two have the same ("old=new").

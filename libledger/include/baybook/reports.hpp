@@ -67,6 +67,7 @@ struct CarView {
   std::string plate, vin, make, model, engine, keeper;
   int year = 0;
   bool scrapped = false;
+  bool plate_erased = false;   ///< `plate` is "car:6" then
   std::vector<std::string> earlier_plates{};
   struct CircuitView {
     std::string name, takes, specification;

@@ -1,5 +1,6 @@
 // The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
+#include "book/erase.hpp"
 #include "book/inside.hpp"
 #include "book/keep_apart.hpp"
 #include "book/office.hpp"
@@ -97,6 +98,8 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           return book::build_settlement(in, desk, d);
         } else if constexpr (std::is_same_v<D, Correction>) {
           return book::build_correction(in, desk, d);
+        } else if constexpr (std::is_same_v<D, Erasure>) {
+          return book::build_erasure(in, desk, d);
         } else {
           return service::build(desk, d);
         }
@@ -129,7 +132,15 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
 
     // The same key again: nothing is written, and nothing is checked that the first write itself may have changed.
     const book::Once once(in, draft, stamp);
-    if (once.known()) return once.first();
+    if (once.known()) {
+      auto first = once.first();
+      // The first try may have been cut off before the files were emptied.
+      if (first.ok() && transaction && !stamp.dry_run && std::holds_alternative<Erasure>(draft)) {
+        transaction.reset();
+        book::finish_erasure(in, *first);
+      }
+      return first;
+    }
 
     const log::Installation& own = in.known.own();
     const Tail tail = own_tail(db, own.origin);
@@ -209,7 +220,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     log::go_by_settlements(db, fact);
     // Of a correction, what it corrects is the entry that has to hold.
     const bool corrects = built->kind == Kind::correction;
-    const EntryId judged = corrects ? EntryId{log::read_ref(*built->details.find("target"), own.origin)} : id;
+    const EntryId judged = corrects ? EntryId{log::read_ref(built->details.at("target"), own.origin)} : id;
     const std::optional<book::Said> was = corrects && !in.in_batch ? std::optional(book::said(in, judged)) : std::nullopt;
     in.ledger.clear_changes();
     book::fold_new(in, fact);
@@ -239,6 +250,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       if (!noted.empty()) r.warnings.push_back(std::move(noted));
     }
     forget.keep = true;
+    if (transaction && built->kind == Kind::erasure) book::finish_erasure(in, r);
     return r;
   });
 }

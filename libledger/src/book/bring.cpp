@@ -1,5 +1,6 @@
 #include "book/bring.hpp"
 
+#include "book/erase.hpp"
 #include "log/references.hpp"
 
 #include <algorithm>
@@ -17,6 +18,7 @@ void insert_entry(Book::Inside& in, const log::Row& row) {
 }
 
 void insert_private(Book::Inside& in, EntryId entry, const PrivateValue& text) {
+  if (log::erased(in.db, entry, text.field)) return;  // what was erased here is never brought back
   auto q = in.db.query("INSERT INTO private(entry, field, salt, value) VALUES(?, ?, ?, ?)");
   q.bind(entry.n).bind(text.field).bind_blob(text.salt.data(), text.salt.size()).bind(text.value);
   if (q.changed() != 1) throw store::Failure(Code::unsound, in.db.path() + ": a private text was not taken", "baybook prove");
@@ -69,6 +71,10 @@ void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries) {
   // Entries that wait for each other in a circle cannot be put in an order; folding all anew needs none.
   if (in_order.size() != entries.size()) {
     rebuild_all(in);
+    for (const EntryId id : entries) {
+      const log::Fact fact = log::read_fact(in.db, id);
+      if (fact.kind == Kind::erasure) erase_texts(in, fact);
+    }
     return;
   }
   for (const EntryId id : in_order) {

@@ -1,6 +1,7 @@
 // Cars, jobs, and what was last done.
 #include "book/views.hpp"
 
+#include "log/sum.hpp"
 #include "service/build.hpp"
 
 #include <algorithm>
@@ -43,8 +44,9 @@ CarView car_view(Book::Inside& in, CarId id, AsOf as_of) {
     };
     const std::string plate = log::private_text(db, f, "plate");
     if (!plate.empty()) {
-      if (!out.plate.empty() && out.plate != plate) out.earlier_plates.push_back(out.plate);
+      if (!out.plate.empty() && (out.plate != plate || plate == log::kErased)) out.earlier_plates.push_back(out.plate);
       out.plate = plate;
+      out.plate_erased = plate == log::kErased;
     }
     take("vin", out.vin);
     take("keeper", out.keeper);
@@ -66,6 +68,7 @@ CarView car_view(Book::Inside& in, CarId id, AsOf as_of) {
       }
     }
   }
+  if (out.plate_erased) out.plate = service::by_number(db, "car", EntryId{id.n});
   auto q = db.query("SELECT moment, metres FROM reading WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
   q.bind(id.n).bind(last_moment(as_of));
   if (q.step()) {
@@ -78,9 +81,9 @@ CarView car_view(Book::Inside& in, CarId id, AsOf as_of) {
 namespace {
 
 void add(JobAccount::Figure& f, std::int64_t low, std::int64_t best, std::int64_t high) {
-  f.low += low;
-  f.best += best;
-  f.high += high;
+  log::add_to(f.low, 1, low);
+  log::add_to(f.best, 1, best);
+  log::add_to(f.high, 1, high);
 }
 
 std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job, AsOf as_of) {
@@ -113,7 +116,7 @@ std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job
   std::vector<JobAccount> out;
   for (auto& [key, a] : by_circuit) {
     const auto& [circuit, dimension] = key;
-    a.circuit = find_circuit(circuit)->name;
+    a.circuit = log::circuit_at(PlaceId{circuit << 58}).name;
     a.dimension = static_cast<Dimension>(dimension);
     // Where what left is now, wherever it went since: the account follows it by its origin.
     struct Where {
@@ -193,7 +196,7 @@ JobView job_view(Book::Inside& in, JobId id, AsOf as_of, bool whole) {
       if (by != 0 && std::find(who.begin(), who.end(), by) == who.end()) who.push_back(by);
     }
   }
-  for (const std::int64_t person : who) out.people.push_back(log::private_text(db, EntryId{person}, "name"));
+  for (const std::int64_t person : who) out.people.push_back(service::person_name(db, EntryId{person}));
   out.lines = views_of(in, ids, false);
   if (whole) out.accounts = accounts_of(in, *row, as_of);
   return out;
@@ -288,7 +291,7 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
       LastDone::Touched t;
       t.circuit = c.name;
       t.day = log::day_of_moment(fact.effect.moment);
-      if (fact.who != 0) t.by = log::private_text(db, EntryId{fact.who}, "name");
+      if (fact.who != 0) t.by = service::person_name(db, EntryId{fact.who});
       if (const auto row = service::job_row(db, belongs.job)) t.job = service::job_name(in.known, *row);
       t.odometer_metres = book::odometer_at(in, car, fact.effect.moment);
       std::vector<std::int64_t> ids;

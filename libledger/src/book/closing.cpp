@@ -5,6 +5,7 @@
 #include "fluids/build.hpp"
 #include "returns/build.hpp"
 #include "returns/totals.hpp"
+#include "service/build.hpp"
 
 #include <algorithm>
 #include <charconv>
@@ -189,7 +190,7 @@ Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
     ClosedMonth out;
     out.entry = book::ref_of(in, id);
     out.closed_on = log::day_of_moment(fact.effect.moment);
-    if (fact.who != 0) out.by = log::private_text(in.db, EntryId{fact.who}, "name");
+    if (fact.who != 0) out.by = service::person_name(in.db, EntryId{fact.who});
     if (const Value* r = d.find("rules")) {
       out.rules = r->str("set");
       out.rules_digest = r->str("digest");

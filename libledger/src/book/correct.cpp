@@ -63,7 +63,7 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
       collect("SELECT entry FROM history WHERE car = ?", f.id().n);
       break;
     case Kind::job: {
-      const std::int64_t car = log::read_ref(*f.details.find("car"), f.origin());
+      const std::int64_t car = log::read_ref(f.details.at("car"), f.origin());
       auto q = db.query("SELECT entry FROM history WHERE car = ? AND job = ? AND entry <> ?");
       q.bind(car).bind(f.id().n).bind(f.id().n);
       while (q.step()) out.push_back(EntryId{q.num(0)});
@@ -123,7 +123,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     any = true;
     if (old.kind == Kind::gauge) {
       if (patch.from || patch.into || !patch.amount) return no_field("source or target");
-      const Amount was = log::read_amount(*details.find("level"));
+      const Amount was = log::read_amount(details.at("level"));
       if (auto ok = same_kind(was, *patch.amount); !ok.ok()) return ok;
       Value fresh;
       for (const auto& [k, v] : details.as_object()) {
@@ -132,16 +132,16 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       fresh["level"] = log::write_amount(*patch.amount);
       details = fresh;
     } else if (old.kind == Kind::fit && patch.amount && !patch.from && !patch.into) {
-      if (auto ok = same_kind(log::read_amount(*details.find("quantity")), *patch.amount); !ok.ok()) return ok;
+      if (auto ok = same_kind(log::read_amount(details.at("quantity")), *patch.amount); !ok.ok()) return ok;
       details["quantity"] = log::write_amount(*patch.amount);
     } else if (old.kind == Kind::movement || (old.kind == Kind::fit && details.has("lines"))) {
       std::vector<Value> lines = details.list("lines");
       if (patch.line < 1 || static_cast<std::size_t>(patch.line) > lines.size()) return refuse(Code::not_found, "entry " + entry_name(in, old.id()) + " has " + std::to_string(lines.size()) + " line" + (lines.size() == 1 ? "" : "s"), "", "--line 1");
       Value& line = lines[static_cast<std::size_t>(patch.line - 1)];
-      const PlaceId from = patch.from.value_or(log::read_place(*line.find("from"), desk.known.own().origin));
-      const PlaceId to = patch.into.value_or(log::read_place(*line.find("to"), desk.known.own().origin));
+      const PlaceId from = patch.from.value_or(log::read_place(line.at("from"), desk.known.own().origin));
+      const PlaceId to = patch.into.value_or(log::read_place(line.at("to"), desk.known.own().origin));
       if (patch.amount) {
-        if (auto ok = same_kind(log::read_amount(*line.find("amount")), *patch.amount); !ok.ok()) return ok;
+        if (auto ok = same_kind(log::read_amount(line.at("amount")), *patch.amount); !ok.ok()) return ok;
       }
       for (const PlaceId p : {from, to}) {
         const bool changed = (patch.from && p == from) || (patch.into && p == to);
@@ -154,7 +154,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
         const auto verb = fluids::read_verb(details.str("verb"));
         if (auto way = fluids::check_way(in.ledger, *verb, from, to); !way.ok()) return way;
         if (details.has("job")) {
-          const auto row = service::job_row(in.db, JobId{log::read_ref(*details.find("job"), desk.known.own().origin)});
+          const auto row = service::job_row(in.db, JobId{log::read_ref(details.at("job"), desk.known.own().origin)});
           for (const PlaceId p : {from, to}) {
             if (is_circuit(p) && row && car_of(p) != row->car) return refuse(Code::not_allowed, "that circuit belongs to another car than the job", "a job is about one car (F6)", "the circuit of the same car");
           }
@@ -178,7 +178,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     if (!details.has("odometer-m") && old.kind != Kind::job) return no_field("odometer reading");
     Desk there = desk;
     there.effect = old.effect;
-    const CarId car{log::read_ref(*details.find("car"), desk.known.own().origin)};
+    const CarId car{log::read_ref(details.at("car"), desk.known.own().origin)};
     const bool reason = !log::private_text(in.db, old, "reason").empty() || (patch.text && old.kind == Kind::odometer);
     auto reset = service::check_reading(there, car, *patch.odometer, reason, old.id());
     if (!reset.ok()) return std::move(reset).refusal();
@@ -248,6 +248,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   const Fact old = log::read_fact(in.db, *row);
   const std::string target = entry_name(in, draft.target);
   if (old.kind == Kind::opening) return refuse(Code::not_allowed, "the opening of a book is not corrected", "every digest after it stands on it", "a new book");
+  if (old.kind == Kind::erasure) return refuse(Code::not_allowed, "entry " + target + " is an erasure", "what was erased does not come back", "baybook entry " + target);
   auto why = clean_text(draft.why, "why");
   if (!why.ok()) return refuse(Code::wrong_usage, "a correction says why", "a reader must be able to follow it", "--why \"misread the bucket\"");
   if (desk.effect.moment < row->moment && log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment)) {
@@ -269,7 +270,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
     if (old.source != old.id()) {
       const std::string_view field = main_field(old.kind);
       if (!field.empty() && !draft.patch.text) {
-        const std::string text = log::private_text(in.db, old, field);
+        const std::string text = log::surviving_text(in.db, old, field);
         if (!text.empty()) out.keep_private(std::string(field), text);
       }
     }
@@ -283,7 +284,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   std::vector<EntryId> also;
   if (draft.withdraw) {
     also = dependants(in.db, old);
-    if (old.kind == Kind::person && !also.empty()) return refuse(Code::has_dependants, visible(log::private_text(in.db, old, "name")) + " has written entries", "who wrote an entry is part of it", "");
+    if (old.kind == Kind::person && !also.empty()) return refuse(Code::has_dependants, visible(service::person_name(in.db, old.id())) + " has written entries", "who wrote an entry is part of it", "");
     if (!also.empty() && !draft.with_dependants) {
       std::string list;
       for (std::size_t i = 0; i < also.size() && i < 12; ++i) list += (i ? ", " : "") + entry_name(in, also[i]);

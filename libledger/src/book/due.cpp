@@ -2,6 +2,7 @@
 #include <baybook/due.hpp>
 
 #include "book/due_places.hpp"
+#include "book/erase.hpp"
 #include "book/views.hpp"
 
 #include "due/build.hpp"
@@ -86,7 +87,7 @@ class Teller {
     d.what = plate + " " + name;
     d.bare = "car " + entry_name(in_, EntryId{i.car.n}) + " " + name;
     d.key = "task-" + std::to_string(i.car.n) + "-" + name;
-    const Interval& interval = intervals(i.source)[static_cast<std::size_t>(i.n - 1)];
+    const Interval& interval = intervals(i.source).at(static_cast<std::size_t>(i.n - 1));
     d.why = due::told(interval.months, interval.distance ? interval.distance->metres : 0, std::int64_t{interval.hours} * 60, u);
     const int percent = interval.filtered_percent != 0 ? interval.filtered_percent : kFilteredPercent;
     if (i.filtered) d.why += ", of which " + std::to_string(percent) + " percent since filtered fluid was put back (common practice, no source)";
@@ -128,7 +129,7 @@ class Teller {
     const log::Fact closing = log::read_fact(in_.db, EntryId{i.source});
     const auto row = service::job_row(in_.db, service::belongs_to(in_.db, closing).job);
     const std::string job = row ? service::job_name(in_.known, *row) : std::string("?");
-    const log::Value& spec = closing.details.list("rechecks")[static_cast<std::size_t>(i.n - 1)];
+    const log::Value& spec = closing.details.list("rechecks").at(static_cast<std::size_t>(i.n - 1));
     std::string text = log::private_text(in_.db, closing, "recheck-" + std::to_string(i.n));
     if (text.empty()) text = "what was to be looked at was erased";
     d.about = job + "/" + std::to_string(i.n);
@@ -267,6 +268,9 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& filter) {
       if (wanted(DueGroup::container)) {
         for (DueLine& d : book::due_of_places(in, level_rows, today, filter.within)) out.lines.push_back(std::move(d));
       }
+    }
+    if (offices && wanted(DueGroup::paper)) {
+      for (DueLine& d : book::due_of_erasures(in, today, filter.within)) out.lines.push_back(std::move(d));
     }
     const auto rank = [](const DueLine& d) { return d.state == DueLine::State::over ? 0 : d.state == DueLine::State::no_day ? 2 : 1; };
     std::stable_sort(out.lines.begin(), out.lines.end(), [&](const DueLine& x, const DueLine& y) {

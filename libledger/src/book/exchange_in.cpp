@@ -9,6 +9,7 @@
 #include "log/references.hpp"
 #include "log/sha256.hpp"
 
+#include <baybook/erase.hpp>
 #include <baybook/exchange.hpp>
 #include <baybook/text.hpp>
 
@@ -359,6 +360,10 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       log::Digest digest{};
       std::copy_n(row->digest.begin(), std::min(row->digest.size(), digest.size()), digest.begin());
       if (auto refusal = book::commit_or_look(in, taken.back(), digest, out.noted)) return std::move(*refusal);
+      // An erasure among them asks more of this book's files than a commit.
+      if (auto owed = erasure_unfinished(book); owed.ok() && *owed) {
+        if (const auto done = finish_erasures(book); !done.ok()) out.noted += std::string(out.noted.empty() ? "" : "; ") + "an erasure came in, but bytes of what was erased may still be in the files of this book: type baybook erase finish";
+      }
       return out;
     } catch (const Stop& s) {
       return s.refusal;

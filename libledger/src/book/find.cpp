@@ -31,6 +31,13 @@ std::vector<std::string> texts(store::Db& db, const char* sql) {
   return out;
 }
 
+std::vector<std::int64_t> numbers(store::Db& db, const char* sql) {
+  std::vector<std::int64_t> out;
+  auto q = db.query(sql);
+  while (q.step()) out.push_back(q.num(0));
+  return out;
+}
+
 std::vector<std::string> tasks_of(const Book& book, store::Db& db, std::string_view car) {
   std::vector<std::string> out;
   const auto found = book.find_car(car);
@@ -51,6 +58,9 @@ std::vector<std::string> rechecks_of(Book::Inside& in) {
   }
   return out;
 }
+
+constexpr std::string_view kCarByNumber = "car:";
+constexpr std::string_view kPersonByNumber = "person:";
 
 // "drum-1@office": a name as an installation gave it. Without a tag that this book has, all of it is the name.
 struct Tagged {
@@ -152,6 +162,14 @@ Result<PersonId> Book::find_person(std::string_view typed) const {
     const Tagged tagged = read_tagged(inside_->known, typed);
     auto name = clean_text(tagged.name, "name", 120);
     if (!name.ok()) return std::move(name).refusal();
+    if (typed.starts_with(kPersonByNumber)) {
+      auto n = read_number(inside_->known, typed.substr(kPersonByNumber.size()), "person with the number");
+      if (n.ok()) {
+        auto q = inside_->db.query("SELECT id FROM person WHERE id = ?");
+        q.bind(n->origin << 40 | n->number);
+        if (q.step()) return PersonId{q.num(0)};
+      }
+    }
     std::vector<std::int64_t> ids;
     {
       auto q = inside_->db.query("SELECT id FROM person WHERE name = ? COLLATE NOCASE");
@@ -170,6 +188,14 @@ Result<CarId> Book::find_car(std::string_view typed) const {
   return book::guarded<CarId>([&]() -> Result<CarId> {
     store::Db& db = inside_->db;
     const Tagged tagged = read_tagged(inside_->known, typed);
+    if (typed.starts_with(kCarByNumber)) {
+      auto n = read_number(inside_->known, typed.substr(kCarByNumber.size()), "car with the number");
+      if (!n.ok()) return std::move(n).refusal();
+      auto q = db.query("SELECT id FROM car WHERE id = ?");
+      q.bind(n->origin << 40 | n->number);
+      if (q.step()) return CarId{q.num(0)};
+      return Refusal{Code::not_found, "there is no " + visible(typed), "the number is that of the entry that registered the car", "baybook car list", {}};
+    }
     const std::string key = plate_key(tagged.name);
     if (key.empty()) return Refusal{Code::unclear, "a car is named by its plate or the end of its VIN", "", "baybook car list", {}};
     const auto cars_by = [&](const char* sql, const std::string& bound) {
@@ -277,6 +303,11 @@ Result<JobId> Book::find_job(std::string_view typed) const {
 JobId Book::job_under_once(std::string_view key) const {
   const auto r = book::guarded<JobId>([&]() -> Result<JobId> { return book::job_under(*inside_, key); });
   return r.ok() ? *r : JobId{};
+}
+
+EntryId Book::erased_under_once(std::string_view key) const {
+  const auto r = book::guarded<EntryId>([&]() -> Result<EntryId> { return book::erased_under(*inside_, key); });
+  return r.ok() ? *r : EntryId{};
 }
 
 Result<EntryId> Book::find_entry(std::string_view typed) const {
@@ -404,8 +435,16 @@ std::vector<std::string> Book::names(std::string_view of_what) const {
       for (const FluidClass& c : fluid_classes()) out.emplace_back(c.name);
       return out;
     }
-    if (of_what == "people") return texts(db, "SELECT name FROM person ORDER BY name");
-    if (of_what == "cars") return texts(db, "SELECT plate FROM car WHERE scrapped = 0 ORDER BY plate");
+    if (of_what == "people") {
+      std::vector<std::string> out = texts(db, "SELECT name FROM person WHERE name <> '' ORDER BY name");
+      for (const std::int64_t id : numbers(db, "SELECT id FROM person WHERE name = '' ORDER BY id")) out.push_back(service::by_number(db, "person", EntryId{id}));
+      return out;
+    }
+    if (of_what == "cars") {
+      std::vector<std::string> out = texts(db, "SELECT plate FROM car WHERE scrapped = 0 AND plate <> '' ORDER BY plate");
+      for (const std::int64_t id : numbers(db, "SELECT id FROM car WHERE scrapped = 0 AND plate = '' ORDER BY id")) out.push_back(service::by_number(db, "car", EntryId{id}));
+      return out;
+    }
     if (of_what == "jobs") return texts(db, "SELECT CAST(number AS TEXT) FROM job WHERE closed = 0 ORDER BY number");
     if (of_what.starts_with("tasks ")) return tasks_of(*this, db, of_what.substr(6));
     if (of_what == "rechecks") return rechecks_of(*inside_);

@@ -2,6 +2,7 @@
 //
 // append and rebuild call the same folds. Definitions and service rows do not depend on the order of entries; what moves
 // something does, and goes through the ledger in effect order.
+#include "book/erase.hpp"
 #include "book/inside.hpp"
 
 #include "due/build.hpp"
@@ -93,7 +94,7 @@ void unfold_rows(Book::Inside& in, const Fact& fact) {
 }
 
 std::vector<EntryId> targets_of(const Value& details, std::int64_t origin) {
-  std::vector<EntryId> out{EntryId{log::read_ref(*details.find("target"), origin)}};
+  std::vector<EntryId> out{EntryId{log::read_ref(details.at("target"), origin)}};
   if (const Value* also = details.find("also")) {
     for (const Value& v : also->as_array()) out.push_back(EntryId{log::read_ref(v, origin)});
   }
@@ -143,6 +144,10 @@ void fold_new(Book::Inside& in, const Fact& fact) {
     fold_correction(in, fact, fact.details);
     return;
   }
+  if (fact.kind == Kind::erasure) {
+    erase_texts(in, fact);
+    return;
+  }
   fold_rows(in, fact);
   if (log::moves(fact.kind)) in.ledger.place_in_order(fact.effect, nullptr, &fact);
 }
@@ -158,7 +163,7 @@ void retell(Book::Inside& in, EntryId target) {
     recompute_amended(in.db, target);
     const auto row = log::read_row(in.db, target);
     const Value body = log::parse_body(row->body);
-    for (const EntryId t : targets_of(*body.find("details"), target.origin())) retell(in, t);
+    for (const EntryId t : targets_of(body.at("details"), target.origin())) retell(in, t);
     return;
   }
   unfold_rows(in, *before);
@@ -199,7 +204,9 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
     while (q.step()) ids.push_back(EntryId{q.num(0)});
     return ids;
   };
-  // Corrections first: what every other entry says depends on them, and they may correct each other; the later in effect order
+  // Erasures before all: whether a text is missing or erased decides what is derived from it.
+  for (const EntryId id : ids_where("SELECT id FROM entry WHERE kind = 33 ORDER BY id")) list_erased(db, *log::read_row(db, id));
+  // Corrections next: what every other entry says depends on them, and they may correct each other; the later in effect order
   // is decided first, since a correction can only be corrected by one that came later.
   const std::vector<EntryId> corrections = ids_where("SELECT id FROM entry WHERE kind = 17 ORDER BY id");
   for (const EntryId id : corrections) {
@@ -209,7 +216,7 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
     f.kind = Kind::correction;
     f.source = id;
     const Value body = log::parse_body(row->body);
-    list_correction(db, f, *body.find("details"));
+    list_correction(db, f, body.at("details"));
   }
   if (!corrections.empty()) {
     std::vector<EntryId> on_corrections = ids_where("SELECT DISTINCT target FROM correction WHERE target IN (SELECT id FROM entry WHERE kind = 17) ORDER BY target DESC");
@@ -225,7 +232,7 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
     if (!f.withdrawn) fold_settlement(in, f);
   }
   // Definitions and service rows: cars before what is written on them, in the order of kinds, then of ids.
-  const std::vector<EntryId> rest = ids_where("SELECT id FROM entry WHERE kind NOT IN (1, 17, 32) ORDER BY CASE WHEN kind <= 8 THEN kind ELSE 9 END, id");
+  const std::vector<EntryId> rest = ids_where("SELECT id FROM entry WHERE kind NOT IN (1, 17, 32, 33) ORDER BY CASE WHEN kind <= 8 THEN kind ELSE 9 END, id");
   std::int64_t folded = 0;
   for (const EntryId id : rest) {
     if (progress && folded++ % 1000 == 0) progress("derived rows", folded - 1, std::ssize(rest));

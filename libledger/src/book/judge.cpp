@@ -1,6 +1,7 @@
 // Streams over a span, and what the rules make of a month.
 #include "book/office.hpp"
 
+#include "log/sum.hpp"
 #include "returns/category.hpp"
 
 #include <algorithm>
@@ -10,10 +11,10 @@ namespace baybook::book {
 namespace {
 
 void add(Sum& s, int sign, const WasteLine& l, bool leaves_whole) {
-  s.low += sign > 0 ? l.low : leaves_whole ? -l.low : -l.high;
-  s.high += sign > 0 ? l.high : leaves_whole ? -l.high : -l.low;
-  s.best += sign * l.best;
-  (l.estimated ? s.estimated : s.measured) += sign * l.best;
+  log::add_to(s.low, sign, sign > 0 || leaves_whole ? l.low : l.high);
+  log::add_to(s.high, sign, sign > 0 || leaves_whole ? l.high : l.low);
+  log::add_to(s.best, sign, l.best);
+  log::add_to(l.estimated ? s.estimated : s.measured, sign, l.best);
 }
 
 bool generates(const WasteLine& l) { return !l.out && l.other != Role::waste && l.other != Role::difference; }
@@ -45,9 +46,9 @@ Reading read_month(Office& office, Month month, std::string_view which, std::vec
     line.source = source;
     line.dimension = static_cast<Dimension>(dimension);
     line.counts = counts;
-    line.low += sign > 0 ? low : -high;
-    line.best += sign * best;
-    line.high += sign > 0 ? high : -low;
+    log::add_to(line.low, sign, sign > 0 ? low : high);
+    log::add_to(line.best, sign, best);
+    log::add_to(line.high, sign, sign > 0 ? high : low);
     const auto l = Office::mass(low, dimension, weight);
     const auto b = Office::mass(best, dimension, weight);
     const auto h = Office::mass(high, dimension, weight);
@@ -98,13 +99,13 @@ Reading read_month(Office& office, Month month, std::string_view which, std::vec
           return s != nullptr ? s->group : std::string();
         }();
         if (group == "acute") {
-          out.acute_ug += *line.best_ug;
+          log::add_to(out.acute_ug, 1, *line.best_ug);
         } else if (group == "acute-residue") {
-          out.residue_ug += *line.best_ug;
+          log::add_to(out.residue_ug, 1, *line.best_ug);
         } else {
-          out.low_ug += *line.low_ug;
-          out.best_ug += *line.best_ug;
-          out.high_ug += *line.high_ug;
+          log::add_to(out.low_ug, 1, *line.low_ug);
+          log::add_to(out.best_ug, 1, *line.best_ug);
+          log::add_to(out.high_ug, 1, *line.high_ug);
         }
       } else if (notices != nullptr && line.best != 0) {
         notices->push_back(line.stream.title + ": " + show(line.best, line.dimension, office.in().settings.units) + " without a weight, so it is missing in the total: weigh it, or give the stream a density");

@@ -77,5 +77,7 @@ void own_deadlines(LimitSheet& sheet);
 // Papers that have not come back (limits_papers.cpp), and until when records are kept (limits_keep.cpp).
 void unreturned_papers(LimitSheet& sheet);
 void kept_records(LimitSheet& sheet);
+/// The newest pick-up of a stream's waste up to that day, from which its determination is kept.
+[[nodiscard]] std::optional<Day> last_sent_off(Office& office, std::string_view stream, Day day);
 
 }  // namespace baybook::book

@@ -5,6 +5,17 @@
 
 namespace baybook::book {
 
+std::optional<Day> last_sent_off(Office& office, std::string_view stream, Day day) {
+  std::optional<Day> last;
+  for (const Office::WastePlace& p : office.waste_places()) {
+    if (office.stream_for(p.stream, day) != office.stream_for(stream, day)) continue;
+    auto q = office.in().db.query("SELECT max(l.moment) FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ?1 AND f.source = ?1 AND f.target = 4 AND l.moment <= ?2 HAVING count(*) > 0");
+    q.bind(p.id.n).bind(log::last_moment(day));
+    if (q.step() && (!last || *last < log::day_of_moment(q.num(0)))) last = log::day_of_moment(q.num(0));
+  }
+  return last;
+}
+
 void kept_records(LimitSheet& sheet) {
   struct P { EntryId entry; Day day; std::string document; };
   std::vector<P> all;
@@ -41,13 +52,7 @@ void kept_records(LimitSheet& sheet) {
     while (q.step()) made.push_back({EntryId{q.num(0)}, q.text(1)});
   }
   for (const D& d : made) {
-    std::optional<Day> last;
-    for (const Office::WastePlace& p : sheet.office.waste_places()) {
-      if (sheet.office.stream_for(p.stream, sheet.day) != sheet.office.stream_for(d.stream, sheet.day)) continue;
-      auto q = sheet.in.db.query("SELECT max(l.moment) FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ?1 AND f.source = ?1 AND f.target = 4 AND l.moment <= ?2 HAVING count(*) > 0");
-      q.bind(p.id.n).bind(log::last_moment(sheet.day));
-      if (q.step() && (!last || *last < log::day_of_moment(q.num(0)))) last = log::day_of_moment(q.num(0));
-    }
+    const std::optional<Day> last = last_sent_off(sheet.office, d.stream, sheet.day);
     if (last) until("determination of " + d.stream, *last, determination, d.entry);
   }
 }

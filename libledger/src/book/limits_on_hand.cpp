@@ -1,6 +1,8 @@
 // How much stands on the site: weight, satellite areas, pieces, the size of oil containers.
 #include "book/limits.hpp"
 
+#include "log/sum.hpp"
+
 #include <algorithm>
 #include <optional>
 
@@ -74,13 +76,13 @@ void read_on_hand(LimitSheet& sheet) {
       const auto weight = sheet.office.weight(x.fluid, h.stream);
       const auto best = Office::mass(x.best, x.dimension, weight);
       if (best) {
-        h.ug += *best;
-        h.high_ug += *Office::mass(x.high, x.dimension, weight);
+        log::add_to(h.ug, 1, *best);
+        log::add_to(h.high_ug, 1, Office::mass(x.high, x.dimension, weight).value());
       } else if (x.best != 0) {
         h.unweighed = true;
       }
-      if (x.dimension == 0) h.volume += x.best;
-      if (x.dimension == 2) h.pieces += x.best;
+      if (x.dimension == 0) log::add_to(h.volume, 1, x.best);
+      if (x.dimension == 2) log::add_to(h.pieces, 1, x.best);
     }
     sheet.on_hand.push_back(std::move(h));
   }
@@ -93,8 +95,8 @@ void weight_on_site(LimitSheet& sheet) {
   std::vector<const OnHand*> counted;
   for (const OnHand& h : sheet.on_hand) {
     if (!h.counts()) continue;
-    best += h.ug;
-    high += h.high_ug;
+    log::add_to(best, 1, h.ug);
+    log::add_to(high, 1, h.high_ug);
     unweighed = unweighed || h.unweighed;
     counted.push_back(&h);
   }

@@ -4,6 +4,8 @@
 #include "log/commitment.hpp"
 #include "service/build.hpp"
 
+#include <algorithm>
+
 namespace baybook::book {
 
 namespace {
@@ -11,6 +13,14 @@ namespace {
 std::string keyed_bytes(const std::string& secret, std::string_view text) {
   const log::Digest d = log::keyed(secret, text);
   return std::string(reinterpret_cast<const char*>(d.data()), d.size());
+}
+
+constexpr std::size_t kBytes = 32;
+
+// Behind the digest of the request stands a second one, over the whole row, so that a changed row or another secret is seen. It binds the
+// row against accident and the hand that does not know how; who reads the secret can make it anew.
+std::string bound(const std::string& secret, const std::string& key, const std::string& request, std::int64_t entry) {
+  return keyed_bytes(secret, "row " + std::to_string(entry) + "\n" + key + request);
 }
 
 std::string secret_of(store::Db& db) {
@@ -30,7 +40,7 @@ Once::Once(Book::Inside& in, const Draft& draft, const Stamp& stamp) : in_(in) {
   q.bind_blob(key_.data(), key_.size());
   if (!q.step()) return;
   entry_ = q.num(0);
-  known_request_ = q.blob(1);
+  known_request_ = q.blob(1).substr(0, kBytes);
 }
 
 Result<Receipt> Once::first() const {
@@ -53,10 +63,28 @@ Result<Receipt> Once::first() const {
 void Once::remember(EntryId entry) const {
   if (key_.empty()) return;
   auto q = in_.db.query("INSERT INTO once(key, request, entry) VALUES(?, ?, ?)");
-  q.bind_blob(key_.data(), key_.size()).bind_blob(request_.data(), request_.size()).bind(entry.n).run();
+  const std::string request = request_ + bound(secret_of(in_.db), key_, request_, entry.n);
+  q.bind_blob(key_.data(), key_.size()).bind_blob(request.data(), request.size()).bind(entry.n).run();
 }
 
-JobId job_under(Book::Inside& in, std::string_view once_key) {
+std::int64_t once_rows_changed(store::Db& db) {
+  std::int64_t changed = 0;
+  std::string secret;
+  auto q = db.query("SELECT key, request, entry FROM once");
+  while (q.step()) {
+    if (secret.empty()) secret = secret_of(db);
+    const std::string key = q.blob(0);
+    const std::string request = q.blob(1);
+    // Rows of the first books have the request alone.
+    const bool early = request.size() == kBytes;
+    if (key.size() != kBytes || (!early && request.substr(std::min(kBytes, request.size())) != bound(secret, key, request.substr(0, kBytes), q.num(2)))) ++changed;
+  }
+  return changed;
+}
+
+namespace {
+
+std::optional<log::Fact> fact_under(Book::Inside& in, std::string_view once_key) {
   const std::string key = keyed_bytes(secret_of(in.db), once_key);
   std::int64_t entry = 0;
   {
@@ -64,9 +92,20 @@ JobId job_under(Book::Inside& in, std::string_view once_key) {
     q.bind_blob(key.data(), key.size());
     if (q.step()) entry = q.num(0);
   }
-  if (entry == 0) return {};
-  const auto fact = log::find_fact(in.db, EntryId{entry});
+  return entry == 0 ? std::nullopt : log::find_fact(in.db, EntryId{entry});
+}
+
+}  // namespace
+
+JobId job_under(Book::Inside& in, std::string_view once_key) {
+  const auto fact = fact_under(in, once_key);
   return fact ? service::belongs_to(in.db, *fact).job : JobId{};
+}
+
+EntryId erased_under(Book::Inside& in, std::string_view once_key) {
+  const auto fact = fact_under(in, once_key);
+  if (!fact || fact->kind != log::Kind::erasure) return {};
+  return EntryId{log::read_ref(*fact->details.find("about"), fact->origin())};
 }
 
 }  // namespace baybook::book

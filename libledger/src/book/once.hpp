@@ -25,6 +25,10 @@ class Once {
 };
 
 /// The job that the entry under a once-key belongs to; none when the key is new or the entry is of no job.
+/// How many once-keys do not fit the secret that they were written under.
+[[nodiscard]] std::int64_t once_rows_changed(store::Db& db);
 [[nodiscard]] JobId job_under(Book::Inside& in, std::string_view once_key);
+/// What the erasure under a once-key is about; none when the key is new or of another kind of entry.
+[[nodiscard]] EntryId erased_under(Book::Inside& in, std::string_view once_key);
 
 }  // namespace baybook::book

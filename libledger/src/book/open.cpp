@@ -1,7 +1,7 @@
 // Beginning and opening a book.
-#include "book/inside.hpp"
 #include "book/mark.hpp"
 #include "book/opening.hpp"
+#include "book/prove_beside.hpp"
 
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
@@ -20,24 +20,6 @@ using log::Value;
 
 namespace book {
 
-namespace {
-
-// "from until offset", kept so that a short command need not read the zone database.
-void read_zone_window(Book::Inside& in, const std::string& text) {
-  LocalDay w{};
-  const char* at = text.data();
-  const char* end = at + text.size();
-  auto r = std::from_chars(at, end, w.same_offset_from.ms);
-  if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.same_offset_until.ms);
-  if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.offset_seconds);
-  if (r.ec == std::errc() && r.ptr == end) {
-    in.zone_window = w;
-    in.zone_window_stored = true;
-  }
-}
-
-}  // namespace
-
 void load(Book::Inside& in) {
   in.known = log::installations(in.db);
   const auto row = log::read_row(in.db, EntryId{in.known.own().origin << 40 | 1});
@@ -48,17 +30,33 @@ void load(Book::Inside& in) {
   Settings& s = in.settings;
   s.site = d->str("site");
   s.tag = d->str("tag");
+  if (auto tag = clean_tag(s.tag); !tag.ok() || *tag != s.tag) throw log::Malformed("the opening has a tag that is none");
   s.zone = d->str("zone");
-  const Value* units = d->find("units");
-  if (units == nullptr) throw log::Malformed("the opening has no units");
-  s.units = log::read_units(*units);
+  s.units = log::read_units(d->at("units"));
   if (d->has("date-order")) s.date_order = d->str("date-order") == "day-first" ? DateOrder::day_first : DateOrder::month_first;
   if (d->has("rules")) s.rules = d->str("rules");
   auto q = in.db.query("SELECT name, value FROM beside WHERE name IN ('backup', 'zone-window')");
   while (q.step()) {
-    if (q.text(0) == "backup") in.backup = read_mark(q.blob(1));
-    else read_zone_window(in, q.blob(1));
+    if (q.text(0) == "backup") {
+      in.backup = read_mark(q.blob(1));
+    } else {
+      // Kept so that a short command need not read the zone database.
+      in.zone_window = read_zone_window(q.blob(1));
+      in.zone_window_stored = in.zone_window.has_value();
+    }
   }
+}
+
+std::optional<LocalDay> read_zone_window(const std::string& text) {
+  LocalDay w{};
+  const char* at = text.data();
+  const char* end = at + text.size();
+  auto r = std::from_chars(at, end, w.same_offset_from.ms);
+  if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.same_offset_until.ms);
+  if (r.ec == std::errc() && r.ptr != end) r = std::from_chars(r.ptr + 1, end, w.offset_seconds);
+  // No zone is a day away from UTC.
+  if (r.ec != std::errc() || r.ptr != end || w.offset_seconds <= -86400 || w.offset_seconds >= 86400) return std::nullopt;
+  return w;
 }
 
 Result<LocalDay> local_now(Book::Inside& in, Instant now) {
@@ -172,6 +170,7 @@ Result<Done> Book::rebuild() {
   return book::guarded<Done>([&]() -> Result<Done> {
     store::Transaction t(inside_->db);
     book::rebuild_all(*inside_);
+    book::mend_beside(*inside_);
     t.commit();
     return Done{};
   });

@@ -41,8 +41,9 @@ std::int64_t open_installation(Book::Inside& in, const Settings& settings, const
   if (continues) {
     Value c;
     c["digest"] = continues->digest;
-    c["entry"] = log::write_ref(continues->entry.n, in.known);
-    if (c.find("entry")->is_int()) c["entry"] = in.known.own().identity + ":" + std::to_string(continues->entry.number());
+    // The whole spelling: within the new installation a bare number would be one of its own. No reference that an exchange looks after: a
+    // copy of a fork goes on from what the other book does not have.
+    c["last"] = in.known.own().identity + ":" + std::to_string(continues->entry.number());
     d["continues"] = std::move(c);
   }
   Value body;

@@ -3,6 +3,7 @@
 // What this cannot show by itself: a tail that was cut off, or a log recomputed from its first entry. Only a seal noted outside
 // the book (a printed page) shows those; prove(seal) compares with one.
 #include "book/prove.hpp"
+#include "book/prove_beside.hpp"
 
 #include "book/papers.hpp"
 #include "log/canonical.hpp"
@@ -46,12 +47,12 @@ std::string columns_against(const log::Row& row, const Value& body, const log::I
     if (!at) return "time of day";
   }
   if (!happened || log::moment_of(*happened, at) != row.moment) return "happened date";
-  const std::int64_t by = body.has("by") ? log::read_ref(*body.find("by"), row.id.origin()) : 0;
+  const std::int64_t by = body.has("by") ? log::read_ref(body.at("by"), row.id.origin()) : 0;
   if (by != row.who) return "who";
   return "";
 }
 
-bool check_private(store::Db& db, const log::Row& row, const Value& body, std::string& field) {
+bool check_private(store::Db& db, const log::Row& row, const Value& body, std::string& field, std::vector<std::string>& there) {
   const Value* committed = body.find("private");
   auto q = db.query("SELECT field, salt, value FROM private WHERE entry = ?");
   q.bind(row.id.n);
@@ -63,6 +64,7 @@ bool check_private(store::Db& db, const log::Row& row, const Value& body, std::s
     if (c == nullptr || salt_bytes.size() != salt.size()) return false;
     std::copy(salt_bytes.begin(), salt_bytes.end(), salt.begin());
     if (log::hex(log::commit(field, salt, q.text(2))) != c->as_string()) return false;
+    there.push_back(field);
   }
   return true;
 }
@@ -77,21 +79,55 @@ std::int64_t last_number(store::Db& db, const log::Installation& i) {
   return EntryId{q.step_num()}.number();
 }
 
+// A text that a body commits to and that is not there must have been erased by an entry; "" when it is so.
+std::string missing_private(store::Db& db, const log::Row& row, const Value& body, const std::vector<std::string>& there) {
+  const Value* committed = body.find("private");
+  if (committed == nullptr || committed->as_object().size() == there.size()) return "";
+  for (const auto& [field, digest] : committed->as_object()) {
+    if (std::find(there.begin(), there.end(), field) == there.end() && !log::erased(db, row.id, field)) return "its private text \"" + field + "\" was removed without an erasure on record";
+  }
+  return "";
+}
+
 // One entry on its place in the chain; "" when nothing is wrong with it.
-std::string entry_against(store::Db& db, const log::Row& row, std::int64_t kind, std::int64_t last_recorded, const log::Installation& installation) {
+std::string entry_against(store::Db& db, const log::Row& row, std::int64_t last_recorded, const log::Installation& installation) {
   const auto body = log::parse_canonical(row.body);
   if (!body.ok()) return "its body is not in canonical form (" + body.refusal().what + ")";
-  if (kind < 1 || kind > log::kLastKind) return "its kind is unknown";
+  if (static_cast<std::int64_t>(row.kind) < 1 || static_cast<std::int64_t>(row.kind) > log::kLastKind) return "its kind is unknown";
   try {
     const std::string column = columns_against(row, *body, installation);
     if (!column.empty()) return "the column beside it says something else (" + column + ")";
     std::string field;
-    if (!check_private(db, row, *body, field)) return "the private text \"" + field + "\" beside it is not the one that was committed to";
+    std::vector<std::string> there;
+    if (!check_private(db, row, *body, field, there)) return "the private text \"" + field + "\" beside it is not the one that was committed to";
+    if (std::string missing = missing_private(db, row, *body, there); !missing.empty()) return missing;
     if (row.recorded < last_recorded) return "its recorded time is before that of the entry before it";
   } catch (const log::Malformed& m) {
     return std::string("its body lacks something (") + m.what() + ")";
+  } catch (const store::Failure&) {
+    return "a private text beside it is no text or has no salt";
   }
   return "";
+}
+
+// The columns as they stand. One that holds something else than its type can is said of this entry, and the rest is looked at all the same.
+log::Row row_of(const store::Query& q, std::string& wrong) {
+  log::Row row;
+  row.id = EntryId{q.num(0)};
+  const auto taken = [&](const char* column, auto&& take) {
+    try {
+      take();
+    } catch (const store::Failure&) {
+      if (wrong.empty()) wrong = std::string("the column ") + column + " holds what it cannot hold";
+    }
+  };
+  taken("recorded", [&] { row.recorded = q.num(1); });
+  taken("moment", [&] { row.moment = q.num(2); });
+  taken("kind", [&] { row.kind = static_cast<log::Kind>(q.num(3)); });
+  taken("who", [&] { row.who = q.num(4); });
+  taken("body", [&] { row.body = q.text(5); });
+  taken("digest", [&] { row.digest = q.blob(6); });
+  return row;
 }
 
 void prove_chain(Book::Inside& in, Proof& proof, const Progress& progress) {
@@ -109,17 +145,17 @@ void prove_chain(Book::Inside& in, Proof& proof, const Progress& progress) {
     q.bind(installation.origin << 40).bind((installation.origin + 1) << 40);
     while (q.step()) {
       if (progress && proof.entries % kEntriesBetweenLooks == 0) progress("entries", proof.entries, std::max(all, proof.entries));
-      const log::Row row{EntryId{q.num(0)}, q.num(1), q.num(2), static_cast<log::Kind>(q.num(3)), q.num(4), q.text(5), q.blob(6)};
-      const EntryRef ref{row.id, installation.tag};
       // A damaged tree can lead back to where it has been.
-      if (row.id.number() < expected) throw store::Failure(Code::unsound, "the entries do not stand in their order after entry " + std::to_string(expected - 1) + "@" + installation.tag, "a backup of the book");
+      if (EntryId{q.num(0)}.number() < expected) throw store::Failure(Code::unsound, "the entries do not stand in their order after entry " + std::to_string(expected - 1) + "@" + installation.tag, "a backup of the book");
       ++proof.entries;
       std::string wrong;
-      if (row.id.number() != expected) wrong = "entries " + std::to_string(expected) + " to " + std::to_string(row.id.number() - 1) + " are missing";
+      const log::Row row = row_of(q, wrong);
+      const EntryRef ref{row.id, installation.tag};
+      if (wrong.empty() && row.id.number() != expected) wrong = "entries " + std::to_string(expected) + " to " + std::to_string(row.id.number() - 1) + " are missing";
       expected = row.id.number() + 1;
       const log::Digest digest = log::chain_digest(previous, row.body);
       if (wrong.empty() && !same_bytes(digest, row.digest)) wrong = "its digest does not follow from the entry before it and its own body";
-      if (wrong.empty()) wrong = entry_against(db, row, q.num(3), last_recorded, installation);
+      if (wrong.empty()) wrong = entry_against(db, row, last_recorded, installation);
       if (chain_good && !wrong.empty()) {
         chain_good = false;
         if (good_number > 0) proof.good_seals.push_back(log::seal(installation.tag, good_number, previous));
@@ -137,8 +173,13 @@ void prove_chain(Book::Inside& in, Proof& proof, const Progress& progress) {
     if (expected > 1) proof.seals.push_back(log::seal(installation.tag, expected - 1, previous));
     else add_finding(proof, "installation " + installation.tag + " has no entries", {}, "a backup of the book");
   }
-  auto stray = db.query("SELECT count(*) FROM entry WHERE (id >> 40) NOT IN (SELECT origin FROM installation)");
+  auto stray = db.query("SELECT count(*) FROM entry WHERE (id >> 40) NOT IN (SELECT origin FROM installation) OR (id & 1099511627775) = 0");
   if (stray.step() && stray.num(0) > 0) add_finding(proof, std::to_string(stray.num(0)) + " entries belong to no installation of this book", {}, "a backup of the book");
+  auto back = db.query("SELECT p.entry, p.field FROM erased e JOIN private p ON p.entry = e.entry AND p.field = e.field WHERE e.asked = 0 ORDER BY p.entry LIMIT 20");
+  while (back.step()) {
+    const EntryRef ref = book::ref_of(in, EntryId{back.num(0)});
+    add_finding(proof, "entry " + number_of(ref) + ": its private text \"" + back.text(1) + "\" is there although an erasure on record names it", ref, "baybook erase entry " + book::entry_name(in, ref.id) + " " + back.text(1));
+  }
   auto lost = db.query("SELECT count(*) FROM private WHERE entry NOT IN (SELECT id FROM entry)");
   if (lost.step() && lost.num(0) > 0) add_finding(proof, std::to_string(lost.num(0)) + " private texts belong to no entry", {}, "a backup of the book");
 }
@@ -314,6 +355,7 @@ Result<Proof> prove(const Book& book, std::string_view seal, const Progress& pro
       if (!seen) add_finding(proof, "the seal is of an installation (" + wanted->tag + ") that this book does not have", {}, "the book that was printed from");
       proof.seal_checked = true;
     }
+    book::prove_beside(beside, [&proof](std::string what, std::optional<EntryRef> entry, std::string instead) { add_finding(proof, std::move(what), std::move(entry), std::move(instead)); });
     if (proof.findings.empty()) prove_tables(beside, proof, told);
     // What the tables say is looked at only when they can be believed.
     if (proof.findings.empty()) {

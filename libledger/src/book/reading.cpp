@@ -32,7 +32,7 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
     if (fact.withdrawn) {
       // What it said before it was withdrawn is still what it says.
       const Value body = log::parse_body(row.body);
-      fact.details = *body.find("details");
+      fact.details = body.at("details");
     }
   }
   EntryView v;
@@ -42,7 +42,7 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
   v.recorded = Instant{row.recorded};
   v.kind = log::name_of(row.kind);
   v.verb = verb_of(fact);
-  if (row.who != 0) v.by = log::private_text(db, EntryId{row.who}, "name");
+  if (row.who != 0) v.by = service::person_name(db, EntryId{row.who});
   const service::Belongs b = service::belongs_to(db, fact);
   if (b.job) {
     if (const auto job = service::job_row(db, b.job)) {
@@ -68,6 +68,9 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
     auto q = db.query("SELECT field, value FROM private WHERE entry = ? ORDER BY field");
     q.bind(row.id.n);
     while (q.step()) v.private_values.emplace_back(q.text(0), q.text(1));
+    auto gone = db.query("SELECT DISTINCT field FROM erased WHERE entry = ? AND asked = 0 ORDER BY field");
+    gone.bind(row.id.n);
+    while (gone.step()) v.private_values.emplace_back(gone.text(0), "");
   }
   return v;
 }
@@ -209,7 +212,7 @@ Result<std::vector<FittedRow>> fitted(const Book& b, std::string_view part, std:
       r.part = fact.details.str("part");
       if (fact.details.has("lot")) r.lot = fact.details.str("lot");
       r.description = log::private_text(db, fact, "description");
-      r.quantity = show(log::read_amount(*fact.details.find("quantity")), in.settings.units);
+      r.quantity = show(log::read_amount(fact.details.at("quantity")), in.settings.units);
       if (const auto job = service::job_row(db, belongs.job)) r.job = service::job_name(in.known, *job);
       r.day = log::day_of_moment(fact.effect.moment);
       r.entry = book::ref_of(in, fact.id());

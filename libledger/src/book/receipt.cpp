@@ -46,7 +46,7 @@ void add_cautions(Book::Inside& in, const Fact& fact, const std::vector<PlaceId>
     out.push_back({std::string(c->caution), again});
   }
   for (const Value& line : lines->as_array()) {
-    if (log::read_place(*line.find("to"), fact.origin()) == kGround) {
+    if (log::read_place(line.at("to"), fact.origin()) == kGround) {
       out.push_back({"spilled: stop it, contain it, clean it up; whether it must be reported is for the local rules and authority to say", false});
       break;
     }

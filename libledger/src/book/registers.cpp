@@ -1,6 +1,7 @@
 // The chronological register, pick-ups and their papers, firms, areas, papers on file, deadlines.
 #include "book/office.hpp"
 
+#include "log/sum.hpp"
 #include "service/build.hpp"
 
 #include <algorithm>
@@ -17,7 +18,7 @@ std::string firm_name(store::Db& db, const Fact& fact, const char* key, const ch
   if (const Value* firm = fact.details.find(key)) {
     auto q = db.query("SELECT name FROM firm WHERE id = ?");
     q.bind(log::read_ref(*firm, fact.origin()));
-    if (q.step()) return q.text(0);
+    if (q.step()) return q.text(0).empty() ? std::string(log::kErased) : q.text(0);
   }
   return log::private_text(db, fact, field);
 }
@@ -36,7 +37,7 @@ std::optional<Day> confirmed_day(store::Db& db, EntryId pickup, std::vector<Conf
   if (out && measured != nullptr) {
     const Fact fact = log::read_fact(db, EntryId{entry});
     if (const Value* list = fact.details.find("measured")) {
-      for (const Value& m : list->as_array()) measured->push_back({static_cast<int>(m.num("line")), log::read_amount(*m.find("amount"))});
+      for (const Value& m : list->as_array()) measured->push_back({static_cast<int>(m.num("line")), log::read_amount(m.at("amount"))});
     }
   }
   return out;
@@ -63,9 +64,9 @@ PickupView pickup_view(Book::Inside& in, const Fact& fact) {
   for (const Value& line : fact.details.list("lines")) {
     PickupView::Line l;
     l.number = ++n;
-    const PlaceId from = log::read_place(*line.find("from"), fact.origin());
+    const PlaceId from = log::read_place(line.at("from"), fact.origin());
     l.place = filling_name(in, from, fact.effect);
-    const Amount booked = log::read_amount(*line.find("amount"));
+    const Amount booked = log::read_amount(line.at("amount"));
     l.dimension = booked.dimension;
     l.best = booked.best;
     if (const Value* m = line.find("measured")) l.measured = log::read_amount(*m);
@@ -133,13 +134,13 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
           r.dimension = static_cast<Dimension>(p.dimension);
           r.best_ug = 0;
         }
-        r.low += p.low;
-        r.best += p.best;
-        r.high += p.high;
+        log::add_to(r.low, 1, p.low);
+        log::add_to(r.best, 1, p.best);
+        log::add_to(r.high, 1, p.high);
         r.estimated = r.estimated || p.estimated;
         const auto ug = book::Office::mass(p.best, p.dimension, office.weight(p.fluid, stream));
         if (!ug) r.best_ug.reset();
-        else if (r.best_ug) *r.best_ug += *ug;
+        else if (r.best_ug) log::add_to(*r.best_ug, 1, *ug);
         if (!fresh) continue;
         const PlaceId other{r.out ? p.target : p.source};
         if (r.out) {
@@ -153,7 +154,7 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
             const auto& lines = fact.details.list("lines");
             const auto at = static_cast<std::size_t>(p.line);
             for (const std::size_t index : {at, at - 1}) {
-              if (index >= lines.size() || log::read_place(*lines[index].find("from"), fact.origin()).n != leg.place) continue;
+              if (index >= lines.size() || log::read_place(lines[index].at("from"), fact.origin()).n != leg.place) continue;
               if (lines[index].has("treatment")) r.treatment = lines[index].str("treatment");
               if (const Value* m = lines[index].find("measured")) r.measured = log::read_amount(*m);
               std::vector<ConfirmPickup::Measured> measured;

@@ -115,6 +115,12 @@ void fold_settlement(Book::Inside& in, const Fact& fact) {
   if (fact.withdrawn) return;
   const Value& d = fact.details;
   const bool joins = d.str("action") == "join";
+  if (joins) {
+    // Entries from elsewhere may say anything; a car that went by a place would be neither.
+    const auto keep = log::read_row(in.db, EntryId{log::read_ref(d.at("keep"), fact.origin())});
+    const auto other = log::read_row(in.db, EntryId{log::read_ref(d.at("other"), fact.origin())});
+    if (!keep || !other || keep->kind != other->kind || !can_be_one(keep->kind)) throw log::Malformed("a settlement joins what cannot be one");
+  }
   {
     auto q = in.db.query("INSERT INTO settlement(entry, moment, recorded, joins, keep, other) VALUES(?, ?, ?, ?, ?, ?)");
     q.bind(fact.id().n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(std::int64_t{joins});

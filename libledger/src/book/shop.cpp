@@ -2,6 +2,7 @@
 #include "book/views.hpp"
 
 #include "fluids/build.hpp"
+#include "log/sum.hpp"
 #include "returns/totals.hpp"
 #include "service/build.hpp"
 
@@ -28,9 +29,9 @@ std::map<std::pair<std::int64_t, std::int64_t>, Content> contents_then(store::Db
     const bool leaves = q.num(0) == place.n;
     const bool ordinary = q.num(6) == 0;
     const int sign = leaves ? -1 : 1;
-    c.low += leaves && ordinary ? -q.num(5) : sign * q.num(3);
-    c.high += leaves && ordinary ? -q.num(3) : sign * q.num(5);
-    c.best += sign * q.num(4);
+    log::add_to(c.low, sign, q.num(leaves && ordinary ? 5 : 3));
+    log::add_to(c.high, sign, q.num(leaves && ordinary ? 3 : 5));
+    log::add_to(c.best, sign, q.num(4));
   }
   return out;
 }
@@ -98,9 +99,9 @@ Result<std::vector<LevelRow>> levels(const Book& b, AsOf as_of, bool with_circui
         for (const auto& [key, c] : held) {
           if (key.first != d || (c.best == 0 && c.low == 0 && c.high == 0)) continue;
           here = true;
-          r.level.low += c.low;
-          r.level.best += c.best;
-          r.level.high += c.high;
+          log::add_to(r.level.low, 1, c.low);
+          log::add_to(r.level.best, 1, c.best);
+          log::add_to(r.level.high, 1, c.high);
           if (c.best != 0) r.parts.emplace_back(book::fluid_name(db, FluidId{key.second}), c.best);
         }
         if (!here && !r.level.size) continue;

@@ -1,6 +1,7 @@
 // Totals by car, by job, by who did it.
 #include "book/office.hpp"
 
+#include "log/sum.hpp"
 #include "service/build.hpp"
 
 namespace baybook {
@@ -32,7 +33,7 @@ Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, S
       if (known != keys.end()) return known->second;
       std::string key = "(none)";
       if (by == SplitBy::person) {
-        if (f.who != 0) key = log::private_text(in.db, EntryId{f.who}, "name");
+        if (f.who != 0) key = service::person_name(in.db, EntryId{f.who});
       } else {
         const service::Belongs belongs = service::belongs_to(in.db, log::read_fact(in.db, EntryId{f.entry}));
         const auto job = belongs.job ? service::job_row(in.db, belongs.job) : std::nullopt;
@@ -52,10 +53,10 @@ Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, S
       r.fluid = fluid;
       r.dimension = static_cast<Dimension>(f.dimension);
       const auto add = [&](Sum& s) {
-        s.low += f.low;
-        s.best += f.best;
-        s.high += f.high;
-        (f.estimated ? s.estimated : s.measured) += f.best;
+        log::add_to(s.low, 1, f.low);
+        log::add_to(s.best, 1, f.best);
+        log::add_to(s.high, 1, f.high);
+        log::add_to(f.estimated ? s.estimated : s.measured, 1, f.best);
       };
       if (source == Role::circuit && holds(target)) add(r.drained);
       if (target == Role::circuit && (source == Role::hold_catch || source == Role::reuse)) add(r.put_back);

@@ -1,4 +1,5 @@
 // Entries in words.
+#include "book/erase.hpp"
 #include "book/inside.hpp"
 
 #include "due/build.hpp"
@@ -21,7 +22,7 @@ std::string amount_of(Book::Inside& in, const Value& v) { return show(log::read_
 
 // A place as seen from within a job: its circuits need no plate.
 std::string near_name(Book::Inside& in, PlaceId p, bool in_job) {
-  if (is_circuit(p) && in_job) return "the " + std::string(find_circuit(p.n >> 58)->name) + " circuit";
+  if (is_circuit(p) && in_job) return "the " + std::string(log::circuit_at(p).name) + " circuit";
   return place_name(in, p);
 }
 
@@ -45,9 +46,9 @@ std::string movement(Book::Inside& in, const Fact& fact) {
   const bool in_job = d.has("job");
   for (const Value& line : d.list("lines")) {
     ++n;
-    const PlaceId from = log::read_place(*line.find("from"), fact.origin());
-    const PlaceId to = log::read_place(*line.find("to"), fact.origin());
-    const std::string amount = amount_of(in, *line.find("amount"));
+    const PlaceId from = log::read_place(line.at("from"), fact.origin());
+    const PlaceId to = log::read_place(line.at("to"), fact.origin());
+    const std::string amount = amount_of(in, line.at("amount"));
     const std::string fluid = what_moved(in, fact, n, line);
     const std::string what = amount + (fluid.empty() ? "" : " " + fluid);
     if (!out.empty()) out += "; ";
@@ -93,7 +94,7 @@ std::string fluid_name(store::Db& db, FluidId fluid) {
 }
 
 std::string place_name(Book::Inside& in, PlaceId place) {
-  if (is_circuit(place)) return service::plate_of(in.db, car_of(place)) + " " + std::string(find_circuit(place.n >> 58)->name);
+  if (is_circuit(place)) return service::plate_of(in.db, car_of(place)) + " " + std::string(log::circuit_at(place).name);
   const std::string& code = in.ledger.info(place).code;
   // Another installation may have a place of that name, until somebody settles it.
   if (in.known.all.size() > 1 && EntryId{place.n}.origin() != in.known.own().origin && place.n > kDifference.n) {
@@ -149,7 +150,8 @@ std::string_view main_field(Kind kind) {
     case Kind::put_off:
     case Kind::settle: return "why";
     case Kind::hours: return "reason";
-    case Kind::schedule: break;
+    case Kind::schedule:
+    case Kind::erasure:
     case Kind::opening:
     case Kind::place:
     case Kind::fluid:
@@ -203,6 +205,7 @@ std::string verb_of(const Fact& fact) {
     case Kind::put_off: return "due put-off";
     case Kind::recheck_done: return "recheck";
     case Kind::hours: return "odo";
+    case Kind::erasure: return "erase";
   }
   return "";
 }
@@ -216,7 +219,7 @@ namespace {
 
 // "17/2": the second recheck that the closing of job 17 set.
 std::string recheck_name(Book::Inside& in, const Fact& fact) {
-  const EntryId closing{log::read_ref(*fact.details.find("closing"), fact.origin())};
+  const EntryId closing{log::read_ref(fact.details.at("closing"), fact.origin())};
   std::string job = "?";
   if (const auto closed = log::find_fact(in.db, closing)) {
     if (const auto row = service::job_row(in.db, service::belongs_to(in.db, *closed).job)) job = service::job_name(in.known, *row);
@@ -229,11 +232,11 @@ std::string recheck_name(Book::Inside& in, const Fact& fact) {
 std::string summarize(Book::Inside& in, const Fact& fact) {
   const Value& d = fact.details;
   const Units& u = in.settings.units;
-  const auto number_of = [&](const char* key) { return entry_name(in, EntryId{log::read_ref(*d.find(key), fact.origin())}); };
+  const auto number_of = [&](const char* key) { return entry_name(in, EntryId{log::read_ref(d.at(key), fact.origin())}); };
   switch (fact.kind) {
     case Kind::opening: return "book opened at " + opt(d, "site");
-    case Kind::place: return "place " + opt(d, "code") + ", " + opt(d, "role") + (d.has("size") ? ", " + amount_of(in, *d.find("size")) : "");
-    case Kind::place_mark: return opt(d, "what") + " " + place_name(in, log::read_place(*d.find("place"), fact.origin()));
+    case Kind::place: return "place " + opt(d, "code") + ", " + opt(d, "role") + (d.has("size") ? ", " + amount_of(in, d.at("size")) : "");
+    case Kind::place_mark: return opt(d, "what") + " " + place_name(in, log::read_place(d.at("place"), fact.origin()));
     case Kind::fluid: return "fluid " + opt(d, "code") + ", " + opt(d, "class") + (d.has("product") ? ", " + opt(d, "product") : "");
     case Kind::person: return "person";
     case Kind::car: {
@@ -256,7 +259,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::job_close: {
       std::string out = "job closed";
       if (d.has("lines")) {
-        for (const Value& line : d.list("lines")) out += ", " + amount_of(in, *line.find("amount")) + " booked as lost";
+        for (const Value& line : d.list("lines")) out += ", " + amount_of(in, line.at("amount")) + " booked as lost";
       }
       if (d.has("as-is")) out += ", account left as it is";
       if (d.has("rechecks")) out += ", " + std::to_string(d.list("rechecks").size()) + " to watch";
@@ -266,13 +269,13 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::code: return opt(d, "code") + " " + opt(d, "what");
     case Kind::work: return d.has("kind") ? "work done, " + opt(d, "kind") : "work done";
     case Kind::fit: {
-      std::string out = "fitted " + amount_of(in, *d.find("quantity")) + " " + opt(d, "part");
+      std::string out = "fitted " + amount_of(in, d.at("quantity")) + " " + opt(d, "part");
       if (d.has("lot")) out += ", lot " + opt(d, "lot");
       if (d.has("warranty-months")) out += ", warranty " + std::to_string(d.num("warranty-months")) + " months";
       if (d.has("warranty-m")) out += (d.has("warranty-months") ? " or " : ", warranty ") + show_distance(d.num("warranty-m"), u);
       if (d.has("old")) {
         const std::string old = opt(d, "old");
-        if (old == "waste") out += ", old part into " + place_name(in, log::read_place(*d.list("lines").front().find("to"), fact.origin()));
+        if (old == "waste") out += ", old part into " + place_name(in, log::read_place(d.list("lines").at(0).at("to"), fact.origin()));
         else out += old == "core" ? ", old part returned as core" : old == "customer" ? ", old part to the customer" : ", no old part";
       }
       return out;
@@ -280,14 +283,14 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::torque: return "torque " + show_torque(d.num("torque-mnm"), u);
     case Kind::movement: return movement(in, fact);
     case Kind::gauge: {
-      std::string out = "gauged " + place_name(in, log::read_place(*d.find("place"), fact.origin())) + ": " + amount_of(in, *d.find("level"));
+      std::string out = "gauged " + place_name(in, log::read_place(d.at("place"), fact.origin())) + ": " + amount_of(in, d.at("level"));
       auto q = in.db.query("SELECT dimension, sum(best) FROM flow WHERE entry = ? GROUP BY dimension");
       q.bind(fact.id().n);
       if (q.step() && q.num(1) != 0) out += ", " + show(q.num(1) < 0 ? -q.num(1) : q.num(1), static_cast<Dimension>(q.num(0)), u, true) + (q.num(1) < 0 ? " less" : " more") + " than the book said";
       return out;
     }
     case Kind::correction: {
-      const EntryId target{log::read_ref(*d.find("target"), fact.id().origin())};
+      const EntryId target{log::read_ref(d.at("target"), fact.id().origin())};
       std::string out = (d.str("action") == "withdraw" ? "withdrew entry " : "corrected entry ") + entry_name(in, target);
       if (d.has("also")) out += " and " + std::to_string(d.list("also").size()) + " that stood on it";
       return out;
@@ -297,7 +300,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::confirm: return "pick-up " + number_of("pickup") + " confirmed, signed " + opt(d, "signed");
     case Kind::inspection: return "inspected " + opt(d, "area") + (d.has("faults") ? ", something to put right" : ", nothing found") + (d.has("next") ? ", next " + opt(d, "next") : "");
     case Kind::determination:
-      return opt(d, "stream") + (d.has("place") ? " in " + place_name(in, log::read_place(*d.find("place"), fact.origin())) : "") + (d.flag("hazardous") ? " is hazardous" : " is not hazardous") +
+      return opt(d, "stream") + (d.has("place") ? " in " + place_name(in, log::read_place(d.at("place"), fact.origin())) : "") + (d.flag("hazardous") ? " is hazardous" : " is not hazardous") +
              (opt(d, "basis") == "test" ? ", by test" : ", by what is known");
     case Kind::paper: return "paper " + opt(d, "file") + " kept with entry " + number_of("about");
     case Kind::deadline: return "deadline " + opt(d, "code") + " on " + opt(d, "due") + (d.has("months") ? ", every " + std::to_string(d.num("months")) + " months" : "");
@@ -316,6 +319,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       return what + " put off until " + opt(d, "until");
     }
     case Kind::recheck_done: return "recheck " + recheck_name(in, fact) + (d.flag("good") ? ": good" : ": still there") + job_of(in, fact);
+    case Kind::erasure: return summary_of_erasure(in, fact);
     case Kind::hours: return "engine hours " + due::show_hours(d.num("minutes")) + (d.has("reset") ? ", runs backwards for a reason" : "") + job_of(in, fact);
   }
   return "";

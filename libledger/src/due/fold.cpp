@@ -23,7 +23,7 @@ std::int64_t ref(const Value& v, const char* key, std::int64_t origin) {
 // One interval set by hand is a schedule of its own, known by its car and task.
 std::string name_of(const Fact& fact) {
   if (fact.details.has("name")) return std::string(fact.details.str("name"));
-  const Value& one = fact.details.list("intervals").front();
+  const Value& one = fact.details.list("intervals").at(0);
   return "car " + std::to_string(ref(one, "car", fact.origin())) + " " + std::string(one.str("task"));
 }
 

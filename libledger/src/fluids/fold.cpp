@@ -43,7 +43,7 @@ void fold(store::Db& db, const log::Fact& fact) {
   } else if (fact.kind == Kind::place_mark) {
     const std::string_view what = d.str("what");
     auto q = db.query("INSERT INTO mark(place, moment, recorded, entry, what) VALUES(?, ?, ?, ?, ?)");
-    q.bind(log::read_place(*d.find("place"), fact.origin()).n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n);
+    q.bind(log::read_place(d.at("place"), fact.origin()).n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n);
     q.bind(std::int64_t{what == "seal" ? 0 : what == "open" ? 1 : 2}).run();
   } else if (fact.kind == Kind::fluid) {
     const FluidClass* c = find_class(d.str("class"));
@@ -65,7 +65,7 @@ void unfold(store::Db& db, const log::Fact& fact) {
     q.bind(fact.id().n).run();
   } else if (fact.kind == Kind::place_mark) {
     auto q = db.query("DELETE FROM mark WHERE place = ? AND entry = ?");
-    q.bind(log::read_place(*fact.details.find("place"), fact.origin()).n).bind(fact.id().n).run();
+    q.bind(log::read_place(fact.details.at("place"), fact.origin()).n).bind(fact.id().n).run();
   } else if (fact.kind == Kind::fluid) {
     auto q = db.query("DELETE FROM fluid WHERE id = ?");
     q.bind(fact.id().n).run();

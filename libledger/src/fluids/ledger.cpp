@@ -20,11 +20,11 @@ std::vector<PlaceId> Ledger::places_of(const Fact& fact) {
   };
   if (fact.withdrawn) return out;
   if (fact.kind == log::Kind::gauge) {
-    add(*fact.details.find("place"));
+    add(fact.details.at("place"));
   } else if (const Value* lines = fact.details.find("lines")) {
     for (const Value& line : lines->as_array()) {
-      add(*line.find("from"));
-      add(*line.find("to"));
+      add(line.at("from"));
+      add(line.at("to"));
     }
   }
   return out;

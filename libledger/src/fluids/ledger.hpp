@@ -31,7 +31,11 @@ struct Component {
 struct Bounds {
   std::int64_t low = 0, best = 0, high = 0;
   [[nodiscard]] bool nothing() const { return low == 0 && best == 0 && high == 0; }
-  Bounds& operator+=(const Bounds& b) { low += b.low; best += b.best; high += b.high; return *this; }
+  /// Throws Malformed when a sum runs over: only a hostile book has so much.
+  Bounds& operator+=(const Bounds& b) {
+    if (__builtin_add_overflow(low, b.low, &low) || __builtin_add_overflow(best, b.best, &best) || __builtin_add_overflow(high, b.high, &high)) throw log::Malformed("a sum of amounts beyond 2^63");
+    return *this;
+  }
   friend bool operator==(const Bounds&, const Bounds&) = default;
 };
 

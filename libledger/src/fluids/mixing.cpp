@@ -45,7 +45,7 @@ Known known_of(store::Db& db, std::int64_t fluid, Origin origin, PlaceId place) 
   }
   if (is_circuit(place)) {
     out.car = car_of(place);
-    out.circuit = find_circuit(place.n >> 58)->name;
+    out.circuit = log::circuit_at(place).name;
   } else if (origin != 0) {
     auto q = db.query("SELECT car FROM job WHERE id = ?");
     q.bind(origin & kJobBits);

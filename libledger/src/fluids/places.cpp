@@ -73,7 +73,11 @@ constexpr std::array<std::string_view, 8> kVerbs = {"drain", "filter", "fill", "
 
 }  // namespace
 
-std::string_view name_of(Role role) noexcept { return kRoles[static_cast<std::size_t>(role)]; }
+// A role or a verb is read from a file too; one that is none has no name.
+std::string_view name_of(Role role) noexcept {
+  const auto i = static_cast<std::size_t>(role);
+  return i < kRoles.size() ? kRoles[i] : "no role";
+}
 
 std::optional<Role> read_role(std::string_view text) noexcept {
   for (std::size_t i = 1; i <= 4; ++i) {
@@ -82,7 +86,10 @@ std::optional<Role> read_role(std::string_view text) noexcept {
   return std::nullopt;
 }
 
-std::string_view name_of(MoveVerb verb) noexcept { return kVerbs[static_cast<std::size_t>(verb)]; }
+std::string_view name_of(MoveVerb verb) noexcept {
+  const auto i = static_cast<std::size_t>(verb);
+  return i < kVerbs.size() ? kVerbs[i] : "no verb";
+}
 
 std::span<const FluidClass> fluid_classes() noexcept { return kClasses; }
 

@@ -30,11 +30,11 @@ void Ledger::apply_lines(const Fact& fact, std::vector<Flow>& done) {
   for (const Value& line : lines->as_array()) {
     Flow base;
     base.line = ++number;
-    base.source = log::read_place(*line.find("from"), fact.origin());
-    base.target = log::read_place(*line.find("to"), fact.origin());
+    base.source = log::read_place(line.at("from"), fact.origin());
+    base.target = log::read_place(line.at("to"), fact.origin());
     base.fate = fate_of(line);
     if (job_id != 0 && (is_circuit(base.source) || base.source == kBefore)) base.what.origin = job_id + (base.source.n >> 58 << 58);
-    const Amount amount = log::read_amount(*line.find("amount"));
+    const Amount amount = log::read_amount(line.at("amount"));
     const Value* fluid = line.find("fluid");
     const std::size_t first = done.size();
     take(fact, base, amount, line.has("all"), fluid ? log::read_fluid(*fluid, fact.origin()) : FluidId{}, done);
@@ -101,7 +101,7 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
     Flow f = base;
     f.source = kBefore;
     f.target = base.source;
-    f.what = {dimension, find_class(find_circuit(base.source.n >> 58)->takes)->number, 0};
+    f.what = {dimension, find_class(log::circuit_at(base.source).takes)->number, 0};
     f.amount = missing;
     f.fate = Fate::none;
     done.push_back(f);
@@ -143,8 +143,8 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
 }
 
 void Ledger::apply_gauge(const Fact& fact, std::vector<Flow>& done) {
-  const PlaceId place = log::read_place(*fact.details.find("place"), fact.origin());
-  const Amount reading = log::read_amount(*fact.details.find("level"));
+  const PlaceId place = log::read_place(fact.details.at("place"), fact.origin());
+  const Amount reading = log::read_amount(fact.details.at("level"));
   const auto dimension = static_cast<std::int64_t>(reading.dimension);
   std::vector<Component> parts;
   std::vector<std::int64_t> weights;

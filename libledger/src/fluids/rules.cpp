@@ -14,16 +14,16 @@ void Ledger::check_target(const Fact& fact, PlaceId to, const std::vector<Flow>&
   for (std::size_t i = first; i < done.size(); ++i) {
     if (done[i].target != to) continue;  // the car's own before-flow
     const std::int64_t came = class_of(done[i].what.fluid);
-    const std::string_view group = find_class(FluidId{came})->group;
+    const std::string_view group = log::class_at(came).group;
     std::int64_t against = 0;
-    if (p.role == Role::circuit) {
-      if (find_class(FluidId{p.takes.front()})->group != group) against = p.takes.front();
+    if (p.role == Role::circuit && !p.takes.empty()) {
+      if (log::class_at(p.takes.front()).group != group) against = p.takes.front();
     } else if (!p.takes.empty()) {
       if (std::find(p.takes.begin(), p.takes.end(), came) == p.takes.end()) against = p.takes.front();
     } else {
       for (const auto& [what, part] : held(to).parts) {
         const std::int64_t here = class_of(what.fluid);
-        if (part.sum.best > 0 && find_class(FluidId{here})->group != group) against = here;
+        if (part.sum.best > 0 && log::class_at(here).group != group) against = here;
       }
     }
     if (against != 0) {

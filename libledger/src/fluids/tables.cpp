@@ -19,8 +19,8 @@ const PlaceInfo& Ledger::info(PlaceId place) {
     if (!q.step()) {
       if (is_circuit(place)) {  // a circuit that a correction took away: what moved through it stays accounted for
         out.role = Role::circuit;
-        out.code = std::string(find_circuit(place.n >> 58)->name);
-        out.takes = {find_class(find_circuit(place.n >> 58)->takes)->number};
+        out.code = std::string(log::circuit_at(place).name);
+        out.takes = {find_class(log::circuit_at(place).takes)->number};
         return info_.emplace(place.n, std::move(out)).first->second;
       }
       throw store::Failure(Code::unsound, db_.path() + ": a movement names a place that is not there", "baybook prove");
@@ -29,6 +29,7 @@ const PlaceInfo& Ledger::info(PlaceId place) {
     out.role = static_cast<Role>(q.num(1));
     out.size = q.num(2);
     out.dimension = q.num(3);
+    if (q.num(1) < 0 || q.num(1) > static_cast<std::int64_t>(Role::waste) || out.dimension < 0 || out.dimension > 2) throw log::Malformed("place " + out.code + " has a role or a dimension that cannot be");
     const std::string takes = q.text(4);
     for (std::size_t at = 0; at < takes.size();) {
       const std::size_t end = std::min(takes.find(' ', at), takes.size());

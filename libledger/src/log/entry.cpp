@@ -5,6 +5,7 @@
 
 #include <baybook/places.hpp>
 
+#include <algorithm>
 #include <charconv>
 
 namespace baybook::log {
@@ -24,8 +25,9 @@ int hex_value(char c) {
   throw Malformed("an installation has 32 hexadecimal digits");
 }
 
+// A number beyond its 40 bits would run into the installation's, or turn into a circuit.
 std::int64_t id_of(std::int64_t origin, std::int64_t number) {
-  if (number < 1 || number >= std::int64_t{1} << 40) throw Malformed("no entry has the number " + std::to_string(number));
+  if (number < 1 || number >= std::int64_t{1} << 40) throw Malformed("there is no entry number " + std::to_string(number));
   return origin << 40 | number;
 }
 
@@ -96,6 +98,18 @@ std::int64_t read_ref(const Value& ref, std::int64_t origin) {
   return id_of(origin_of(std::string_view(text).substr(0, colon)), whole(std::string_view(text).substr(colon + 1)));
 }
 
+const Circuit& circuit_at(PlaceId place) {
+  const Circuit* circuit = find_circuit(place.n >> 58);
+  if (circuit == nullptr) throw Malformed("a place that cannot be: " + std::to_string(place.n));
+  return *circuit;
+}
+
+const FluidClass& class_at(std::int64_t number) {
+  const FluidClass* c = find_class(FluidId{number});
+  if (c == nullptr) throw Malformed("a fluid class that is not known: " + std::to_string(number));
+  return *c;
+}
+
 Value write_place(PlaceId place, const Installations& known) {
   for (const End& end : kEnds) {
     if (end.place == place) return Value(end.name);
@@ -103,7 +117,7 @@ Value write_place(PlaceId place, const Installations& known) {
   if (is_circuit(place)) {
     Value v;
     v["car"] = write_ref(car_of(place).n, known);
-    v["circuit"] = find_circuit(place.n >> 58)->name;
+    v["circuit"] = circuit_at(place).name;
     return v;
   }
   return write_ref(place.n, known);
@@ -169,8 +183,10 @@ Amount read_amount(const Value& v) {
     a.low = whole(v.str("low"));
     a.high = whole(v.str("high"));
     a.estimated = true;
-    if (a.low > a.best || a.best > a.high) throw Malformed("an amount of " + std::to_string(a.best) + " outside its bounds");
   }
+  // What can be typed is far less; sums of what is below this bound cannot run over before a book is full.
+  if (std::min(a.low, a.best) < -max_whole || std::max(a.best, a.high) > max_whole) throw Malformed("an amount beyond 2^53 - 1");
+  if (a.low > a.best || a.best > a.high) throw Malformed("an amount whose bounds do not hold what is between them");
   a.typed = v.str("typed");
   return a;
 }
@@ -286,12 +302,31 @@ std::optional<std::string> own_private(store::Db& db, EntryId entry, std::string
 }
 }  // namespace
 
-std::string private_text(store::Db& db, const Fact& fact, std::string_view field) {
-  if (fact.source != fact.id()) {
-    if (auto text = own_private(db, fact.source, field)) return *text;
-  }
-  return own_private(db, fact.id(), field).value_or("");
+bool erased(store::Db& db, EntryId entry, std::string_view field) {
+  auto q = db.query("SELECT 1 FROM erased WHERE entry = ? AND field = ? AND asked = 0 LIMIT 1");
+  q.bind(entry.n).bind(field);
+  return q.step();
 }
+
+namespace {
+struct Text {
+  std::string text;
+  bool erased = false;
+};
+Text find_text(store::Db& db, EntryId source, EntryId entry, std::string_view field) {
+  for (const EntryId of : {source, entry}) {
+    if (auto text = own_private(db, of, field)) return {std::move(*text), false};
+    if (erased(db, of, field)) return {"", true};
+    if (source == entry) break;
+  }
+  return {};
+}
+std::string shown(Text t) { return t.erased ? std::string(kErased) : std::move(t.text); }
+}  // namespace
+
+std::string private_text(store::Db& db, const Fact& fact, std::string_view field) { return shown(find_text(db, fact.source, fact.id(), field)); }
+
+std::string surviving_text(store::Db& db, const Fact& fact, std::string_view field) { return find_text(db, fact.source, fact.id(), field).text; }
 
 std::string private_text(store::Db& db, EntryId entry, std::string_view field) {
   EntryId source = entry;
@@ -300,10 +335,7 @@ std::string private_text(store::Db& db, EntryId entry, std::string_view field) {
     q.bind(entry.n);
     if (q.step() && q.num(1) == 0) source = EntryId{q.num(0)};
   }
-  if (source != entry) {
-    if (auto text = own_private(db, source, field)) return *text;
-  }
-  return own_private(db, entry, field).value_or("");
+  return shown(find_text(db, source, entry, field));
 }
 
 }  // namespace baybook::log

@@ -8,6 +8,7 @@
 
 #include <baybook/calendar.hpp>
 #include <baybook/ids.hpp>
+#include <baybook/places.hpp>
 #include <baybook/quantity.hpp>
 
 #include <compare>
@@ -63,6 +64,9 @@ struct Installations {
 // Places in bodies: a reference, {"car":ref,"circuit":name}, or the name of an end of the world.
 [[nodiscard]] Value write_place(PlaceId place, const Installations& known);
 [[nodiscard]] PlaceId read_place(const Value& value, std::int64_t origin);
+/// What a stored number stands for. A number that stands for nothing comes from a damaged or a hostile book: throws Malformed.
+[[nodiscard]] const Circuit& circuit_at(PlaceId place);
+[[nodiscard]] const FluidClass& class_at(std::int64_t number);
 // Fluids: a reference, or the name of a class.
 [[nodiscard]] Value write_fluid(FluidId fluid, const Installations& known);
 [[nodiscard]] FluidId read_fluid(const Value& value, std::int64_t origin);
@@ -107,8 +111,15 @@ struct Row {
 [[nodiscard]] EntryId first_recorded_since(store::Db& db, std::int64_t origin, Instant since);
 [[nodiscard]] Value parse_body(const std::string& body);
 
-/// The private text of a field as it holds now (the correction's, if it replaced it), "" when there is none or it was erased.
+/// What is shown in place of a private text that was erased.
+inline constexpr std::string_view kErased = "(erased)";
+/// Whether an erasure on record names this text of an entry.
+[[nodiscard]] bool erased(store::Db& db, EntryId entry, std::string_view field);
+/// The private text of a field as it holds now (the correction's, if it replaced it), for reading: "" when there is none, kErased when it
+/// was erased. An older text that was replaced by an erased one does not come back.
 [[nodiscard]] std::string private_text(store::Db& db, EntryId entry, std::string_view field);
 [[nodiscard]] std::string private_text(store::Db& db, const Fact& fact, std::string_view field);
+/// The same for folds and for what is written again: "" when it was erased.
+[[nodiscard]] std::string surviving_text(store::Db& db, const Fact& fact, std::string_view field);
 
 }  // namespace baybook::log

@@ -80,6 +80,12 @@ const Value* Value::find(std::string_view key) const noexcept {
   return place != members->end() && place->first == key ? &place->second : nullptr;
 }
 
+const Value& Value::at(std::string_view key) const {
+  const Value* there = find(key);
+  if (there == nullptr) throw Malformed("\"" + std::string(key) + "\" is missing");
+  return *there;
+}
+
 std::string_view Value::str(std::string_view key) const& { return member<std::string>(key, "text"); }
 std::int64_t Value::num(std::string_view key) const { return member<std::int64_t>(key, "a number"); }
 bool Value::flag(std::string_view key) const { return member<bool>(key, "yes or no"); }

@@ -78,6 +78,8 @@ class Value {
   /// The member of that name, or nullptr; nullptr too if this is no object.
   [[nodiscard]] const Value* find(std::string_view key) const noexcept;
   [[nodiscard]] bool has(std::string_view key) const noexcept { return find(key) != nullptr; }
+  /// The member of that name; throws Malformed when there is none. What a stored body should have is never taken for granted.
+  [[nodiscard]] const Value& at(std::string_view key) const;
 
   // The member of that name as text, number, yes or no, list. Each throws Malformed when it is missing or of another type.
   /// The view holds as long as the member does.

@@ -40,8 +40,9 @@ enum class Kind : std::int64_t {
   recheck_done = 30,
   hours = 31,
   settle = 32,
+  erasure = 33,
 };
-inline constexpr std::int64_t kLastKind = 32;
+inline constexpr std::int64_t kLastKind = 33;
 
 [[nodiscard]] std::string_view name_of(Kind kind) noexcept;
 [[nodiscard]] std::optional<Kind> read_kind(std::string_view name) noexcept;

@@ -28,6 +28,7 @@ const std::vector<Key>& keys() {
       {"pickup", {Kind::movement}},
       {"deadline", {Kind::deadline}},
       {"about", {}},
+      {"entry", {}},
       {"target", {}},
       {"also", {}, false, true},
       {"keep", {}},
@@ -109,8 +110,8 @@ std::int64_t continued_origin(store::Db& db, std::int64_t origin) {
   const Value body = parse_body(row->body);
   const Value* details = body.find("details");
   const Value* before = details ? details->find("continues") : nullptr;
-  const Value* entry = before ? before->find("entry") : nullptr;
-  return entry ? EntryId{read_ref(*entry, origin)}.origin() : 0;
+  const Value* last = before ? before->find("last") : nullptr;
+  return last ? EntryId{read_ref(*last, origin)}.origin() : 0;
 }
 
 std::int64_t goes_by(store::Db& db, std::int64_t id) {

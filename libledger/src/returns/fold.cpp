@@ -26,7 +26,7 @@ void fold(store::Db& db, const Fact& fact) {
   const std::int64_t id = fact.id().n;
   const auto in_order = [&](store::Query& q) -> store::Query& { return q.bind(fact.effect.moment).bind(fact.effect.recorded).bind(id); };
   if (fact.kind == Kind::firm) {
-    const std::string name = log::private_text(db, fact, "name");
+    const std::string name = log::surviving_text(db, fact, "name");
     auto q = db.query("INSERT INTO firm(id, code, name, carries, receives) VALUES(?, ?, ?, ?, ?)");
     q.bind(id).bind(std::string(d.str("code"))).bind(name).bind(yes(d, "carries")).bind(yes(d, "receives")).run();
   } else if (fact.kind == Kind::rules) {

@@ -1,6 +1,7 @@
 #include "returns/totals.hpp"
 
 #include "log/entry.hpp"
+#include "log/sum.hpp"
 
 #include <baybook/places.hpp>
 
@@ -19,10 +20,10 @@ void post(TotalsRow& row, const Line& l, bool before) {
   // Bit 0: estimated; bit 1: everything that was there left, so that nothing uncertain stays behind.
   const bool whole = (l.estimated & 2) != 0;
   const auto add = [&](Sum& s, int sign) {
-    s.low += sign > 0 ? l.low : whole ? -l.low : -l.high;
-    s.high += sign > 0 ? l.high : whole ? -l.high : -l.low;
-    s.best += sign * l.best;
-    ((l.estimated & 1) != 0 ? s.estimated : s.measured) += sign * l.best;
+    log::add_to(s.low, sign, sign > 0 || whole ? l.low : l.high);
+    log::add_to(s.high, sign, sign > 0 || whole ? l.high : l.low);
+    log::add_to(s.best, sign, l.best);
+    log::add_to((l.estimated & 1) != 0 ? s.estimated : s.measured, sign, l.best);
   };
   const Role from = static_cast<Role>(l.source);
   const Role to = static_cast<Role>(l.target);

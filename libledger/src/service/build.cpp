@@ -1,5 +1,7 @@
 #include "service/build.hpp"
 
+#include "log/references.hpp"
+
 #include "fluids/build.hpp"
 #include "fluids/ledger.hpp"
 
@@ -208,17 +210,11 @@ Result<Built> build(Desk& desk, const OpenJob& draft) {
   out.details["car"] = log::write_ref(draft.car.n, desk.known);
   const log::Installation& own = desk.known.own();
   std::int64_t number = 1;
-  {
+  // A copy that goes on counts on: the numbers on the work sheets stay what they were.
+  for (std::int64_t origin = own.origin; origin != 0 && number == 1; origin = log::continued_origin(desk.db, origin)) {
     auto q = desk.db.query("SELECT number FROM job WHERE id < ? AND id > ? ORDER BY id DESC LIMIT 1");
-    q.bind((own.origin + 1) << 40).bind(own.origin << 40);
-    if (q.step()) {
-      number = q.num(0) + 1;
-    } else if (const std::int64_t before = log::continued_origin(desk.db, own.origin)) {
-      // A copy that goes on counts on: the numbers on the work sheets stay what they were.
-      auto last = desk.db.query("SELECT number FROM job WHERE id < ? AND id > ? ORDER BY id DESC LIMIT 1");
-      last.bind((before + 1) << 40).bind(before << 40);
-      if (last.step()) number = last.num(0) + 1;
-    }
+    q.bind((origin + 1) << 40).bind(origin << 40);
+    if (q.step()) number = q.num(0) + 1;
   }
   out.details["number"] = number;
   if (draft.odometer) {
@@ -297,7 +293,7 @@ Result<Built> build(Desk& desk, const CloseJob& draft) {
     const PlaceId circuit{key.first};
     if (n.left == 0 || n.best == 0 || (n.low <= 0 && n.high >= 0)) continue;
     const auto dimension = static_cast<Dimension>(key.second);
-    const std::string_view what = find_circuit(circuit.n >> 58)->name;
+    const std::string_view what = log::circuit_at(circuit).name;
     if (n.best > 0 && draft.book_lost) {
       // More went in than is known to have come out: the difference had left unseen.
       const Amount a{dimension, std::max<std::int64_t>(0, n.low), n.best, n.high, n.low != n.high, "missing in job " + name};

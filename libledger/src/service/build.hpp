@@ -32,7 +32,12 @@ struct JobRow {
 [[nodiscard]] std::string job_name(const log::Installations& known, const JobRow& job);
 /// Refuses when the job is closed, or when the entry happened before it was opened.
 [[nodiscard]] Result<JobRow> open_job(const log::Desk& desk, JobId id);
+/// The plate, or "car:6" when it was erased: find_car takes either.
 [[nodiscard]] std::string plate_of(store::Db& db, CarId car);
+/// "car:6", "car:6@office": a thing by the number of the entry that made it.
+[[nodiscard]] std::string by_number(store::Db& db, std::string_view what, EntryId entry);
+/// The name, or "person:5 (erased)".
+[[nodiscard]] std::string person_name(store::Db& db, EntryId person);
 
 /// A reading that fits between its neighbours in effect order; `reset` when it runs backwards with a reason.
 [[nodiscard]] Result<bool> check_reading(const log::Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself, const char* reason_option = "--reason");

@@ -31,14 +31,28 @@ std::string plate_of(store::Db& db, CarId car) {
   q.bind(car.n);
   if (!q.step()) return "a car that was withdrawn";
   std::string plate = q.text(0);
-  return plate.empty() ? "car " + std::to_string(EntryId{car.n}.number()) : plate;
+  return plate.empty() ? by_number(db, "car", EntryId{car.n}) : plate;
+}
+
+std::string by_number(store::Db& db, std::string_view what, EntryId entry) {
+  std::string out = std::string(what) + ":" + std::to_string(entry.number());
+  auto q = db.query("SELECT tag FROM installation WHERE origin = ? AND own = 0");
+  q.bind(entry.origin());
+  if (q.step()) out += "@" + q.text(0);
+  return out;
+}
+
+std::string person_name(store::Db& db, EntryId person) {
+  std::string name = log::private_text(db, person, "name");
+  if (name == log::kErased) name = by_number(db, "person", person) + " " + name;
+  return name;
 }
 
 Belongs belongs_to(store::Db& db, const Fact& fact) {
   Belongs out;
   if (fact.kind == Kind::job) {
     out.job = JobId{fact.id().n};
-    out.car = CarId{log::read_ref(*fact.details.find("car"), fact.origin())};
+    out.car = CarId{log::read_ref(fact.details.at("car"), fact.origin())};
     return out;
   }
   if (fact.kind == Kind::car) {
@@ -83,14 +97,16 @@ void recompute_car(store::Db& db, CarId car) {
   bool scrapped = false;
   for (const Fact& f : facts) {
     if (f.withdrawn) continue;
-    const std::string worn = log::private_text(db, f, "plate");
+    const std::string worn = log::surviving_text(db, f, "plate");
+    // A plate that was erased hides the ones before it: an older one is not worn again because the newer is not known.
+    if (worn.empty() && log::private_text(db, f, "plate") == log::kErased) plate.clear();
     if (!worn.empty()) {
       plate = worn;
       auto q = db.query("INSERT OR REPLACE INTO plate(key, car, entry, worn) VALUES(?, ?, ?, ?)");
       q.bind(plate_key(worn)).bind(car.n).bind(f.id().n).bind(worn).run();
     }
-    const std::string number = log::private_text(db, f, "vin");
-    if (!number.empty()) vin = number;
+    const std::string number = log::surviving_text(db, f, "vin");
+    if (!number.empty() || log::private_text(db, f, "vin") == log::kErased) vin = number;
     if (f.details.has("scrapped")) scrapped = true;
     for (const auto& [key, into] : {std::pair<const char*, std::string*>{"make", &make}, {"model", &model}, {"engine", &engine}}) {
       if (f.details.has(key)) *into = f.details.str(key);
@@ -143,7 +159,7 @@ void recompute_close(store::Db& db, JobId job) {
 void fold(store::Db& db, const Fact& fact) {
   const Value& d = fact.details;
   if (fact.kind == Kind::job) {
-    const std::int64_t car = log::read_ref(*d.find("car"), fact.origin());
+    const std::int64_t car = log::read_ref(d.at("car"), fact.origin());
     auto q = db.query("INSERT INTO job(id, number, car, moment, closed, closed_moment) VALUES(?, ?, ?, ?, ?, 0)");
     q.bind(fact.id().n).bind(d.num("number")).bind(car).bind(fact.effect.moment).bind(std::int64_t{fact.withdrawn ? -1 : 0}).run();
   }
@@ -153,7 +169,7 @@ void fold(store::Db& db, const Fact& fact) {
   }
   if (fact.kind == Kind::person) {
     auto q = db.query("INSERT INTO person(id, name) VALUES(?, ?)");
-    q.bind(fact.id().n).bind(log::private_text(db, fact, "name")).run();
+    q.bind(fact.id().n).bind(log::surviving_text(db, fact, "name")).run();
     return;
   }
   const Belongs b = belongs_to(db, fact);

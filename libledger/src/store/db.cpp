@@ -58,6 +58,14 @@ namespace {
 
 constexpr int kStepsBetweenLooks = 100'000;
 
+// SQLite plays a rollback journal that lies beside a file back into it, whatever it holds, before a word of the file can be looked at. A
+// book is kept in WAL mode and leaves none.
+void refuse_journal(const std::string& path, const std::string& file) {
+  struct stat st {};
+  if (::stat((file + "-journal").c_str(), &st) != 0 || st.st_size == 0) return;
+  throw Failure(Code::unreadable, path + "-journal lies beside it: no book leaves one, and reading the book with it would change it; left untouched", "move that file elsewhere, then baybook prove --book " + path);
+}
+
 int on_wal(void* frames, sqlite3*, const char*, int pages) {
   *static_cast<int*>(frames) = pages;
   return SQLITE_OK;
@@ -180,6 +188,7 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
     if (S_ISDIR(st.st_mode)) throw Failure(Code::unreadable, path + ": is a folder, not a book", "the path of the book in it");
     if (!S_ISREG(st.st_mode)) throw Failure(Code::unreadable, path + ": is no file, so not a book", "the path of a book made by baybook start");
     if (st.st_size == 0) throw Failure(Code::unreadable, path + ": is empty, not a book", "the path of a book made by baybook start");
+    refuse_journal(path, file);
     if (mode == Mode::write && ::access(file.c_str(), W_OK) != 0) {
       throw Failure(Code::unwritable, path + ": cannot be written (" + std::strerror(errno) + ")", "a book you may write to");
     }
@@ -333,7 +342,7 @@ void Db::prepare_connection() {
   sqlite3_file_control(raw, "main", SQLITE_FCNTL_PERSIST_WAL, &on);
   sqlite3_wal_hook(raw, on_wal, &wal_frames_);  // replaces the automatic checkpoint; see resident() and the destructor
   // A statement costs a short command as much as reading ten entries: only what has no other way is one.
-  db_->exec(mode_ == Mode::read ? "PRAGMA cell_size_check=1" : "PRAGMA cell_size_check=1; PRAGMA synchronous=FULL");
+  db_->exec(mode_ == Mode::read ? "PRAGMA cell_size_check=1" : "PRAGMA cell_size_check=1; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON");
 }
 
 namespace {
@@ -370,6 +379,7 @@ void Db::check_identity() {
     throw Failure(Code::unreadable, path_ + ": was written by a newer baybook (format " + std::to_string(version) + ", this one knows " + std::to_string(kVersion) + "); left untouched",
                   "a newer baybook");
   }
+  if (version < 1) throw Failure(Code::unreadable, path_ + ": says that it is of version " + std::to_string(version) + ", which no book is; left untouched", "a backup of the book");
   // The tables must be word for word the known ones: a view in place of the log, or a trigger on it, could hide or swallow entries.
   const Known known = known_schema();
   std::uint64_t seen = 0;
@@ -476,6 +486,23 @@ void Db::end_read() noexcept {
 }
 
 void Db::resident() { checkpoint_at_ = 4000; }
+
+void Db::must_overwrite_deleted() {
+  if (query("PRAGMA secure_delete").step_num() != 1) throw Failure(Code::unwritable, path_ + ": deleted bytes would stay in the file (secure_delete is off); nothing was written", "another build of SQLite");
+}
+
+bool Db::rewrite() {
+  if (writing_ || reading_) throw std::logic_error("a book is not rewritten within a transaction");
+  // Overwriting is not enough: when rows move between pages an older copy of them may stay in a page's free middle.
+  exec("VACUUM");
+  const int result = sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr);
+  if (result == SQLITE_OK) {
+    wal_frames_ = 0;
+    return true;
+  }
+  if ((result & 0xff) == SQLITE_BUSY || (result & 0xff) == SQLITE_LOCKED) return false;
+  fail(result, sqlite3_errmsg(db_->getHandle()), path_);
+}
 
 void Db::cache(int kib) { exec(("PRAGMA cache_size=-" + std::to_string(kib)).c_str()); }
 

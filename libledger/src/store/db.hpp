@@ -92,6 +92,11 @@ class Db {
   [[nodiscard]] bool writing() const noexcept { return writing_; }
   /// Stay open for many writes: keep the write-ahead log and fold it in when it is long.
   void resident();
+  /// Refuses when a deleted row would leave its bytes in the file.
+  void must_overwrite_deleted();
+  /// Writes the whole file anew without what was deleted and empties the write-ahead log. False: another program still reads the log, so
+  /// that it could not be emptied. Outside of any transaction.
+  [[nodiscard]] bool rewrite();
   /// A rise of the page cache for imports and rebuilds, in KiB.
   void cache(int kib);
 

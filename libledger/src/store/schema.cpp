@@ -19,6 +19,7 @@ CREATE TABLE correction(target INTEGER NOT NULL, moment INTEGER NOT NULL, record
 CREATE TABLE amended(target INTEGER PRIMARY KEY, entry INTEGER NOT NULL, withdrawn INTEGER NOT NULL);
 CREATE TABLE settlement(entry INTEGER PRIMARY KEY, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, joins INTEGER NOT NULL, keep INTEGER NOT NULL, other INTEGER NOT NULL);
 CREATE TABLE settled(id INTEGER PRIMARY KEY, goes_by INTEGER NOT NULL);
+CREATE TABLE erased(entry INTEGER NOT NULL, field TEXT NOT NULL, erasure INTEGER NOT NULL, asked INTEGER NOT NULL, PRIMARY KEY(entry, field, erasure)) WITHOUT ROWID;
 CREATE TABLE place(id INTEGER PRIMARY KEY, code TEXT NOT NULL, role INTEGER NOT NULL, size INTEGER NOT NULL, dimension INTEGER NOT NULL, takes TEXT NOT NULL, stream TEXT NOT NULL, area TEXT NOT NULL, satellite INTEGER NOT NULL, specification TEXT NOT NULL);
 CREATE INDEX place_code ON place(code) WHERE role <> 0;
 CREATE TABLE mark(place INTEGER NOT NULL, moment INTEGER NOT NULL, recorded INTEGER NOT NULL, entry INTEGER NOT NULL, what INTEGER NOT NULL, PRIMARY KEY(place, moment, recorded, entry)) WITHOUT ROWID;
@@ -72,7 +73,7 @@ CREATE VIEW log_by_number AS SELECT i.tag AS installation, e.id & 1099511627775 
 CREATE VIEW level_by_place AS SELECT p.code AS place, b.dimension AS dimension, sum(b.best) AS best, sum(b.low) AS low, sum(b.high) AS high FROM balance b JOIN place p ON p.id = b.place GROUP BY b.place, b.dimension;
 )";
 
-const char* const kDerivedNames[] = {"correction", "amended", "settlement", "settled", "place", "mark", "fluid", "person", "car", "plate", "job", "history",
+const char* const kDerivedNames[] = {"correction", "amended", "settlement", "settled", "erased", "place", "mark", "fluid", "person", "car", "plate", "job", "history",
                                      "reading", "part", "recheck", "flow", "leg", "balance", "account", "tally", "waste_tally", "filling",
                                      "firm", "ruling", "pickup", "confirmed", "inspected", "determined", "paper", "deadline", "deadline_done", "closed", "schedule", "interval", "task_done", "put_off", "rechecked", "hours", "due_item", "breach", nullptr};
 

@@ -50,7 +50,11 @@ void entry_object(Json& j, const EntryView& e) {
   j.member("digest", e.digest);
   j.member("body", e.body);
   j.key("private").begin_object();
-  for (const auto& [field, text] : e.private_values) j.member(field, text);
+  for (const auto& [field, text] : e.private_values) {
+    j.key(field);
+    if (text.empty()) j.null();
+    else j.string(text);
+  }
   j.end_object();
   j.end_object();
 }

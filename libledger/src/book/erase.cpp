@@ -1,0 +1,358 @@
+// Erasing private texts on request. What stands in hashed bodies never goes; what lies beside the log does.
+#include "book/erase.hpp"
+
+#include "book/views.hpp"
+
+#include "returns/build.hpp"
+#include "log/references.hpp"
+#include "service/build.hpp"
+
+#include <algorithm>
+#include <set>
+
+namespace baybook::book {
+
+using log::Built;
+using log::Desk;
+using log::Fact;
+using log::Kind;
+using log::refuse;
+using log::Value;
+
+namespace {
+
+// An erasure is on record and the files were not yet seen to be rid of its texts.
+constexpr const char* kUnfinished = "erasure-unfinished";
+
+std::vector<std::int64_t> numbers(store::Query&& q) {
+  std::vector<std::int64_t> out;
+  while (q.step()) out.push_back(q.num(0));
+  return out;
+}
+
+// An entry as it was written, whatever has become of it since.
+Fact as_written(store::Db& db, EntryId id) {
+  const auto row = log::read_row(db, id);
+  if (!row) throw store::Failure(Code::unsound, db.path() + ": an entry that others refer to is missing", "baybook prove");
+  Fact f;
+  f.effect = {row->moment, row->recorded, row->id};
+  f.kind = row->kind;
+  f.who = row->who;
+  f.source = id;
+  const Value body = log::parse_body(row->body);
+  if (const Value* d = body.find("details")) f.details = *d;
+  return f;
+}
+
+// Corrections of these entries, and corrections of those: each may carry a text.
+void add_corrections(store::Db& db, std::set<std::int64_t>& ids) {
+  std::vector<std::int64_t> open(ids.begin(), ids.end());
+  while (!open.empty()) {
+    const std::int64_t target = open.back();
+    open.pop_back();
+    auto q = db.query("SELECT entry FROM correction WHERE target = ?");
+    q.bind(target);
+    for (const std::int64_t e : numbers(std::move(q))) {
+      if (ids.insert(e).second) open.push_back(e);
+    }
+  }
+}
+
+// The car's own entries, those of its jobs, and papers kept with them. What was withdrawn is in no derived row: every withdrawn entry is a
+// target of a correction.
+std::set<std::int64_t> entries_of_car(store::Db& db, CarId car) {
+  std::set<std::int64_t> ids{car.n};
+  {
+    auto q = db.query("SELECT entry FROM history WHERE car = ?");
+    q.bind(car.n);
+    for (const std::int64_t e : numbers(std::move(q))) ids.insert(e);
+  }
+  std::vector<Fact> papers;
+  for (const std::int64_t e : numbers(db.query("SELECT DISTINCT target FROM correction"))) {
+    Fact f = as_written(db, EntryId{e});
+    if (f.kind == Kind::paper) papers.push_back(std::move(f));
+    else if (f.kind != Kind::correction && service::belongs_to(db, f).car == car) ids.insert(e);
+  }
+  for (const std::int64_t e : numbers(db.query("SELECT entry FROM paper"))) papers.push_back(as_written(db, EntryId{e}));
+  add_corrections(db, ids);
+  for (const Fact& f : papers) {
+    if (ids.contains(log::read_ref(*f.details.find("about"), f.origin()))) ids.insert(f.id().n);
+  }
+  add_corrections(db, ids);
+  return ids;
+}
+
+bool wanted_of_car(const Erasure& d, std::string_view field) {
+  if (field == "keeper" || field == "keeper-contact") return d.keeper;
+  if (field == "plate") return d.plate;
+  if (field == "vin") return d.vin;
+  return d.texts;
+}
+
+// The list of an erasure's body as pairs.
+std::vector<PrivateText> listed(const Value& details, std::int64_t origin) {
+  std::vector<PrivateText> out;
+  for (const Value& item : details.list("list")) {
+    const EntryId entry{log::read_ref(item.at("entry"), origin)};
+    for (const Value& field : item.list("fields")) out.push_back({entry, field.as_string(), {}});
+  }
+  return out;
+}
+
+bool is_there(store::Db& db, const PrivateText& t) {
+  auto q = db.query("SELECT 1 FROM private WHERE entry = ? AND field = ?");
+  q.bind(t.entry.n).bind(t.field);
+  return q.step();
+}
+
+}  // namespace
+
+std::string about_name(Book::Inside& in, EntryId about) {
+  const Fact f = as_written(in.db, about);
+  if (f.kind == Kind::car) return service::by_number(in.db, "car", about);
+  if (f.kind == Kind::person) return service::by_number(in.db, "person", about);
+  if (f.kind == Kind::firm) return "firm " + std::string(f.details.str("code"));
+  return "entry " + entry_name(in, about);
+}
+
+std::optional<Holding> longest(const std::vector<PrivateText>& texts) {
+  std::optional<Holding> out;
+  for (const PrivateText& t : texts) {
+    if (!t.held) continue;
+    if (!out || (out->free && (!t.held->free || *t.held->free > *out->free))) out = t.held;
+  }
+  return out;
+}
+
+Result<Reached> reached_by(Book::Inside& in, const Erasure& d, Day today) {
+  store::Db& db = in.db;
+  const int named = (d.car ? 1 : 0) + (d.person ? 1 : 0) + (d.firm ? 1 : 0) + (d.entry.n != 0 ? 1 : 0) + (d.asked.n != 0 ? 1 : 0);
+  if (named != 1) return refuse(Code::wrong_usage, "an erasure is about one thing", "a car, a person, a firm, an entry, or what was asked for", "baybook help erase");
+  if (d.car && !d.keeper && !d.plate && !d.vin && !d.texts) return refuse(Code::wrong_usage, "what of the car is to be erased is not said", "", "--keeper, --plate, --vin, --texts or --all");
+  Reached out;
+  out.about = d.car ? EntryId{d.car.n} : d.person ? EntryId{d.person.n} : d.firm ? EntryId{d.firm.n} : d.entry.n != 0 ? d.entry : d.asked;
+  const auto row = log::read_row(db, out.about);
+  const auto is = [&](Kind k) { return row && row->kind == k; };
+  if (!row || (d.car && !is(Kind::car)) || (d.person && !is(Kind::person)) || (d.firm && !is(Kind::firm))) return refuse(Code::not_found, "there is nothing of that name to erase from", "", "baybook entries");
+  std::string nothing;
+  if (d.asked.n != 0) {
+    const Fact asked = as_written(db, d.asked);
+    if (asked.kind != Kind::erasure || !asked.details.has("asked")) return refuse(Code::not_found, "entry " + entry_name(in, d.asked) + " asks for no erasure", "", "baybook due --for papers");
+    out.about = EntryId{log::read_ref(*asked.details.find("about"), asked.origin())};
+    for (PrivateText& t : listed(asked.details, asked.origin())) {
+      if (is_there(db, t)) out.texts.push_back(std::move(t));
+    }
+    nothing = "what entry " + entry_name(in, d.asked) + " asked for is erased already";
+  } else {
+    std::set<std::int64_t> ids{out.about.n};
+    if (d.car) ids = entries_of_car(db, d.car);
+    else add_corrections(db, ids);
+    for (const std::int64_t id : ids) {
+      auto q = db.query("SELECT field FROM private WHERE entry = ? ORDER BY field");
+      q.bind(id);
+      while (q.step()) {
+        std::string field = q.text(0);
+        if (d.car ? wanted_of_car(d, field) : d.entry.n == 0 || d.field.empty() || d.field == field) out.texts.push_back({EntryId{id}, std::move(field), {}});
+      }
+    }
+    nothing = about_name(in, out.about) + " has no such text" + (d.field.empty() ? "" : " \"" + d.field + "\"") + " that is still there";
+  }
+  if (out.texts.empty()) return refuse(Code::not_found, nothing, "what was erased is gone for good", "baybook entry " + entry_name(in, out.about));
+  look_for_holds(in, out.texts, today);
+  return out;
+}
+
+Result<Built> build_erasure(Book::Inside& in, Desk& desk, const Erasure& d) {
+  auto local = local_now(in, Instant{desk.effect.recorded});
+  if (!local.ok()) return std::move(local).refusal();
+  if (log::day_of_moment(desk.effect.moment) != local->day) return refuse(Code::not_allowed, "texts are erased on the day on which it is written", "they are there until then", "without --on");
+  auto reached = reached_by(in, d, local->day);
+  if (!reached.ok()) return std::move(reached).refusal();
+  in.db.must_overwrite_deleted();
+
+  Built out;
+  out.kind = Kind::erasure;
+  out.details["about"] = log::write_ref(reached->about.n, desk.known);
+  out.details["reason"] = d.reason == Erasure::Reason::expired ? "expired" : "request";
+  if (const auto held = longest(reached->texts)) {
+    const auto n = static_cast<std::size_t>(std::count_if(reached->texts.begin(), reached->texts.end(), [](const PrivateText& t) { return t.held.has_value(); }));
+    const std::string told = std::to_string(n) + " of " + std::to_string(reached->texts.size()) + (reached->texts.size() == 1 ? " text is" : " texts are") + " held by a rule " + held->until + ": " + held->what;
+    if (!d.when_allowed || d.asked.n != 0) {
+      Refusal r = refuse(Code::not_allowed, told, "records are kept as long as the rules of their day ask: " + with_words(held->section, held->sure),
+                         d.asked.n != 0 ? "baybook due --for papers names the day" : "the same with --when-allowed: it goes on record, and due names the day; --dry-run lists what is held");
+      r.figures.push_back({"held", std::to_string(n)});
+      if (held->free) r.figures.push_back({"free", to_string(*held->free)});
+      return r;
+    }
+    const bool again = std::all_of(reached->texts.begin(), reached->texts.end(), [&](const PrivateText& t) {
+      auto q = in.db.query("SELECT 1 FROM erased WHERE entry = ? AND field = ? LIMIT 1");
+      q.bind(t.entry.n).bind(t.field);
+      return q.step();
+    });
+    if (again) return refuse(Code::already_there, "that was asked for already", told, "baybook due --for papers");
+    out.details["asked"] = true;
+    out.warnings.push_back(told + " (" + with_words(held->section, held->sure) + "); nothing is erased yet, due lists it when it may go");
+  }
+  std::vector<Value> list;
+  for (std::size_t i = 0; i < reached->texts.size();) {
+    Value item;
+    std::vector<Value> fields;
+    const EntryId entry = reached->texts[i].entry;
+    for (; i < reached->texts.size() && reached->texts[i].entry == entry; ++i) fields.emplace_back(reached->texts[i].field);
+    item["entry"] = log::write_ref(entry.n, desk.known);
+    item["fields"] = Value(std::move(fields));
+    list.push_back(std::move(item));
+  }
+  // A body has a size that every reader can count on.
+  constexpr std::size_t most = 10000;
+  if (list.size() > most) return refuse(Code::not_allowed, "texts of " + std::to_string(list.size()) + " entries are too many for one erasure", "at most " + std::to_string(most) + " entries stand in one", "--keeper, --plate and --vin first, then entry by entry");
+  out.details["list"] = Value(std::move(list));
+  return out;
+}
+
+std::string summary_of_erasure(Book::Inside& in, const Fact& fact) {
+  const std::size_t n = listed(fact.details, fact.id().origin()).size();
+  const std::string about = about_name(in, EntryId{log::read_ref(*fact.details.find("about"), fact.id().origin())});
+  const std::string texts = std::to_string(n) + (n == 1 ? " text of " : " texts of ") + about;
+  if (fact.details.has("asked")) return "asked to erase " + texts + " when the rules allow it";
+  return "erased " + texts + (fact.details.str("reason") == "expired" ? ", kept long enough" : ", on request");
+}
+
+void list_erased(store::Db& db, const log::Row& row) {
+  const Value body = log::parse_body(row.body);
+  const Value* details = body.find("details");
+  if (details == nullptr) throw log::Malformed("an erasure has no details");
+  for (const PrivateText& t : listed(*details, row.id.origin())) {
+    auto q = db.query("INSERT OR REPLACE INTO erased(entry, field, erasure, asked) VALUES(?, ?, ?, ?)");
+    q.bind(t.entry.n).bind(t.field).bind(row.id.n).bind(std::int64_t{details->has("asked")}).run();
+  }
+}
+
+void erase_texts(Book::Inside& in, const Fact& erasure) {
+  store::Db& db = in.db;
+  list_erased(db, *log::read_row(db, erasure.id()));
+  if (erasure.details.has("asked")) return;
+  // Exchanged entries reach this as well, so it is looked at here, not only when an erasure is built.
+  db.must_overwrite_deleted();
+  std::set<std::int64_t> cars, people, firms;
+  const std::vector<PrivateText> gone = listed(erasure.details, erasure.id().origin());
+  for (const PrivateText& t : gone) {
+    std::vector<std::int64_t> about{t.entry.n};
+    Fact f = as_written(db, t.entry);
+    if (f.kind == Kind::correction) about = {log::read_ref(*f.details.find("target"), f.origin())};
+    for (const std::int64_t id : about) {
+      const Fact target = as_written(db, EntryId{id});
+      if (target.kind == Kind::car || target.kind == Kind::car_change) cars.insert(service::belongs_to(db, target).car.n);
+      if (target.kind == Kind::person) people.insert(id);
+      if (target.kind == Kind::firm) firms.insert(id);
+    }
+  }
+  // People and firms have one row each, which is taken out while its text is there and put in without.
+  std::vector<Fact> facts;
+  for (const std::set<std::int64_t>* ids : {&people, &firms}) {
+    for (const std::int64_t id : *ids) {
+      if (log::goes_by(db, id) == id) facts.push_back(log::read_fact(db, EntryId{id}));  // one that was settled to be another has no row
+    }
+  }
+  for (const Fact& f : facts) f.kind == Kind::person ? service::unfold(db, f) : returns::unfold(db, f);
+  for (const PrivateText& t : gone) {
+    {
+      auto q = db.query("DELETE FROM private WHERE entry = ? AND field = ?");
+      q.bind(t.entry.n).bind(t.field).run();
+    }
+    // The digest of the request that wrote it is keyed, but its key lies in the same file: a plate could be tried out against it.
+    auto q = db.query("UPDATE once SET request = zeroblob(32) WHERE entry = ?");
+    q.bind(t.entry.n).run();
+  }
+  for (const Fact& f : facts) f.kind == Kind::person ? service::fold(db, f) : returns::fold(db, f);
+  for (const std::int64_t car : cars) service::recompute_car(db, CarId{car});
+  in.ledger.definitions_changed();
+  auto q = db.query("INSERT OR REPLACE INTO beside(name, value) VALUES(?, ?)");
+  const std::string entry = std::to_string(erasure.id().n);
+  q.bind(std::string_view(kUnfinished)).bind_blob(entry.data(), entry.size()).run();
+}
+
+namespace {
+
+bool unfinished(store::Db& db) {
+  auto q = db.query("SELECT 1 FROM beside WHERE name = ?");
+  q.bind(std::string_view(kUnfinished));
+  return q.step();
+}
+
+bool finish(Book::Inside& in) {
+  in.ledger.forget();
+  if (!in.db.rewrite()) return false;
+  store::Transaction t(in.db);
+  {
+    auto q = in.db.query("DELETE FROM beside WHERE name = ?");
+    q.bind(std::string_view(kUnfinished)).run();
+  }
+  t.commit();
+  return true;
+}
+
+}  // namespace
+
+void finish_erasure(Book::Inside& in, Receipt& r) {
+  // The erasure is committed whatever happens here: a refusal would say that nothing was written.
+  std::string why;
+  try {
+    if (!unfinished(in.db) || finish(in)) return;
+    why = "another program has the book open";
+  } catch (const store::Failure&) {
+    why = "the file could not be written anew (is there room for a second copy of it?)";
+  }
+  r.unfinished = true;
+  r.warnings.push_back("the erasure is on record, but bytes of what was erased may still be in the book's files: " + why + "; type baybook erase finish");
+}
+
+}  // namespace baybook::book
+
+namespace baybook {
+
+using book::guarded;
+
+Result<ErasurePlan> plan_erasure(const Book& b, const Erasure& draft, Day today) {
+  return guarded<ErasurePlan>([&]() -> Result<ErasurePlan> {
+    Book::Inside& in = b.inside();
+    store::Snapshot snapshot(in.db);
+    auto reached = book::reached_by(in, draft, today);
+    if (!reached.ok()) return std::move(reached).refusal();
+    ErasurePlan out;
+    out.about = book::about_name(in, reached->about);
+    out.longest = book::longest(reached->texts);
+    std::set<std::int64_t> entries;
+    for (const book::PrivateText& t : reached->texts) {
+      const auto row = log::read_row(in.db, t.entry);
+      ErasureLine l;
+      l.entry = book::ref_of(in, t.entry);
+      l.happened = log::day_of_moment(row->moment);
+      l.verb = book::verb_of(log::read_fact(in.db, *row));
+      l.field = t.field;
+      auto q = in.db.query("SELECT value FROM private WHERE entry = ? AND field = ?");
+      q.bind(t.entry.n).bind(t.field);
+      if (q.step()) l.text = q.text(0);
+      l.held = t.held;
+      if (t.held) ++out.held;
+      out.lines.push_back(std::move(l));
+      entries.insert(t.entry.n);
+    }
+    auto q = in.db.query("SELECT about, entry FROM paper");
+    while (q.step()) out.papers += entries.contains(q.num(0)) || entries.contains(q.num(1)) ? 1 : 0;
+    return out;
+  });
+}
+
+Result<bool> erasure_unfinished(const Book& b) {
+  return guarded<bool>([&]() -> Result<bool> { return book::unfinished(b.inside().db); });
+}
+
+Result<Done> finish_erasures(const Book& b) {
+  return guarded<Done>([&]() -> Result<Done> {
+    if (book::finish(b.inside())) return Done{};
+    return Refusal{Code::busy, "another program has the book open, and reads from its -wal file", "what was erased may still be in that file until nobody reads it any more", "the same again when the other program has ended", {}};
+  });
+}
+
+}  // namespace baybook

@@ -1,0 +1,44 @@
+// Erasures: which texts, whether they may go, their rows, and the files afterwards.
+#pragma once
+
+#include "book/inside.hpp"
+
+#include <baybook/due.hpp>
+#include <baybook/erase.hpp>
+
+namespace baybook::book {
+
+/// One private text that is there now.
+struct PrivateText {
+  EntryId entry;
+  std::string field;
+  std::optional<Holding> held{};
+};
+struct Reached {
+  EntryId about;
+  std::vector<PrivateText> texts;  ///< by entry, then field
+};
+/// What an erasure reaches as the book stands: every version ever written, withdrawn entries and corrections included.
+[[nodiscard]] Result<Reached> reached_by(Book::Inside& in, const Erasure& draft, Day today);
+/// Looks at each text whether a rule holds it on that day (erase_holds.cpp).
+void look_for_holds(Book::Inside& in, std::vector<PrivateText>& texts, Day today);
+/// Of what is held, what goes last.
+[[nodiscard]] std::optional<Holding> longest(const std::vector<PrivateText>& texts);
+/// "car:6", "person:5", "firm quill-tarn", "entry 17".
+[[nodiscard]] std::string about_name(Book::Inside& in, EntryId about);
+
+[[nodiscard]] Result<log::Built> build_erasure(Book::Inside& in, log::Desk& desk, const Erasure& draft);
+[[nodiscard]] std::string summary_of_erasure(Book::Inside& in, const log::Fact& fact);
+
+/// The rows of `erased` of one erasure: all that rebuild does about it.
+void list_erased(store::Db& db, const log::Row& row);
+/// An erasure that is new to the book: its rows, the private texts gone, and what was derived from them made anew. In the caller's transaction,
+/// after which finish_erasure is owed.
+void erase_texts(Book::Inside& in, const log::Fact& erasure);
+/// After the commit: rids the files of the bytes. What stands in the way is told in the receipt, and by `due` until it is done.
+void finish_erasure(Book::Inside& in, Receipt& r);
+
+/// Erasures that were asked for and may be done, soon or by now; one that is not finished (erase_due.cpp).
+[[nodiscard]] std::vector<DueLine> due_of_erasures(Book::Inside& in, Day today, int within);
+
+}  // namespace baybook::book

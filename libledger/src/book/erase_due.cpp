@@ -1,0 +1,85 @@
+// What is due of erasures: those that were asked for and may be done, and one whose files are not yet rid of it.
+#include "book/erase.hpp"
+
+#include <algorithm>
+
+namespace baybook::book {
+
+namespace {
+
+DueLine line(Day day, Day today, int within) {
+  DueLine d;
+  d.group = DueGroup::paper;
+  d.day = day;
+  d.state = day < today ? DueLine::State::over : day.n - today.n <= within ? DueLine::State::soon : DueLine::State::later;
+  return d;
+}
+
+}  // namespace
+
+std::vector<DueLine> due_of_erasures(Book::Inside& in, Day today, int within) {
+  std::vector<DueLine> out;
+  std::vector<EntryId> asked;
+  {
+    // An asking is settled when an erasure names everything that it named.
+    auto q = in.db.query("SELECT DISTINCT a.erasure FROM erased a WHERE a.asked = 1 AND NOT EXISTS (SELECT 1 FROM erased e WHERE e.entry = a.entry AND e.field = a.field AND e.asked = 0) ORDER BY a.erasure");
+    while (q.step()) asked.push_back(EntryId{q.num(0)});
+  }
+  for (const EntryId id : asked) {
+    const auto row = log::read_row(in.db, id);
+    const Day on = log::day_of_moment(row->moment);
+    if (on > today) continue;
+    Erasure draft;
+    draft.asked = id;
+    const auto reached = reached_by(in, draft, today);
+    if (!reached.ok()) continue;  // of another installation, whose texts are not here
+    const auto held = longest(reached->texts);
+    const std::string name = entry_name(in, id);
+    // Without a hold it may go since the last one ended; the day of asking is the earliest it can have been.
+    Day free = on;
+    if (held && held->free) free = *held->free;
+    else if (!held) {
+      std::vector<PrivateText> then = reached->texts;
+      look_for_holds(in, then, on);
+      if (const auto first = longest(then); first && first->free && *first->free <= today) free = *first->free;
+    }
+    DueLine d = line(free, today, within);
+    if (held && !held->free) {
+      d.day.reset();
+      d.state = DueLine::State::no_day;
+    }
+    if (d.state == DueLine::State::later) continue;
+    const std::size_t n = reached->texts.size();
+    d.about = "entry " + name;
+    d.what = "erasure asked for: " + std::to_string(n) + (n == 1 ? " text of " : " texts of ") + about_name(in, reached->about);
+    d.bare = d.what;
+    d.why = held ? "held " + held->until + ": " + held->what : "no rule holds it any more";
+    d.figures = "asked " + to_string(on);
+    d.source = held ? with_words(held->section, held->sure) : "entry " + name;
+    d.settle = "baybook erase asked " + name;
+    d.key = "erasure-" + std::to_string(id.n);
+    d.entries.push_back(ref_of(in, id));
+    out.push_back(std::move(d));
+  }
+  auto q = in.db.query("SELECT CAST(value AS TEXT) FROM beside WHERE name = 'erasure-unfinished'");
+  if (q.step()) {
+    DueLine d = line(Day{today.n - 1}, today, within);
+    const EntryId id{std::stoll(q.text(0))};
+    d.day = today;
+    if (const auto row = log::read_row(in.db, id)) {
+      d.day = log::day_of_moment(row->moment);
+      d.entries.push_back(ref_of(in, id));
+    }
+    d.about = "entry " + entry_name(in, id);
+    d.what = "erasure not finished: bytes may still be in the book's files";
+    d.bare = d.what;
+    d.why = "the book was open elsewhere, or the program was cut off";
+    d.source = d.about;
+    d.settle = "baybook erase finish";
+    d.key = "erasure-unfinished-" + std::to_string(id.n);
+    out.push_back(std::move(d));
+  }
+  return out;
+}
+
+}  // namespace baybook::book

@@ -1,0 +1,226 @@
+// erase: removing personal data. What is erased does not come back, so it is listed and asked for first.
+#include "context.hpp"
+#include "render/receipt.hpp"
+#include "render/table.hpp"
+#include "render/text.hpp"
+#include "verb_list.hpp"
+#include "verbs.hpp"
+
+#include <baybook/erase.hpp>
+#include <baybook/text.hpp>
+
+#include <algorithm>
+#include <cerrno>
+#include <unistd.h>
+
+namespace baybook::tool {
+
+namespace {
+
+// What an erasure under this run's --once key was about: its name may have gone with it.
+EntryId of_retry(Context& c) {
+  const std::string* once = c.typed().get("once");
+  return once == nullptr || once->empty() ? EntryId{} : c.book().erased_under_once(*once);
+}
+
+// A car by its whole plate, one it wore, or its number. A part of a plate will do to look at a car, not to erase from it.
+CarId whole_car(Context& c, const std::string& text) {
+  auto found = c.book().find_car(text);
+  if (!found.ok()) {
+    if (const EntryId about = of_retry(c); about.n != 0) return CarId{about.n};
+    throw Refused{std::move(found).refusal()};
+  }
+  const CarView v = need(car(c.book(), *found));
+  const std::string key = plate_key(text);
+  const auto same = [&](const std::string& plate) { return plate_key(plate) == key; };
+  if (text.starts_with("car:") || same(v.plate) || std::any_of(v.earlier_plates.begin(), v.earlier_plates.end(), same)) return *found;
+  if (const EntryId about = of_retry(c); about.n != 0) return CarId{about.n};
+  refuse(Code::not_found, "there is no car with the plate " + visible(text), "near it: " + visible(v.plate) + "; what is erased does not come back, so the whole plate is asked for", "baybook erase car " + visible(v.plate));
+}
+
+void held_json(Json& j, const std::optional<Holding>& h) {
+  if (!h) {
+    j.null();
+    return;
+  }
+  j.begin_object();
+  j.member("what", h->what);
+  j.member("section", h->section);
+  j.member("sure", name_of(h->sure));
+  j.member("until", h->until);
+  j.key("free");
+  if (h->free) j.string(to_string(*h->free));
+  else j.null();
+  j.end_object();
+}
+
+std::string papers_left(const ErasurePlan& plan) {
+  return plan.papers == 0 ? std::string() : std::to_string(plan.papers) + (plan.papers == 1 ? " paper kept beside the book belongs" : " papers kept beside the book belong") + " to these entries; a scan is a file of its own and is not erased";
+}
+
+std::string plan_text(Context& c, const ErasurePlan& plan) {
+  const std::string own = c.book().settings().tag;
+  Table t;
+  t.column("entry", Align::right);
+  t.column("day");
+  t.column("verb");
+  t.column("field");
+  t.column("text");
+  for (const ErasureLine& l : plan.lines) {
+    std::string text = l.text;
+    if (l.held) text += "  [held " + l.held->until + ": " + l.held->what + ", " + with_words(l.held->section, l.held->sure) + "]";
+    t.row({ref_text(l.entry, own), to_string(l.happened), visible(l.verb), visible(l.field), visible(text)});
+  }
+  std::string out = t.text(2);
+  if (plan.papers > 0) out += wrapped("", papers_left(plan));
+  return out;
+}
+
+std::string of_texts(std::size_t n) { return std::to_string(n) + (n == 1 ? " text" : " texts"); }
+
+int show_plan(Context& c, const ErasurePlan& plan, bool when_allowed) {
+  const int status = plan.held > 0 && !when_allowed ? 1 : 0;
+  if (c.json()) {
+    Json j = c.document();
+    j.key("dry_run").boolean(true);
+    j.member("about", plan.about);
+    j.key("texts").begin_array();
+    for (const ErasureLine& l : plan.lines) {
+      j.begin_object();
+      render::entry_ref(j, "entry", l.entry);
+      j.member("happened", to_string(l.happened));
+      j.member("verb", l.verb);
+      j.member("field", l.field);
+      j.member("text", l.text);
+      j.key("held");
+      held_json(j, l.held);
+      j.end_object();
+    }
+    j.end_array();
+    j.key("held").number(static_cast<std::int64_t>(plan.held));
+    j.key("papers").number(plan.papers);
+    c.print(j);
+    return status;
+  }
+  if (c.quiet()) return status;
+  c.out().line("would erase " + of_texts(plan.lines.size()) + " of " + visible(plan.about) + "; nothing was written");
+  c.out().text(plan_text(c, plan));
+  if (plan.held > 0) c.out().text(wrapped("", of_texts(plan.held) + (plan.held == 1 ? " is" : " are") + " held by a rule: " + (when_allowed ? "it would be put on record as asked" : "it would be refused")));
+  return status;
+}
+
+std::string typed_line() {
+  std::string out;
+  for (char ch = 0; out.size() < 64;) {
+    const ssize_t n = ::read(0, &ch, 1);
+    if (n < 0 && errno == EINTR) continue;
+    if (n <= 0 || ch == '\n') break;
+    if (ch != '\r') out += ch;
+  }
+  return out;
+}
+
+void confirm(Context& c, const ErasurePlan& plan) {
+  if (c.typed().has("yes")) return;
+  if (::isatty(0) != 1 || ::isatty(2) != 1) {
+    refuse(Code::wrong_usage, of_texts(plan.lines.size()) + " of " + visible(plan.about) + " would be erased for good, and nobody is there to be asked", "what is erased does not come back", "the same with --yes, or with --dry-run to see what it reaches");
+  }
+  c.err().text(plan_text(c, plan));
+  c.err().text("erase " + of_texts(plan.lines.size()) + " of " + visible(plan.about) + " for good? type yes: ");
+  (void)c.err().flush();
+  if (typed_line() != "yes") refuse(Code::not_allowed, "nothing was erased", "the answer was not yes", "the same again");
+}
+
+int erase(Context& c, Erasure d) {
+  const Typed& t = c.typed();
+  d.when_allowed = t.has("when-allowed");
+  if (const std::string* reason = t.get("reason")) {
+    if (*reason != "request" && *reason != "expired") refuse(Code::wrong_usage, "--reason " + visible(*reason) + " is not known", "one of two words, for a text of its own could hold the very name", "--reason request, or --reason expired");
+    if (*reason == "expired") d.reason = Erasure::Reason::expired;
+  }
+  std::string left;
+  if (of_retry(c).n == 0) {
+    const ErasurePlan plan = need(plan_erasure(c.book(), d, c.today()));
+    if (t.has("dry-run")) return show_plan(c, plan, d.when_allowed);
+    if (plan.held == 0) confirm(c, plan);
+    left = papers_left(plan);
+  }
+  const Receipt r = c.append(d);
+  const int status = r.unfinished ? 1 : 0;
+  if (c.json()) {
+    Json j = c.document();
+    render::receipt_members(j, r);
+    j.key("finished").boolean(!r.unfinished);
+    c.print(j);
+    return status;
+  }
+  render::receipt(c, r);
+  if (c.quiet() || r.dry_run || !r.summary.starts_with("erased")) return status;
+  if (!left.empty()) c.out().text(wrapped("  ", left));
+  c.out().text(wrapped("  ", "pages printed and backups made before this still hold it: docs/personal-data.md"));
+  return status;
+}
+
+}  // namespace
+
+int run_erase_car(Context& c) {
+  const Typed& t = c.typed();
+  Erasure d;
+  d.car = whole_car(c, c.operand(0));
+  const bool all = t.has("all");
+  d.plate = all || t.has("plate");
+  d.vin = all || t.has("vin");
+  d.texts = all || t.has("texts");
+  d.keeper = all || t.has("keeper") || !(d.plate || d.vin || d.texts);
+  return erase(c, d);
+}
+
+int run_erase_person(Context& c) {
+  Erasure d;
+  auto found = c.book().find_person(c.operand(0));
+  if (found.ok()) d.person = *found;
+  else if (const EntryId about = of_retry(c); about.n != 0) d.person = PersonId{about.n};
+  else throw Refused{std::move(found).refusal()};
+  return erase(c, d);
+}
+
+int run_erase_firm(Context& c) {
+  Erasure d;
+  auto found = c.book().find_firm(c.operand(0));
+  if (found.ok()) d.firm = *found;
+  else if (const EntryId about = of_retry(c); about.n != 0) d.firm = FirmId{about.n};
+  else throw Refused{std::move(found).refusal()};
+  return erase(c, d);
+}
+
+int run_erase_entry(Context& c) {
+  Erasure d;
+  d.entry = need(c.book().find_entry(c.operand(0)));
+  if (c.operands() > 1) d.field = c.operand(1);
+  return erase(c, d);
+}
+
+int run_erase_asked(Context& c) {
+  Erasure d;
+  d.asked = need(c.book().find_entry(c.operand(0)));
+  return erase(c, d);
+}
+
+int run_erase_finish(Context& c) {
+  const bool unfinished = need(erasure_unfinished(c.book()));
+  const bool dry = c.typed().has("dry-run");
+  if (!dry) need(finish_erasures(c.book()));
+  if (c.json()) {
+    Json j = c.document();
+    j.key("was_unfinished").boolean(unfinished);
+    j.key("finished").boolean(!dry || !unfinished);
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  if (dry) c.out().line(unfinished ? "an erasure is not finished; nothing was written" : "every erasure is finished; nothing was written");
+  else c.out().line("the book was written anew: no file of it holds what was erased");
+  return 0;
+}
+
+}  // namespace baybook::tool
