@@ -249,7 +249,7 @@ TEST_SUITE("attack/insider") {
         {"a zone window that says nothing", "UPDATE beside SET value = x'00' WHERE name = 'zone-window'", false, Outcome::found},
         {"a kind under another name", "UPDATE kind SET name = 'gift' WHERE number = 15", false, Outcome::found},
         {"a kind that there is not", "INSERT INTO kind VALUES(999, 'gift')", false, Outcome::found},
-        {"an installation under another tag", "UPDATE installation SET tag = 'annex' WHERE own = 0", false, Outcome::found},
+        {"an installation under another tag", "UPDATE installation SET tag = 'annex' WHERE own = 1", false, Outcome::found},
         {"two own installations", "UPDATE installation SET own = 1", false, Outcome::found},
     };
     Figures f("entries and rows moved about by hand");

@@ -39,6 +39,8 @@ namespace {
                     "a book in a folder you may write to");
     case SQLITE_NOTADB:
       throw Failure(Code::unreadable, file + ": is not a book", "the path of a book made by baybook start");
+    case SQLITE_TOOBIG:
+      throw Failure(Code::unsound, file + ": holds a value longer than 4 MiB, which no book does", "a backup of the book");
     case SQLITE_CORRUPT:
       throw Failure(Code::unsound, file + ": the file is damaged (" + words + ")", "baybook prove --book " + file);
     case SQLITE_INTERRUPT:
@@ -302,7 +304,7 @@ void Db::harden() {
   sqlite3_file_control(raw, "main", SQLITE_FCNTL_MMAP_SIZE, &nothing_mapped);
   // A body has at most 1 MiB, a rule file lies in one; the widest table has 24 columns; prove compares all tables in one statement, and a
   // backup attaches one file.
-  sqlite3_limit(raw, SQLITE_LIMIT_LENGTH, 64 * 1024 * 1024);
+  sqlite3_limit(raw, SQLITE_LIMIT_LENGTH, 4 * 1024 * 1024);
   sqlite3_limit(raw, SQLITE_LIMIT_SQL_LENGTH, 256 * 1024);
   sqlite3_limit(raw, SQLITE_LIMIT_COLUMN, 100);
   sqlite3_limit(raw, SQLITE_LIMIT_EXPR_DEPTH, 200);
