@@ -47,7 +47,9 @@ std::vector<EntryId> after_what_they_name(store::Db& db, const std::vector<Entry
   std::vector<EntryId> out;
   for (bool moved = true; moved;) {
     moved = false;
-    for (auto& [origin, chain] : chains) {
+    for (const auto& one : chains) {
+      const std::int64_t origin = one.first;
+      const std::vector<EntryId>& chain = one.second;
       for (std::size_t& n = done[origin]; n < chain.size(); ++n) {
         const auto row = log::read_row(db, chain[n]);
         const log::Value body = log::parse_body(row->body);
