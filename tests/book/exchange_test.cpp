@@ -304,6 +304,17 @@ TEST_SUITE("book/exchange") {
     CHECK(refused > 300);
   }
 
+  TEST_CASE("an installation that a file names and brings no entry of is not in the book afterwards") {
+    TwoBooks two;
+    std::vector<std::string> lines = split(file_of(two.bay.book()));
+    lines.insert(lines.end() - 1, "{\"after\":0,\"digest\":\"" + std::string(64, '0') + "\",\"installation\":\"fedcba9876543210fedcba9876543210\",\"tag\":\"van\"}");
+    const auto in = take_in(two.office, joined(lines, entries_in(lines)));
+    REQUIRE_MESSAGE(in.ok(), why(in));
+    CHECK(two.office->inside().known.all.size() == 2);
+    two.office.place("tray", Role::hold_catch, "5L");
+    sound(two.office);
+  }
+
   TEST_CASE("an entry of a kind that this program does not know is a newer program's, and the file is left alone") {
     TwoBooks two;
     std::vector<std::string> lines = split(file_of(two.bay.book()));

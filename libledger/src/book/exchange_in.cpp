@@ -101,6 +101,10 @@ class Reading {
         }
       }
     }
+    // One that brought nothing is not here.
+    for (const auto& [origin, chain] : chains_) {
+      if (last_of(origin) == 0) forget_installation(origin);
+    }
   }
 
   /// Entries that are new in this book.
@@ -311,7 +315,9 @@ class Reading {
     c.told.taken -= until - from + 1;
     c.told.left += until - from + 1;
     if (c.told.why_left.empty()) c.told.why_left = std::move(why);
-    if (from > 1) return;
+  }
+
+  void forget_installation(std::int64_t origin) {
     auto q = in_.db.query("DELETE FROM installation WHERE origin = ? AND own = 0");
     q.bind(origin).run();
     in_.known = log::installations(in_.db);
