@@ -309,10 +309,10 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
         while (q.step()) flows.push_back({q.num(0), q.num(1), q.num(2), q.num(3), q.num(4)});
         for (const Line& f : flows) {
           t.dimension = static_cast<Dimension>(f.dimension);
-          if (f.source == place.n) (f.target == kGround.n ? t.lost : t.drained) += f.best;
+          if (f.source == place.n) log::add_to(f.target == kGround.n ? t.lost : t.drained, 1, f.best);
           if (f.target == place.n && f.source != kBefore.n) {
             const Role role = in.ledger.info(PlaceId{f.source}).role;
-            (role == Role::reuse || role == Role::hold_catch ? t.put_back : t.new_in) += f.best;
+            log::add_to(role == Role::reuse || role == Role::hold_catch ? t.put_back : t.new_in, 1, f.best);
             std::string name = book::fluid_name(db, FluidId{f.fluid});
             if (role == Role::reuse || role == Role::hold_catch) name += " (put back)";
             if (fluids_in[name]++ == 0) t.fluids_in.push_back(std::move(name));

@@ -3,6 +3,7 @@
 #include "book/office.hpp"
 
 #include "fluids/build.hpp"
+#include "log/sum.hpp"
 #include "returns/build.hpp"
 #include "returns/totals.hpp"
 #include "service/build.hpp"
@@ -71,7 +72,7 @@ std::map<std::int64_t, std::int64_t> held_then(store::Db& db, PlaceId place, Day
   std::map<std::int64_t, std::int64_t> out;
   auto q = db.query("SELECT f.source, f.dimension, f.best FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ? AND l.moment <= ? AND (f.source = l.place OR f.target = l.place)");
   q.bind(place.n).bind(log::last_moment(day));
-  while (q.step()) out[q.num(1)] += q.num(0) == place.n ? -q.num(2) : q.num(2);
+  while (q.step()) log::add_to(out[q.num(1)], q.num(0) == place.n ? -1 : 1, q.num(2));
   return out;
 }
 

@@ -2,6 +2,7 @@
 #include "book/views.hpp"
 
 #include "due/items.hpp"
+#include "log/sum.hpp"
 #include "service/build.hpp"
 
 #include <baybook/due.hpp>
@@ -31,7 +32,8 @@ std::optional<std::int64_t> driven(store::Db& db, CarId car, std::int64_t from, 
   q.bind(car.n).bind(until);
   while (q.step()) {
     if (q.num(0) > from && shown && q.num(2) == 0) {
-      sum += q.num(1) - *shown;
+      log::add_to(sum, 1, q.num(1));
+      log::add_to(sum, -1, *shown);
       between = true;
     }
     shown = q.num(1);

@@ -1,6 +1,7 @@
 #include "book/due_places.hpp"
 
 #include "fluids/ledger.hpp"
+#include "log/sum.hpp"
 
 #include <algorithm>
 
@@ -32,7 +33,7 @@ std::optional<DueLine> fills_up(Book::Inside& in, const LevelRow& l, Day today, 
     q.bind(l.level.place.n).bind(log::first_moment(Day{today.n - kRateDays})).bind(static_cast<std::int64_t>(l.level.dimension));
     while (q.step()) {
       if (q.num(0) > log::last_moment(today)) continue;
-      came += q.num(1);
+      log::add_to(came, 1, q.num(1));
       first = std::min(first, log::day_of_moment(q.num(0)));
     }
   }

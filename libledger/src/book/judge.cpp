@@ -158,7 +158,7 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
       const auto weight = office.weight(l.fluid, office.stream_for(p->stream, until));
       const auto ug = book::Office::mass(l.best, l.dimension, weight);
       if (!ug) mass.whole = false;
-      if (ug) mass.closing += l.out ? -*ug : *ug;
+      if (ug) log::add_to(mass.closing, l.out ? -1 : 1, *ug);
       if (weight && l.dimension == 0 && row.density.find(weight->told) == std::string::npos) row.density += (row.density.empty() ? "" : "; ") + weight->told;
       book::add(row.closing, l.out ? -1 : 1, l, l.whole);
       if (before) {
@@ -166,7 +166,7 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
         return;
       }
       if (!l.out) {
-        if (book::generates(l) && ug) mass.generated += *ug;
+        if (book::generates(l) && ug) log::add_to(mass.generated, 1, *ug);
         switch (l.other) {
           case Role::circuit: book::add(row.from_cars, 1, l, false); break;
           case Role::waste: book::add(row.moved_in, 1, l, false); break;
@@ -180,7 +180,7 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
       }
       switch (l.other) {
         case Role::receiver:
-          if (ug) mass.shipped += *ug;
+          if (ug) log::add_to(mass.shipped, 1, *ug);
           book::add(l.fate == Fate::recycled ? row.recycled : l.fate == Fate::disposed ? row.disposed : row.shipped_other, 1, l, false);
           break;
         case Role::ground: book::add(row.lost, 1, l, false); break;
@@ -228,7 +228,7 @@ Result<Judgement> judge(const Book& b, Month month) {
     j.reading = book::read_month(office, month, which, &j.lines, &j.notices);
     for (const JudgedLine& l : j.lines) {
       if (!l.best_ug || l.source == "found by gauges") continue;
-      (l.stream.hazardous == YesNo::yes ? j.hazardous_ug : l.stream.hazardous == YesNo::no ? j.not_hazardous_ug : j.undetermined_ug) += *l.best_ug;
+      log::add_to(l.stream.hazardous == YesNo::yes ? j.hazardous_ug : l.stream.hazardous == YesNo::no ? j.not_hazardous_ug : j.undetermined_ug, 1, *l.best_ug);
     }
     if (rules->scheme == "us") {
       const Reading other = book::read_month(office, month, which == "decided" ? "drained" : "decided", nullptr, nullptr);

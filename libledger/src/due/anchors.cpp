@@ -1,5 +1,7 @@
 #include "due/anchors.hpp"
 
+#include "log/sum.hpp"
+
 #include <baybook/places.hpp>
 #include <baybook/text.hpp>
 
@@ -41,9 +43,9 @@ std::optional<Anchor> by_circuit(store::Db& db, CarId car, std::int64_t circuit,
     q.bind(car.n).bind(place.n).bind(until);
     while (q.step()) {
       Turn& t = jobs[q.num(0)];
-      if (q.num(3) == place.n) t.left += q.num(5);
+      if (q.num(3) == place.n) log::add_to(t.left, 1, q.num(5));
       if (q.num(4) == place.n && q.num(3) != kBefore.n && q.num(5) > 0) {
-        t.in += q.num(5);
+        log::add_to(t.in, 1, q.num(5));
         const auto role = static_cast<Role>(q.num(6));
         if (q.num(6) >= 0 && (role == Role::reuse || role == Role::hold_catch)) t.filtered = true;
         t.last_fill.entry = q.num(2);

@@ -1,5 +1,7 @@
 #include "due/counter.hpp"
 
+#include "log/sum.hpp"
+
 namespace baybook::due {
 
 void Counter::weigh() {
@@ -15,12 +17,22 @@ void Counter::weigh() {
   }
 }
 
+namespace {
+// What no instrument shows stands in a table that was changed by hand; what is worked out from it would run over.
+std::int64_t shown(std::int64_t units, std::int64_t each) {
+  std::int64_t out = 0;
+  log::add_to(out, each, units);
+  if (out < -log::max_whole || out > log::max_whole) throw log::Malformed("a reading beyond 2^53");
+  return out;
+}
+}  // namespace
+
 Counter odometer(store::Db& db, CarId car, std::int64_t until) {
   Counter c;
   auto q = db.query("SELECT moment, metres, reset, entry FROM reading WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
   q.bind(car.n).bind(until);
   while (q.step()) {
-    c.readings.push_back({log::day_of_moment(q.num(0)), q.num(1), q.num(2) != 0, q.num(3)});
+    c.readings.push_back({log::day_of_moment(q.num(0)), shown(q.num(1), 1), q.num(2) != 0, q.num(3)});
     c.moments.push_back(q.num(0));
   }
   return c;
@@ -31,7 +43,7 @@ Counter engine_hours(store::Db& db, CarId car, std::int64_t until) {
   auto q = db.query("SELECT moment, minutes, reset, entry FROM hours WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
   q.bind(car.n).bind(until);
   while (q.step()) {
-    c.readings.push_back({log::day_of_moment(q.num(0)), q.num(1) * kMetresForAMinute, q.num(2) != 0, q.num(3)});
+    c.readings.push_back({log::day_of_moment(q.num(0)), shown(q.num(1), kMetresForAMinute), q.num(2) != 0, q.num(3)});
     c.moments.push_back(q.num(0));
   }
   return c;

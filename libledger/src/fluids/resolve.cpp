@@ -1,6 +1,8 @@
 // What an entry moves: which components leave a mixed place, what a gauge settled.
 #include "fluids/ends.hpp"
+
 #include "fluids/ledger.hpp"
+#include "log/sum.hpp"
 
 #include "log/json.hpp"
 
@@ -108,7 +110,7 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
     bool found = false;
     for (std::size_t i = 0; i < parts.size(); ++i) {
       if (parts[i].fluid == f.what.fluid) {
-        weights[i] += missing.best;
+        log::add_to(weights[i], 1, missing.best);
         found = true;
       }
     }

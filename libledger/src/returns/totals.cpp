@@ -40,8 +40,8 @@ void post(TotalsRow& row, const Line& l, bool before) {
       default: return nullptr;
     }
   };
-  if (std::int64_t* p = part(to)) *p += l.best;
-  if (std::int64_t* p = part(from)) *p -= l.best;
+  if (std::int64_t* p = part(to)) log::add_to(*p, 1, l.best);
+  if (std::int64_t* p = part(from)) log::add_to(*p, -1, l.best);
   if (before) {
     if (in) add(row.opening, 1);
     if (out) add(row.opening, -1);

@@ -1,6 +1,7 @@
 #include "service/build.hpp"
 
 #include "log/references.hpp"
+#include "log/sum.hpp"
 
 #include "fluids/build.hpp"
 #include "fluids/ledger.hpp"
@@ -272,17 +273,17 @@ Result<Built> build(Desk& desk, const CloseJob& draft) {
       const PlaceId to{q.num(1)};
       if (is_circuit(from)) {
         Net& n = nets[{from.n, q.num(2)}];
-        n.left += q.num(4);
-        n.low -= q.num(5);
-        n.best -= q.num(4);
-        n.high -= q.num(3);
+        log::add_to(n.left, 1, q.num(4));
+        log::add_to(n.low, -1, q.num(5));
+        log::add_to(n.best, -1, q.num(4));
+        log::add_to(n.high, -1, q.num(3));
       }
       if (is_circuit(to) && from != kBefore) {
         Net& n = nets[{to.n, q.num(2)}];
-        n.in += q.num(4);
-        n.low += q.num(3);
-        n.best += q.num(4);
-        n.high += q.num(5);
+        log::add_to(n.in, 1, q.num(4));
+        log::add_to(n.low, 1, q.num(3));
+        log::add_to(n.best, 1, q.num(4));
+        log::add_to(n.high, 1, q.num(5));
       }
     }
   }
