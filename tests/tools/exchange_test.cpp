@@ -55,7 +55,7 @@ TEST_SUITE("tools/exchange") {
     CHECK(holds(list, "MARSH-07 is the plate of two cars"));
     const Answer unclear = two.run({"decant", "drum-coolant", "1L", "--into", "drum-coolant"});
     CHECK(unclear.status == 1);
-    CHECK(holds(flat(unclear.err), "drum-coolant is the name of 2 places: drum-coolant@bay, drum-coolant"));
+    CHECK(holds(flat(unclear.err), "drum-coolant is the name of 2 places: drum-coolant@office, drum-coolant@bay"));
     two.must({"settle", "join", "2", "2@bay", "--why", "the same drum"});
     two.must({"settle", "join", "3", "3@bay"});
     CHECK(holds(two.must({"levels"}).out, "10 L"));
@@ -131,7 +131,7 @@ TEST_SUITE("tools/exchange") {
         {{"exchange", "out", "b", "--since", "van:1:0123456789abcdef"}, 1, "there is no installation van"},
         {{"exchange", "out", "b", "--since", "bay:2:0123456789abcdef"}, 1, "has digest"},
         {{"exchange", "out", "b", "--since", "bay:99:0123456789abcdef"}, 1, "goes further than this book"},
-        {{"exchange", "in", "notes.txt"}, 1, "notes.txt:1:1:"},
+        {{"exchange", "in", "notes.txt"}, 3, "notes.txt:1:1: this is no exchange file"},
         {{"exchange", "in", "other.json"}, 3, "this is no exchange file"},
         {{"exchange", "in", "empty"}, 1, "the file is empty"},
         {{"exchange", "in", "missing"}, 3, "is not a file that can be read"},

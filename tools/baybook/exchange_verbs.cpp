@@ -122,9 +122,7 @@ int run_exchange_in(Context& c) {
     j.key("conflicts").number(e.conflicts);
     j.key("papers_wanted").number(e.papers_wanted);
     j.key("dry_run").boolean(e.dry_run);
-    j.key("installations").begin_array();
-    for (const Exchanged& x : e.installations) {
-      j.begin_object();
+    j.objects("installations", e.installations, [&](const Exchanged& x) {
       j.member("tag", x.tag);
       j.key("taken").number(x.taken);
       j.key("known").number(x.known);
@@ -132,9 +130,7 @@ int run_exchange_in(Context& c) {
       j.key("last").number(x.last);
       j.key("fork").boolean(x.fork);
       j.member("why_left", x.why_left);
-      j.end_object();
-    }
-    j.end_array();
+    });
     c.print(j);
     return status;
   }
@@ -158,9 +154,7 @@ int run_settle_list(Context& c) {
   const std::string own = c.book().settings().tag;
   if (c.json()) {
     Json j = c.document();
-    j.key("conflicts").begin_array();
-    for (const Conflict& x : all) {
-      j.begin_object();
+    j.objects("conflicts", all, [&](const Conflict& x) {
       j.member("what", name_of(x.what));
       j.member("text", x.text);
       std::vector<std::string> refs;
@@ -168,9 +162,7 @@ int run_settle_list(Context& c) {
       j.strings("entries", refs);
       j.strings("said", x.said);
       j.strings("instead", x.instead);
-      j.end_object();
-    }
-    j.end_array();
+    });
     c.print(j);
     return 0;
   }

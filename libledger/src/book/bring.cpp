@@ -26,7 +26,7 @@ void insert_private(Book::Inside& in, EntryId entry, const PrivateValue& text) {
 
 namespace {
 
-// Beyond this many, folding one by one (each looks at what comes after it) costs more than folding all anew. Measured: tools/bench/RESULTS.md.
+// Beyond this many, folding one by one (each looks at what comes after it) may cost more than folding all anew. A guess, not measured.
 constexpr std::size_t kOneByOne = 200;
 
 // The entries in an order in which each comes after what it names; those of one installation stay in the order of their numbers.

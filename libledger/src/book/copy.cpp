@@ -27,22 +27,25 @@ bool same_file(const struct stat& a, const std::string& path) {
 std::optional<Refusal> in_the_way(const Book& book, const std::string& path, bool force) {
   struct stat st {};
   const std::string file = store::absolute(path);
+  const bool there = ::lstat(file.c_str(), &st) == 0;
+  if (there && S_ISREG(st.st_mode)) {
+    for (const char* suffix : {"", "-wal", "-shm"}) {
+      if (same_file(st, store::absolute(book.path()) + suffix)) return Refusal{Code::not_allowed, path + " is the book itself", "a copy is another file", "another name", {}};
+    }
+  }
   for (const char* suffix : {"-wal", "-journal"}) {
     if (store::has_content(file + suffix)) return Refusal{Code::already_there, path + suffix + " is there, left by another book of that name", "it would be taken for a part of the copy", "another name", {}};
   }
-  if (::lstat(file.c_str(), &st) != 0) return std::nullopt;
+  if (!there) return std::nullopt;
   if (S_ISLNK(st.st_mode)) return Refusal{Code::already_there, path + " is a link", "a copy is never written through a link", "the name of the file itself", {}};
   if (S_ISDIR(st.st_mode)) return Refusal{Code::already_there, path + " is a folder", "a copy is one file", "baybook backup --into " + path, {}};
   if (!S_ISREG(st.st_mode)) return Refusal{Code::already_there, path + " is there and is no file", "", "another name", {}};
-  for (const char* suffix : {"", "-wal", "-shm"}) {
-    if (same_file(st, store::absolute(book.path()) + suffix)) return Refusal{Code::not_allowed, path + " is the book itself", "a copy is another file", "another name", {}};
-  }
   if (!force) return Refusal{Code::already_there, path + " is there already", "a copy does not write over what is there", "another name, or --force", {}};
   if (st.st_size == 0 || !store::has_book_id(path)) return std::nullopt;
   try {
-    Book::Inside there(path, store::Db::Mode::read, book.inside().random);
-    load(there);
-    if (there.backup) return std::nullopt;
+    Book::Inside other(path, store::Db::Mode::read, book.inside().random);
+    load(other);
+    if (other.backup) return std::nullopt;
   } catch (const Failure&) {
     // A newer or damaged book may hold what nothing else holds.
   } catch (const log::Malformed&) {

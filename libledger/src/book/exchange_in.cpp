@@ -61,6 +61,7 @@ class Reading {
       if (ended) stop("something follows after the last line");
       if (line.size() > log::max_document_bytes) stop("a line is longer than 1 MiB");
       auto parsed = log::parse_canonical(line);
+      if (!parsed.ok() && line_ == 1) not_one();
       if (!parsed.ok()) stop(parsed.refusal().what);
       const Value& v = *parsed;
       if (!v.is_object()) stop("a line is an object");
@@ -133,8 +134,10 @@ class Reading {
     throw Stop{{code, std::string(name_) + ":" + std::to_string(std::max<std::int64_t>(line_, 1)) + ":1: " + what, "of a damaged file nothing is taken", std::move(instead), {}}};
   }
 
+  [[noreturn]] void not_one() const { stop("this is no exchange file", Code::unreadable, "a file made by baybook exchange out"); }
+
   void head(const Value& v) const {
-    if (!v.has("baybook-exchange")) stop("this is no exchange file", Code::unreadable, "a file made by baybook exchange out");
+    if (!v.has("baybook-exchange")) not_one();
     if (!v.find("baybook-exchange")->is_int() || v.num("baybook-exchange") != 1) stop("the file is of another form than this program reads", Code::unreadable, "a newer baybook");
   }
 

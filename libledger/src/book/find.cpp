@@ -79,8 +79,13 @@ Tagged read_tagged(const log::Installations& known, std::string_view typed) {
 }
 
 Refusal two_of_a_name(const Book::Inside& in, const std::string& name, const char* things, const std::vector<std::int64_t>& ids) {
+  // One's own first, then by tag: the numbers of installations are drawn by chance.
+  std::vector<std::string> tags;
+  for (const std::int64_t id : ids) tags.emplace_back(in.known.tag_of(EntryId{id}.origin()));
+  const std::string& own = in.settings.tag;
+  std::sort(tags.begin(), tags.end(), [&](const std::string& a, const std::string& b) { return std::pair(a != own, a) < std::pair(b != own, b); });
   std::string all;
-  for (const std::int64_t id : ids) all += (all.empty() ? "" : ", ") + visible(name) + "@" + std::string(in.known.tag_of(EntryId{id}.origin()));
+  for (const std::string& tag : tags) all += (all.empty() ? "" : ", ") + visible(name) + "@" + tag;
   return Refusal{Code::ambiguous, visible(name) + " is the name of " + std::to_string(ids.size()) + " " + things + ": " + all, "two installations gave the same name; baybook settle list tells how to make them one, or two", all.substr(0, all.find(',')) + ", if that one is meant", {}};
 }
 

@@ -9,6 +9,7 @@
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
 #include "log/commitment.hpp"
+#include "log/header.hpp"
 #include "log/references.hpp"
 #include "store/schema.hpp"
 
@@ -34,21 +35,14 @@ std::string number_of(const EntryRef& ref) { return std::to_string(ref.number())
 
 // One body against the columns beside it; "" when they agree.
 std::string columns_against(const log::Row& row, const Value& body, const log::Installation& installation) {
-  if (body.num("format") != log::kFormat) return "format";
-  if (body.str("installation") != installation.identity) return "installation";
-  if (body.num("number") != row.id.number()) return "number";
-  if (body.str("kind") != log::name_of(row.kind)) return "kind";
-  const auto recorded = read_instant(body.str("recorded"));
-  if (!recorded || recorded->ms != row.recorded) return "recorded time";
-  const auto happened = read_day(body.str("happened"));
-  std::optional<TimeOfDay> at;
-  if (body.has("time")) {
-    at = read_time(body.str("time"));
-    if (!at) return "time of day";
-  }
-  if (!happened || log::moment_of(*happened, at) != row.moment) return "happened date";
-  const std::int64_t by = body.has("by") ? log::read_ref(body.at("by"), row.id.origin()) : 0;
-  if (by != row.who) return "who";
+  const log::Header header = log::read_header(body);
+  if (header.format != log::kFormat) return "format";
+  if (header.identity != installation.identity) return "installation";
+  if (header.row.id != row.id) return "number";
+  if (header.row.kind != row.kind) return "kind";
+  if (header.row.recorded != row.recorded) return "recorded time";
+  if (header.row.moment != row.moment) return "happened date";
+  if (header.row.who != row.who) return "who";
   return "";
 }
 
