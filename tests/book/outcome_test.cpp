@@ -1,4 +1,5 @@
 // A commit that fails is not an answer: the book is opened again and looked at.
+#include "support/exchange_lines.hpp"
 #include "support/fault_disk.hpp"
 #include "support/test_book.hpp"
 
@@ -88,6 +89,50 @@ TEST_SUITE("book/outcome") {
     CHECK(again->entry.number() == 2);
     CHECK(entries(b.book()) == 2);
     CHECK(prove(b.book())->findings.empty());
+  }
+
+  TEST_CASE("a book that cannot be opened again after a failed write refuses whatever is asked of it") {
+    OutcomeBook b;
+    {
+      const FaultDisk disk(Fault{.call = Fault::Call::sync, .code = SQLITE_IOERR_FSYNC, .dead = true});
+      const auto r = b.try_write(pan("pan-1"));
+      REQUIRE_FALSE(r.ok());
+      CHECK(r.refusal().code == Code::unknown_outcome);
+    }
+    const auto next = b.try_write(pan("pan-2"));
+    REQUIRE_FALSE(next.ok());
+    CHECK(next.refusal().code == Code::unreadable);
+    CHECK(next.refusal().what.find("could not be opened again") != std::string::npos);
+    CHECK_FALSE(b->find_place("pan-1").ok());
+    b.reopen();
+    CHECK(prove(b.book())->findings.empty());
+  }
+
+  TEST_CASE("an exchange whose end fails is answered like any write, and the file is taken whole afterwards") {
+    TestBook office{"office", 7};
+    for (const char* code : {"tray-1", "tray-2", "tray-3"}) office.write(pan(code));
+    const std::string file = file_of(office.book());
+    struct Try {
+      Fault fault;
+      Code code;
+    };
+    for (const auto& [fault, code] : {Try{{.call = Fault::Call::write, .code = SQLITE_FULL}, Code::unwritable}, Try{{.call = Fault::Call::sync, .code = SQLITE_IOERR_FSYNC, .times = -1}, Code::unknown_outcome},
+                                      Try{{.call = Fault::Call::sync, .code = SQLITE_IOERR_FSYNC, .dead = true}, Code::unknown_outcome},
+                                      Try{{.call = Fault::Call::write, .code = SQLITE_IOERR_WRITE, .dead = true}, Code::unknown_outcome}}) {
+      OutcomeBook b;
+      {
+        const FaultDisk disk(fault);
+        const auto r = take_in(b, file);
+        REQUIRE_FALSE(r.ok());
+        CHECK_MESSAGE(r.refusal().code == code, r.refusal().what);
+      }
+      if (code == Code::unknown_outcome) b.reopen();
+      const ExchangeIn e = taken(b, file);
+      CHECK(e.installations.at(0).last == 4);
+      CHECK((e.taken == 4 || (code == Code::unknown_outcome && e.taken == 0)));
+      CHECK(entries(b.book()) == 5);
+      CHECK(prove(b.book())->findings.empty());
+    }
   }
 
   TEST_CASE("a write that fails in the middle leaves the book sound, whenever it fails") {

@@ -12,10 +12,11 @@
 namespace baybook::test {
 
 struct Fault {
-  enum class Call { none, write, sync } call = Call::none;
+  enum class Call { none, write, sync, read, open } call = Call::none;
   int code = SQLITE_IOERR;   ///< what SQLite is told
   int times = 1;             ///< how often it fails; below 0: for good
   int after = 0;             ///< how many calls of that kind go well before
+  bool dead = false;         ///< from the first failure on every call of every kind fails
 };
 
 class FaultDisk {
@@ -55,16 +56,20 @@ class FaultDisk {
   }
   static bool fails(Fault::Call call) {
     Fault& f = now();
+    if (f.dead && f.times == 0) return true;
     if (f.call != call || f.times == 0) return false;
     if (f.after > 0) {
       --f.after;
       return false;
     }
-    if (f.times > 0) --f.times;
+    if (f.dead) f.times = 0;
+    else if (f.times > 0) --f.times;
     return true;
   }
   static const sqlite3_io_methods& of(sqlite3_file* file) { return *reinterpret_cast<const Methods*>(file->pMethods)->below; }
   static int open(sqlite3_vfs*, const char* name, sqlite3_file* file, int flags, int* out) {
+    file->pMethods = nullptr;
+    if (fails(Fault::Call::open)) return SQLITE_CANTOPEN;
     const int result = below()->xOpen(below(), name, file, flags, out);
     if (file->pMethods == nullptr) return result;
     static std::map<const sqlite3_io_methods*, std::unique_ptr<Methods>> all;
@@ -72,6 +77,7 @@ class FaultDisk {
     if (!m) {
       m = std::make_unique<Methods>(Methods{*file->pMethods, file->pMethods});
       m->own.xWrite = [](sqlite3_file* f, const void* data, int size, sqlite3_int64 at) { return fails(Fault::Call::write) ? now().code : of(f).xWrite(f, data, size, at); };
+      m->own.xRead = [](sqlite3_file* f, void* data, int size, sqlite3_int64 at) { return fails(Fault::Call::read) ? now().code : of(f).xRead(f, data, size, at); };
       m->own.xSync = [](sqlite3_file* f, int how) { return fails(Fault::Call::sync) ? now().code : of(f).xSync(f, how); };
     }
     file->pMethods = &m->own;

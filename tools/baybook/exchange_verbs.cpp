@@ -114,6 +114,9 @@ int run_exchange_in(Context& c) {
   FileLines lines(path);
   const ExchangeIn e = need(exchange_in(c.book(), [&](std::string& line) { return lines.next(line); }, visible(path == "-" ? "standard input" : path), t.all("call"), t.has("dry-run")));
   const int status = e.left > 0 ? 1 : 0;
+  for (const Exchanged& x : e.installations) {
+    if (x.taken > 0 && !e.dry_run) c.note_stored(std::to_string(x.last) + "@" + x.tag);
+  }
   if (!e.noted.empty()) c.err().text(wrapped("check: ", visible(e.noted)));
   if (c.json()) {
     Json j = c.document();

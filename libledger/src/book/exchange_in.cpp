@@ -349,6 +349,8 @@ std::int64_t papers_of_others(Book::Inside& in) {
 
 Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view name, const std::vector<std::string>& call, bool dry_run) {
   Book::Inside& in = book.inside();
+  const log::Installations before = in.known;
+  bool kept = false;
   auto result = book::guarded<ExchangeIn>([&]() -> Result<ExchangeIn> {
     try {
       store::Transaction transaction(in.db);
@@ -369,6 +371,7 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       log::Digest digest{};
       std::copy_n(row->digest.begin(), std::min(row->digest.size(), digest.size()), digest.begin());
       if (auto refusal = book::commit_or_look(in, taken.back(), digest, out.noted)) return std::move(*refusal);
+      kept = true;
       // An erasure among them asks more of this book's files than a commit.
       if (auto owed = erasure_unfinished(book); owed.ok() && *owed) {
         if (const auto done = finish_erasures(book); !done.ok()) out.noted += std::string(out.noted.empty() ? "" : "; ") + "an erasure came in, but bytes of what was erased may still be in the files of this book: type baybook erase finish";
@@ -380,8 +383,8 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       return Refusal{Code::unclear, "an entry in the file cannot be read: " + std::string(m.what()), "of a damaged file nothing is taken", "the file again, as it was made: baybook exchange out", {}};
     }
   });
-  // What was not kept must not stay in memory either.
-  in.known = log::installations(in.db);
+  // What was not kept must not stay in memory either. The file is not asked: it may be what failed.
+  if (!kept) in.known = before;
   in.ledger.forget();
   (void)in.ledger.take_cars();
   in.due_moved.clear();

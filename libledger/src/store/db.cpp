@@ -263,10 +263,23 @@ void Db::reopen() {
   reading_ = writing_ = failed_ = false;
   wal_frames_ = 0;
   mode_ = Mode::write;
-  open_there(false);
+  try {
+    open_there(false);
+  } catch (...) {
+    // A file that was not looked at to the end is not read either.
+    kept_.clear();
+    db_.reset();
+    reading_ = false;
+    throw;
+  }
 }
 
-bool Db::settle() { return sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr) == SQLITE_OK; }
+SQLite::Database& Db::file() {
+  if (!db_) throw Failure(Code::unreadable, path_ + ": could not be opened again after a write that failed", "look at the disk; then the same again");
+  return *db_;
+}
+
+bool Db::settle() { return db_ && sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr) == SQLITE_OK; }
 
 void Db::copy_into(const std::string& path) {
   query("VACUUM INTO ?").bind(absolute(path)).run();
@@ -349,12 +362,33 @@ void Db::prepare_connection() {
 
 namespace {
 
-// The statements that made the tables, as they stand in schema.cpp; SQLite keeps their text.
+// The statements that made the tables, as they stand in schema.cpp; SQLite keeps their text, and beside it what it read in it.
+struct Made {
+  std::string_view sql, type, name, table;
+};
 struct Known {
   static constexpr std::size_t most = 64;
-  std::string_view sql[most];
+  Made made[most];
   std::size_t count = 0;
 };
+
+// "CREATE UNIQUE INDEX n ON t(...", "CREATE TABLE t(...", "CREATE VIEW v AS ..."
+Made read_statement(std::string_view sql) {
+  std::string_view rest = sql;
+  const auto word = [&rest] {
+    const std::size_t end = std::min(rest.find_first_of(" ("), rest.size());
+    const std::string_view w = rest.substr(0, end);
+    rest.remove_prefix(std::min(end + 1, rest.size()));
+    return w;
+  };
+  (void)word();
+  std::string_view type = word();
+  if (type == "UNIQUE") type = word();
+  const std::string_view name = word();
+  if (type != "INDEX") return {sql, type == "VIEW" ? "view" : "table", name, name};
+  (void)word();
+  return {sql, "index", name, word()};
+}
 
 Known known_schema() {
   Known out;
@@ -363,7 +397,7 @@ Known known_schema() {
     while ((at = part.find("CREATE ", at)) != std::string_view::npos) {
       const std::size_t end = part.find(";\n", at);
       if (out.count == Known::most) throw std::logic_error("more tables than the check has room for");
-      out.sql[out.count++] = part.substr(at, end - at);
+      out.made[out.count++] = read_statement(part.substr(at, end - at));
       at = end;
     }
   }
@@ -386,15 +420,16 @@ void Db::check_identity() {
   const Known known = known_schema();
   std::uint64_t seen = 0;
   std::size_t next = 0;  // a book lists them as they were made, unless it was vacuumed
-  auto rows = query("SELECT name, sql FROM sqlite_schema");
+  auto rows = query("SELECT name, sql, type, tbl_name FROM sqlite_schema");
   while (rows.step()) {
     const std::string_view sql = rows.text_or_nothing(1);
     std::size_t i = next;
-    if (i >= known.count || known.sql[i] != sql) {
-      for (i = 0; i < known.count && known.sql[i] != sql; ++i) {
+    if (i >= known.count || known.made[i].sql != sql) {
+      for (i = 0; i < known.count && known.made[i].sql != sql; ++i) {
       }
     }
-    if (i == known.count || (seen >> i & 1) != 0) {
+    // The engine goes by the statement alone; what stands beside it is compared too, so that no byte of it may be another.
+    if (i == known.count || (seen >> i & 1) != 0 || rows.text_or_nothing(0) != known.made[i].name || rows.text_or_nothing(2) != known.made[i].type || rows.text_or_nothing(3) != known.made[i].table) {
       throw Failure(Code::unreadable, path_ + ": holds a table that no book has (" + std::string(rows.text_or_nothing(0)) + "); left untouched", "a backup of the book");
     }
     seen |= std::uint64_t{1} << i;
@@ -408,9 +443,10 @@ void Db::check_identity() {
 Query Db::query(const char* sql) {
   auto& slot = kept_[sql];
   if (!slot) {
+    sqlite3* raw = file().getHandle();
     sqlite3_stmt* made = nullptr;
-    const int result = sqlite3_prepare_v3(db_->getHandle(), sql, -1, SQLITE_PREPARE_PERSISTENT, &made, nullptr);
-    if (result != SQLITE_OK) fail(result, sqlite3_errmsg(db_->getHandle()), path_);
+    const int result = sqlite3_prepare_v3(raw, sql, -1, SQLITE_PREPARE_PERSISTENT, &made, nullptr);
+    if (result != SQLITE_OK) fail(result, sqlite3_errmsg(raw), path_);
     slot.reset(made);
   }
   if (in_use_ == 0) steps_ = 0;
@@ -420,7 +456,7 @@ Query Db::query(const char* sql) {
 void Db::exec(const char* sql) {
   if (in_use_ == 0) steps_ = 0;
   try {
-    db_->exec(sql);
+    file().exec(sql);
   } catch (const SQLite::Exception& e) {
     fail(e, path_);
   }
@@ -464,6 +500,7 @@ void Db::commit() {
 void Db::rollback() noexcept {
   writing_ = false;
   settled_.reset();
+  if (!db_) return;
   try {
     db_->exec("ROLLBACK");
   } catch (...) {
@@ -511,7 +548,7 @@ void Db::cache(int kib) { exec(("PRAGMA cache_size=-" + std::to_string(kib)).c_s
 std::string Db::integrity() {
   if (in_use_ == 0) steps_ = 0;
   try {
-    SQLite::Statement check(*db_, "PRAGMA integrity_check(1)");
+    SQLite::Statement check(file(), "PRAGMA integrity_check(1)");
     return check.executeStep() ? check.getColumn(0).getString() : "no answer";
   } catch (const SQLite::Exception& e) {
     return e.what();

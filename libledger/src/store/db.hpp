@@ -84,6 +84,7 @@ class Db {
   void commit();    ///< Failure(unknown_outcome) when it fails: see book/outcome.hpp
   void rollback() noexcept;
   /// Closes the file and opens it again for writing, as after a start: what a failed commit left is read from the disk. Every Query is over.
+  /// When that fails the book stays closed: whatever is asked of it afterwards is Failure(unreadable).
   void reopen();
   /// Brings the write-ahead log into the file, syncs it and empties the log; false when that did not succeed to the end.
   [[nodiscard]] bool settle();
@@ -120,6 +121,7 @@ class Db {
   void check_identity();
   void create();
   void open_there(bool immutable);
+  SQLite::Database& file();
   void harden();
   void prepare_connection();
   [[nodiscard]] std::int64_t most_steps() const;
