@@ -25,6 +25,9 @@ std::int64_t entries(Book& b) {
   return q.step_num();
 }
 
+// A write-ahead log that is begun is synced once for its header, before there is anything in it.
+constexpr int kHeader = 1;
+
 struct OutcomeBook : TestBook {
   OutcomeBook() {
     FaultDisk::install();
@@ -40,7 +43,7 @@ TEST_SUITE("book/outcome") {
     std::string said;
     std::int64_t number = 0;
     {
-      const FaultDisk disk(Fault{Fault::Call::sync, SQLITE_IOERR_FSYNC, 1, 0});
+      const FaultDisk disk(Fault{Fault::Call::sync, SQLITE_IOERR_FSYNC, 1, kHeader});
       const auto r = b.try_write(pan("pan-1"));
       REQUIRE_MESSAGE(r.ok(), why(r));
       said = all_warnings(*r);
@@ -75,7 +78,7 @@ TEST_SUITE("book/outcome") {
     Stamp stamp = b.stamp();
     stamp.once = "delivery-7";
     {
-      const FaultDisk disk(Fault{Fault::Call::sync, SQLITE_IOERR_FSYNC, -1, 0});
+      const FaultDisk disk(Fault{Fault::Call::sync, SQLITE_IOERR_FSYNC, -1, kHeader});
       const auto r = b->append(pan("pan-1"), stamp);
       REQUIRE_FALSE(r.ok());
       CHECK(r.refusal().code == Code::unknown_outcome);
@@ -116,7 +119,7 @@ TEST_SUITE("book/outcome") {
       Fault fault;
       Code code;
     };
-    for (const auto& [fault, code] : {Try{{.call = Fault::Call::write, .code = SQLITE_FULL}, Code::unwritable}, Try{{.call = Fault::Call::sync, .code = SQLITE_IOERR_FSYNC, .times = -1}, Code::unknown_outcome},
+    for (const auto& [fault, code] : {Try{{.call = Fault::Call::write, .code = SQLITE_FULL}, Code::unwritable}, Try{{.call = Fault::Call::sync, .code = SQLITE_IOERR_FSYNC, .times = -1, .after = kHeader}, Code::unknown_outcome},
                                       Try{{.call = Fault::Call::sync, .code = SQLITE_IOERR_FSYNC, .dead = true}, Code::unknown_outcome},
                                       Try{{.call = Fault::Call::write, .code = SQLITE_IOERR_WRITE, .dead = true}, Code::unknown_outcome}}) {
       OutcomeBook b;

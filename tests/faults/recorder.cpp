@@ -105,12 +105,15 @@ void Recorder::left(Running& r, int entry) {
       break;
     }
     case SYS_link:
-    case SYS_rename: {
-      const std::string name = below(r, c.arg[0]);
-      const std::string to = below(r, c.arg[1]);
+    case SYS_rename:
+    case SYS_renameat2: {
+      const bool at = c.number == SYS_renameat2;
+      if (at && (static_cast<int>(c.arg[0]) != AT_FDCWD || static_cast<int>(c.arg[2]) != AT_FDCWD)) unknown("a name below an open folder");
+      const std::string name = below(r, c.arg[at ? 1 : 0]);
+      const std::string to = below(r, c.arg[at ? 3 : 1]);
       if (name.empty() && to.empty()) break;
       if (!names_.contains(name) || to.empty()) unknown("a name that comes into the folder or leaves it");
-      const bool moved = c.number == SYS_rename;
+      const bool moved = c.number != SYS_link;
       events_.push_back({moved ? Event::What::rename : Event::What::link, names_[name], name, to, 0, "", 0});
       names_[to] = names_[name];
       if (moved) names_.erase(name);
@@ -135,7 +138,6 @@ void Recorder::left(Running& r, int entry) {
     case SYS_copy_file_range:
     case SYS_sendfile:
     case SYS_renameat:
-    case SYS_renameat2:
     case SYS_linkat:
     case SYS_unlinkat:
     case SYS_mkdirat: unknown("that call"); break;

@@ -7,7 +7,7 @@ build=${1:-$here/build-coverage}
 "$here/tests/install.sh" tests
 command -v gcovr >/dev/null || { sudo=(); [[ $(id -u) -eq 0 ]] || sudo=(sudo); "${sudo[@]}" apt-get install -y -qq --no-install-recommends gcovr >/dev/null; }
 # Lines and branches as they are written: no optimisation, no inlining across them.
-cmake -S "$here" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=None -DCMAKE_CXX_FLAGS="-O0 --coverage -fno-inline -Wno-error" >/dev/null
+cmake -S "$here" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=None -DCMAKE_CXX_FLAGS="-O0 --coverage -fno-inline" -DBAYBOOK_STRICT=OFF >/dev/null
 cmake --build "$build" >/dev/null
 find "$build" -name '*.gcda' -delete
 ctest --test-dir "$build" -j "$(nproc)" --output-on-failure -R "${TESTS:-^(quantity|log|text|book|returns|due|tools|attack|fuzz):}" >"$build/ctest.log" || { tail -40 "$build/ctest.log"; exit 1; }

@@ -87,10 +87,11 @@ def main():
     work = a.work or tempfile.mkdtemp(prefix='baybook-mutants-')
     tree, build = os.path.join(work, 'tree'), os.path.join(work, 'build')
     if not os.path.isdir(tree):
-        shutil.copytree(source, tree, ignore=shutil.ignore_patterns('build*', '.git'), symlinks=True)
+        # Build folders lie at the top of the tree; below it build.cpp is code.
+        shutil.copytree(source, tree, ignore=lambda folder, names: [n for n in names if folder == source and (n.startswith('build') or n == '.git')], symlinks=True)
     targets = ['baybook_quantity_tests', 'baybook_log_tests', 'baybook_book_tests']
     # An error in a warning is no test that failed: a mutant may leave a variable unused.
-    if run(['cmake', '-S', tree, '-B', build, '-G', 'Ninja', '-DCMAKE_BUILD_TYPE=None', '-DCMAKE_CXX_FLAGS=-O1 -Wno-error', '-DCMAKE_CXX_COMPILER_LAUNCHER=ccache'], tree, 600) != 0: sys.exit('cmake failed')
+    if run(['cmake', '-S', tree, '-B', build, '-G', 'Ninja', '-DCMAKE_BUILD_TYPE=None', '-DCMAKE_CXX_FLAGS=-O1', '-DBAYBOOK_STRICT=OFF', '-DCMAKE_CXX_COMPILER_LAUNCHER=ccache'], tree, 600) != 0: sys.exit('cmake failed')
     if run(['ninja', '-C', build] + targets, tree, 7200) != 0: sys.exit('the tree does not build')
     tests = [os.path.join(build, 'tests', t) for t in targets]
     if first_failure(tests, tree) != 0: sys.exit('the tests fail without any mutant')

@@ -120,7 +120,7 @@ class Book {
   [[nodiscard]] const std::optional<BackupMark>& backup() const;
   /// The local day of an instant at the site.
   [[nodiscard]] Result<Day> today(Instant now) const;
-  /// TAG:NUMBER:first 16 hex of the digest of the last entry.
+  /// TAG:NUMBER:first 16 hex of the digest of the last entry; "?" when it cannot be read, as of the names below.
   [[nodiscard]] std::string seal() const;
 
   /// The one way to write: checks everything, writes one entry, folds it into every derived table, commits; or leaves nothing.

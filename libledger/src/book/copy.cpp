@@ -63,19 +63,9 @@ struct Part {
 };
 
 void put_in_place(const std::string& part, const std::string& path, bool force) {
-  const auto cannot = [&] { return Failure(Code::unwritable, path + ": could not be put in its place (" + store::system_words(errno) + "); nothing was kept", "another name"); };
-  if (!force) {
-    // A link fails where a rename would write over a file that came meanwhile.
-    if (::link(store::absolute(part).c_str(), store::absolute(path).c_str()) == 0) {
-      ::unlink(store::absolute(part).c_str());
-      return;
-    }
-    if (errno == EEXIST) throw Failure(Code::already_there, path + " is there already", "another name, or --force");
-    // A file system without links.
-    struct stat st {};
-    if (::lstat(store::absolute(path).c_str(), &st) == 0) throw Failure(Code::already_there, path + " is there already", "another name, or --force");
-  }
-  if (::rename(store::absolute(part).c_str(), store::absolute(path).c_str()) != 0) throw cannot();
+  if (force ? ::rename(store::absolute(part).c_str(), store::absolute(path).c_str()) == 0 : store::name_it(part, path)) return;
+  if (!force && errno == EEXIST) throw Failure(Code::already_there, path + " is there already", "another name, or --force");
+  throw Failure(Code::unwritable, path + ": could not be put in its place (" + store::system_words(errno) + "); nothing was kept", "another name");
 }
 
 }  // namespace
@@ -136,9 +126,7 @@ Result<Backup> copy_book(const Book& book, const std::string& path, const CopyOp
     load(source);
     source.db.end_read();
     const auto tails = tails_of(source);
-    Part part{path + ".part-" + std::to_string(::getpid())};
-    store::make_new(part.path, 0600);
-    part.there = true;
+    Part part{store::make_beside(path, 0600), true};
     if (told) {
       told("copying", 0, 0);
       source.db.while_running(still);

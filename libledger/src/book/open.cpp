@@ -134,12 +134,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
       auto q = in->db.query("INSERT INTO beside(name, value) VALUES('once-secret', ?)");
       q.bind_blob(secret, sizeof secret).run();
     }
-    try {
-      in->db.commit();
-    } catch (const store::Failure& f) {
-      // A book that was never whole is no book: its file goes with `in`.
-      throw store::Failure(f.code == Code::unknown_outcome ? Code::unwritable : f.code, path + ": the book could not be written to the end; nothing is left of it", "make room, or another disk");
-    }
+    in->db.commit();
     book::load(*in);
     return Book(std::move(in));
   });
@@ -156,14 +151,17 @@ Result<Book> Book::open(const std::string& path, Access access, const Random& ra
 }
 
 std::string Book::seal() const {
-  const std::int64_t origin = inside_->known.own().origin;
-  auto q = inside_->db.query("SELECT id, digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
-  q.bind((origin + 1) << 40);
-  if (!q.step()) return "";
-  log::Digest digest{};
-  const std::string bytes = q.blob(1);
-  std::copy_n(bytes.begin(), std::min(bytes.size(), digest.size()), digest.begin());
-  return log::seal(inside_->settings.tag, EntryId{q.num(0)}.number(), digest);
+  const auto r = book::guarded<std::string>([&]() -> Result<std::string> {
+    const std::int64_t origin = inside_->known.own().origin;
+    auto q = inside_->db.query("SELECT id, digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
+    q.bind((origin + 1) << 40);
+    if (!q.step()) return std::string();
+    log::Digest digest{};
+    const std::string bytes = q.blob(1);
+    std::copy_n(bytes.begin(), std::min(bytes.size(), digest.size()), digest.begin());
+    return log::seal(inside_->settings.tag, EntryId{q.num(0)}.number(), digest);
+  });
+  return r.ok() ? *r : "?";
 }
 
 Result<Done> Book::rebuild() {

@@ -9,10 +9,12 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <sqlite3.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstring>
 #include <sys/stat.h>
 #include <unistd.h>
+#include <utility>
 
 namespace baybook::store {
 
@@ -179,8 +181,7 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
       if (has_content(file + suffix)) throw Failure(Code::already_there, path + suffix + " is there already, left by another book of that name", "another name");
     }
     // Made here, not by SQLite, so that its mode is right whatever the umask and it is never made through a link.
-    make_new(file, making.group ? 0660 : 0600);
-    made_ = true;
+    part_ = make_beside(path, making.group ? 0660 : 0600);
   } else {
     struct stat st {};
     if (::stat(file.c_str(), &st) != 0) {
@@ -190,6 +191,8 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
     if (S_ISDIR(st.st_mode)) throw Failure(Code::unreadable, path + ": is a folder, not a book", "the path of the book in it");
     if (!S_ISREG(st.st_mode)) throw Failure(Code::unreadable, path + ": is no file, so not a book", "the path of a book made by baybook start");
     if (st.st_size == 0) throw Failure(Code::unreadable, path + ": is empty, not a book", "the path of a book made by baybook start");
+    // Of a file that ends within its first header SQLite would take the write-ahead log for another's and delete it: the newest entries.
+    if (st.st_size < 100) throw Failure(Code::unreadable, path + ": is cut off after " + std::to_string(st.st_size) + (st.st_size == 1 ? " byte" : " bytes"), "a backup of the book; keep " + path + "-wal, which may hold its newest entries");
     refuse_journal(path, file);
     if (mode == Mode::write && ::access(file.c_str(), W_OK) != 0) {
       throw Failure(Code::unwritable, path + ": cannot be written (" + std::strerror(errno) + ")", "a book you may write to");
@@ -205,7 +208,7 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
     else open_there(false);
   } catch (const Failure& f) {
     forget();
-    if (made_) remove_with_side_files(path_);
+    if (!part_.empty()) remove_with_side_files(part_);
     if (mode != Mode::read || f.code != Code::unwritable) throw;
     // SQLite cannot make its index beside a book on read-only media. Nobody can write there either, so the file alone is the book,
     // unless newer entries lie beside it.
@@ -216,7 +219,7 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
     open_there(true);
   } catch (...) {
     forget();
-    if (made_) remove_with_side_files(path_);
+    if (!part_.empty()) remove_with_side_files(part_);
     throw;
   }
 }
@@ -224,7 +227,7 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
 void Db::create() {
   try {
     // A book belongs to one thread: SQLite need not take a lock at every call.
-    db_ = std::make_unique<SQLite::Database>(absolute(path_), SQLite::OPEN_READWRITE | SQLite::OPEN_NOMUTEX, 5000);
+    db_ = std::make_unique<SQLite::Database>(absolute(part_), SQLite::OPEN_READWRITE | SQLite::OPEN_NOMUTEX, 5000);
     harden();
     db_->exec("PRAGMA page_size=4096");
     db_->exec("PRAGMA application_id=" + std::to_string(kApplicationId));
@@ -291,9 +294,9 @@ Db::~Db() {
   if (!db_) return;
   if (writing_) rollback();
   kept_.clear();
-  if (made_) {
+  if (!part_.empty()) {
     db_.reset();
-    remove_with_side_files(path_);
+    remove_with_side_files(part_);
     return;
   }
   // Lazy close: folding the write-ahead log into the file costs more than a whole short command; it is done when 64 pages
@@ -483,18 +486,39 @@ void Db::commit() {
   try {
     query("COMMIT").commit();
   } catch (const Failure& f) {
+    if (!part_.empty()) throw Failure(f.code == Code::unknown_outcome ? Code::unwritable : f.code, path_ + ": the book could not be written to the end; nothing is left of it", "make room, or another disk");
     failed_ = f.code == Code::unknown_outcome;
     rollback();
     throw;
   }
-  if (made_) {
-    made_ = false;
-    (void)sync_path(folder_of(absolute(path_)), true);
-  }
   writing_ = false;
+  if (!part_.empty()) name_made();
   if (checkpoint_at_ > 0 && wal_frames_ >= checkpoint_at_) {
     sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_PASSIVE, nullptr, nullptr);
   }
+}
+
+// The file is whole and on the disk before its name says that there is a book.
+void Db::name_made() {
+  const std::string part = std::exchange(part_, {});
+  const bool whole = settle();
+  kept_.clear();
+  db_.reset();
+  for (const char* suffix : {"-wal", "-shm"}) ::unlink((absolute(part) + suffix).c_str());
+  if (!whole || !sync_path(absolute(part), false)) {
+    remove_with_side_files(part);
+    throw Failure(Code::unwritable, path_ + ": the book could not be written to the end; nothing is left of it", "make room, or another disk");
+  }
+  if (!name_it(part, path_)) {
+    const int e = errno;
+    remove_with_side_files(part);
+    if (e == EEXIST) throw Failure(Code::already_there, path_ + ": there is a file of that name already", "another name");
+    throw Failure(Code::unwritable, path_ + ": cannot be made here (" + system_words(e) + ")", "a name in a folder you may write to");
+  }
+  if (!sync_path(folder_of(absolute(path_)), true)) throw Failure(Code::unwritable, path_ + ": is there, but the folder could not be made safe on disk", "look at the disk; then baybook prove --book " + path_);
+  wal_frames_ = 0;
+  mode_ = Mode::write;
+  open_there(false);
 }
 
 void Db::rollback() noexcept {

@@ -69,8 +69,8 @@ class Query {
 class Db {
  public:
   enum class Mode { create, write, read };
-  /// Opens and checks: path, application id, version, schema text (docs/format.md, Opening). A new file is removed again unless it comes to
-  /// its first commit.
+  /// Opens and checks: path, application id, version, schema text (docs/format.md, Opening). A new file is made under a passing name and gets
+  /// its own at the first commit: a book that was never whole stands in nobody's way.
   Db(const std::string& path, Mode mode, const Making& making = {});
   Db(const Db&) = delete;
   Db& operator=(const Db&) = delete;
@@ -120,6 +120,7 @@ class Db {
  private:
   void check_identity();
   void create();
+  void name_made();
   void open_there(bool immutable);
   SQLite::Database& file();
   void harden();
@@ -138,7 +139,7 @@ class Db {
   bool reading_ = false;
   int wal_frames_ = 0;
   int checkpoint_at_ = 0;
-  bool made_ = false;    ///< a new file that has not come to its first commit
+  std::string part_;     ///< the passing name of a new file that has not come to its first commit
   bool failed_ = false;  ///< a commit failed: the file is left as it is
   // A damaged file can lead a statement in circles: it gets as many steps as a file of its size may need (most_steps).
   int in_use_ = 0;

@@ -3,8 +3,10 @@
 #include "store/db.hpp"
 
 #include <cerrno>
+#include <cstdio>
 #include <cstring>
 #include <fcntl.h>
+#include <new>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -64,6 +66,41 @@ bool sync_path(const std::string& path, bool folder) {
 bool has_content(const std::string& path) {
   struct stat st {};
   return ::stat(path.c_str(), &st) == 0 && st.st_size > 0;
+}
+
+std::string make_beside(const std::string& path, unsigned mode) {
+  // A number may come again, and a file of its last owner still be there.
+  for (int n = 0;; ++n) {
+    const std::string part = path + ".part-" + std::to_string(::getpid()) + (n == 0 ? "" : "-" + std::to_string(n));
+    struct stat st {};
+    if (::lstat(absolute(part).c_str(), &st) == 0 && n < 1000) continue;
+    make_new(part, mode);
+    return part;
+  }
+}
+
+bool name_it(const std::string& part, const std::string& path) noexcept {
+  try {
+    const std::string from = absolute(part);
+    const std::string to = absolute(path);
+    if (::renameat2(AT_FDCWD, from.c_str(), AT_FDCWD, to.c_str(), RENAME_NOREPLACE) == 0) return true;
+    if (errno != EINVAL && errno != ENOSYS) return false;
+    // A file system or a kernel without that: a link fails as well where a file is.
+    if (::link(from.c_str(), to.c_str()) == 0) {
+      ::unlink(from.c_str());
+      return true;
+    }
+    if (errno == EEXIST) return false;
+    struct stat st {};
+    if (::lstat(to.c_str(), &st) == 0) {
+      errno = EEXIST;
+      return false;
+    }
+    return ::rename(from.c_str(), to.c_str()) == 0;
+  } catch (const std::bad_alloc&) {
+    errno = ENOMEM;
+    return false;
+  }
 }
 
 void remove_with_side_files(const std::string& path) noexcept {

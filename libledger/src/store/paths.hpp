@@ -17,6 +17,11 @@ void make_new(const std::string& path, unsigned mode);
 [[nodiscard]] bool sync_path(const std::string& path, bool folder);
 /// Whether there is a file of that name with something in it.
 [[nodiscard]] bool has_content(const std::string& path);
+/// Makes an empty file of that mode beside `path`, under a passing name that nothing has, and tells it: a file gets its own name when it is
+/// whole, so that one that was cut off stands in nobody's way. Throws Failure.
+[[nodiscard]] std::string make_beside(const std::string& path, unsigned mode);
+/// Gives the file `part` the name `path`, at once and never over another file. False: errno says why, EEXIST when there is one.
+[[nodiscard]] bool name_it(const std::string& part, const std::string& path) noexcept;
 /// Removes a SQLite file with what may lie beside it.
 void remove_with_side_files(const std::string& path) noexcept;
 /// "No space left on device" in words that name no function.
