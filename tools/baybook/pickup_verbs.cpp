@@ -6,12 +6,12 @@
 #include "sheet/sheet.hpp"
 #include "typed_values.hpp"
 #include "verb_list.hpp"
+#include "whole_file.hpp"
 
 #include <baybook/returns.hpp>
 #include <baybook/text.hpp>
 
 #include <cerrno>
-#include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -170,11 +170,7 @@ int run_paper_add(Context& c) {
     if (made && group) (void)::chmod(folder.c_str(), 0770);
     if (made) {
       // The folder's own name must be safe before an entry leans on what is in it.
-      const int above = ::open(folder.find('/') == std::string::npos ? "." : folder.substr(0, folder.rfind('/') + 1).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-      if (above >= 0) {
-        (void)::fsync(above);
-        ::close(above);
-      }
+      if (!sync_folder_of(folder)) refuse(Code::unwritable, visible(folder) + " could not be made safe on disk", "nothing was written", "look at the disk, then the same again");
     }
     if (!made && errno != EEXIST) refuse(Code::unwritable, visible(folder) + " cannot be made", "papers are kept beside the book", "a folder that can be written to");
     sheet::write_file(path, bytes, false);

@@ -81,13 +81,20 @@ void WholeFile::finish() {
     if (::rename(beside_.c_str(), path_.c_str()) != 0) cannot("it could not be put in its place");  // a file system without links
     beside_.clear();
   }
-  const std::size_t slash = path_.rfind('/');
-  const std::string folder = slash == std::string::npos ? "." : slash == 0 ? "/" : path_.substr(0, slash);
+  if (!sync_folder_of(path_)) refuse(Code::unwritable, visible(path_) + " is there, but its folder could not be made safe on disk (" + std::strerror(errno) + ")", "after a power cut it may be gone", "another disk");
+}
+
+bool sync_folder_of(const std::string& path) {
+  const std::size_t slash = path.rfind('/');
+  const std::string folder = slash == std::string::npos ? "." : slash == 0 ? "/" : path.substr(0, slash);
   const int dir = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (dir >= 0) {
-    (void)::fsync(dir);
-    ::close(dir);
-  }
+  // A folder that may be written and not read cannot be synced, some file systems cannot do it at all: no error of what was written.
+  if (dir < 0) return errno == EACCES;
+  const bool done = ::fsync(dir) == 0 || errno == EINVAL || errno == ENOTSUP;
+  const int e = errno;
+  ::close(dir);
+  errno = e;
+  return done;
 }
 
 }  // namespace baybook::tool

@@ -31,4 +31,7 @@ class WholeFile {
   std::uint64_t written_ = 14695981039346656037U;  ///< FNV-1a of what was written, to compare with what is read again
 };
 
+/// Makes the names in the folder of `path` safe on disk; false, with errno, when the system reports an error.
+[[nodiscard]] bool sync_folder_of(const std::string& path);
+
 }  // namespace baybook::tool

@@ -129,7 +129,7 @@ std::vector<Finding> PapersCopy::run(const Progress& progress) {
     seen.insert(paper.file + paper.digest);
     ++copied_;
   }
-  if (made_folder_ || !made_.empty()) (void)store::sync_path(to_, true);
+  if ((made_folder_ || !made_.empty()) && !store::sync_path(to_, true)) cannot(to_, "could not be made safe on disk");
   return out;
 }
 

@@ -56,8 +56,8 @@ void make_new(const std::string& path, unsigned mode) {
 
 bool sync_path(const std::string& path, bool folder) {
   const int fd = ::open(path.c_str(), O_RDONLY | O_CLOEXEC | (folder ? O_DIRECTORY : 0));
-  if (fd < 0) return false;
-  // Some file systems cannot sync a folder and say so; that is no error of this one's writes.
+  // A folder that may be written and not read cannot be synced, some file systems cannot do it at all: no error of what was written.
+  if (fd < 0) return folder && errno == EACCES;
   const bool done = ::fsync(fd) == 0 || (folder && (errno == EINVAL || errno == ENOTSUP));
   ::close(fd);
   return done;
