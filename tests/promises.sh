@@ -30,13 +30,15 @@ BAYBOOK_ATTACK_PROGRAM=$build/tests/baybook_attack_tests "$here/attack/run.sh" "
 python3 - "$rows" <<'PY'
 import json, sys
 rows = [json.loads(l) for l in open(sys.argv[1], encoding='utf-8') if l.strip()]
-print('| threat | runs | lost | unsound | missed | crashed | |')
-print('| --- | --- | --- | --- | --- | --- | --- |')
+# What holds for every attack on a book.
+seen = 'found by prove or the printed seal, without effect, or refused; never a crash'
+print('| threat | promise | runs | lost | unsound | missed | crashed | |')
+print('| --- | --- | --- | --- | --- | --- | --- | --- |')
 for r in rows:
     n = lambda *keys: sum(int(r.get(k, 0)) for k in keys)
     notes = [f'{w} {r[k]}' for k, w in (('found', 'found'), ('by_seal', 'by the seal alone'), ('harmless', 'without effect'), ('refused', 'refused')) if r.get(k)]
     if r.get('skipped'): notes.append('skipped: ' + str(r['skipped']))
-    print(f"| {r['threat']} | {r.get('runs', 0)} | {n('lost')} | {n('unsound', 'wrote')} | {n('missed', 'lies', 'silent')} | {n('crashed', 'died', 'hung')} | {', '.join(notes)} |")
+    print(f"| {r['threat']} | {r.get('promise') or seen} | {r.get('runs', 0)} | {n('lost')} | {n('unsound', 'wrote')} | {n('missed', 'lies', 'silent')} | {n('crashed', 'died', 'hung')} | {', '.join(notes)} |")
 PY
 "$here/fuzz/sum.sh" >&2
 if [[ -n $quality ]]; then

@@ -41,6 +41,23 @@ TEST_SUITE("book/correct") {
     CHECK(v->corrected_by.front().id == r->entry.id);
   }
 
+  TEST_CASE("corrected words stand in every list, and a withdrawn correction gives back what stood before it") {
+    CorrectShop s;
+    const auto r = s.correct(EntryId{s.open.n}, [](Correction& c) { c.patch.text = "loses coolant"; });
+    REQUIRE_MESSAGE(r.ok(), why(r));
+    const auto complaint = [&] {
+      const auto all = jobs(s.book(), true);
+      REQUIRE(all.ok());
+      REQUIRE(all->size() == 1);
+      return all->front().complaint;
+    };
+    CHECK(complaint() == "loses coolant");
+    CHECK(job(s.book(), s.open)->complaint == "loses coolant");
+    REQUIRE(s.correct(r->entry.id, [](Correction& c) { c.withdraw = true; }).ok());
+    CHECK(complaint() != "loses coolant");
+    CHECK(complaint() == job(s.book(), s.open)->complaint);
+  }
+
   TEST_CASE("a correction tells what was said before, what holds now, and every level that changed with it") {
     CorrectShop s;
     const auto r = s.correct(s.drained, [&](Correction& c) {
