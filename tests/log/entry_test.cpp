@@ -1,4 +1,6 @@
 // What details are made of, read back from a body that anybody may have written.
+#include "support/test_book.hpp"
+
 #include "log/entry.hpp"
 
 #include <doctest/doctest.h>
@@ -45,6 +47,27 @@ TEST_CASE("the time in the bytes of a body is a whole text") {
   CHECK(log::time_of_body(R"({"number":1,"time":"09:11+01:00","version":1})") == TimeOfDay{Minute{551}, 60});
   CHECK_FALSE(log::time_of_body(R"({"number":1,"time":"09:11+01:00 or so","version":1})").has_value());
   CHECK_FALSE(log::time_of_body(R"({"number":1,"time":"09:11+01:00)").has_value());
+}
+
+TEST_CASE("the first entry recorded since an instant is found by halving, in its own installation") {
+  test::TestBook b;
+  std::vector<std::int64_t> recorded = {b.now.ms};
+  for (int i = 0; i < 9; ++i) {
+    NewPerson p;
+    p.name = "Invented " + std::to_string(i);
+    b.write(p);
+    recorded.push_back(b.now.ms);
+    b.now.ms += i % 3 == 0 ? 0 : 60'000;
+  }
+  store::Db& db = b.book().inside().db;
+  const std::int64_t own = b.book().inside().known.own().origin;
+  for (std::size_t i = 1; i < recorded.size(); ++i) {
+    CAPTURE(i);
+    CHECK(log::first_recorded_since(db, own, Instant{recorded[i]}) == EntryId{own << 40 | static_cast<std::int64_t>(i + 1)});
+    CHECK(log::first_recorded_since(db, own, Instant{recorded[i] + 1}) == EntryId{own << 40 | static_cast<std::int64_t>(i + 2)});
+  }
+  CHECK(log::first_recorded_since(db, own, Instant{0}) == EntryId{own << 40 | 1});
+  CHECK(log::first_recorded_since(db, own + 1, Instant{0}) == EntryId{(own + 1) << 40 | 1});
 }
 
 TEST_SUITE_END();
