@@ -212,6 +212,9 @@ TEST_SUITE("book/append") {
       CHECK(row.level.best == 4'700'000'000);
       CHECK(row.level.low == row.level.high);
     }
+    const auto all = entries(s.book(), {});
+    REQUIRE(all.ok());
+    CHECK(all->back().text == "dipstick");
   }
 
   TEST_CASE("a gauge holds at its own time: a fact entered late before it changes the difference it settled, not the level after it") {
