@@ -39,8 +39,10 @@ TEST_SUITE("book/ways") {
     };
     fluids::Ledger& ledger = b.book().inside().ledger;
     for (const Row& row : table) {
-      for (const auto& [f, from] : ends) {
-        for (const auto& [t, to] : ends) {
+      for (const auto& source : ends) {
+        for (const auto& target : ends) {
+          const auto f = source.first, t = target.first;
+          const PlaceId from = source.second, to = target.second;
           bool may = from != to && row.from.contains(f) && row.to.contains(t);
           if (row.verb == MoveVerb::decant && ((t == Role::stock && f != Role::stock) || (f == Role::waste && t != Role::waste))) may = false;
           CAPTURE(name_of(row.verb));

@@ -53,7 +53,7 @@ std::vector<EntryId> after_what_they_name(store::Db& db, const std::vector<Entry
       for (std::size_t& n = done[origin]; n < chain.size(); ++n) {
         const auto row = log::read_row(db, chain[n]);
         const log::Value body = log::parse_body(row->body);
-        std::vector<log::Reference> names = log::references_in(*body.find("details"), origin);
+        std::vector<log::Reference> names = log::references_in(body.at("details"), origin);
         if (row->who != 0) names.push_back({"by", EntryId{row->who}, {}});
         if (std::any_of(names.begin(), names.end(), [&](const log::Reference& r) { return r.entry != chain[n] && waits(r.entry); })) break;
         out.push_back(chain[n]);

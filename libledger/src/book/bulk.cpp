@@ -129,7 +129,7 @@ Result<std::vector<TaskRecord>> task_records(const Book& book) {
     std::vector<TaskRecord> out;
     for (const Fact& f : facts(in.db, "SELECT entry FROM task_done ORDER BY car, task, moment, recorded, entry")) {
       TaskRecord r;
-      r.car = CarId{log::read_ref(*f.details.find("car"), f.origin())};
+      r.car = CarId{log::read_ref(f.details.at("car"), f.origin())};
       r.task = text(f.details, "task");
       r.day = f.details.has("when") ? Day{static_cast<std::int32_t>(log::read_day_number(f.details.str("when")))} : log::day_of_moment(f.effect.moment);
       r.odometer = text(f.details, "odometer-typed");

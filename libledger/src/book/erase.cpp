@@ -138,7 +138,7 @@ Result<Reached> reached_by(Book::Inside& in, const Erasure& d, Day today) {
   if (d.asked.n != 0) {
     const Fact asked = as_written(db, d.asked);
     if (asked.kind != Kind::erasure || !asked.details.has("asked")) return refuse(Code::not_found, "entry " + entry_name(in, d.asked) + " asks for no erasure", "", "baybook due --for papers");
-    out.about = EntryId{log::read_ref(*asked.details.find("about"), asked.origin())};
+    out.about = EntryId{log::read_ref(asked.details.at("about"), asked.origin())};
     for (PrivateText& t : listed(asked.details, asked.origin())) {
       if (is_there(db, t)) out.texts.push_back(std::move(t));
     }
@@ -212,7 +212,7 @@ Result<Built> build_erasure(Book::Inside& in, Desk& desk, const Erasure& d) {
 
 std::string summary_of_erasure(Book::Inside& in, const Fact& fact) {
   const std::size_t n = listed(fact.details, fact.id().origin()).size();
-  const std::string about = about_name(in, EntryId{log::read_ref(*fact.details.find("about"), fact.id().origin())});
+  const std::string about = about_name(in, EntryId{log::read_ref(fact.details.at("about"), fact.id().origin())});
   const std::string texts = std::to_string(n) + (n == 1 ? " text of " : " texts of ") + about;
   if (fact.details.has("asked")) return "asked to erase " + texts + " when the rules allow it";
   return "erased " + texts + (fact.details.str("reason") == "expired" ? ", kept long enough" : ", on request");

@@ -289,7 +289,7 @@ class Reading {
     const Value body = log::parse_body(row->body);
     std::vector<log::Reference> all;
     try {
-      all = log::references_in(*body.find("details"), id.origin());
+      all = log::references_in(body.at("details"), id.origin());
     } catch (const log::Malformed& m) {
       throw store::Failure(Code::unclear, "entry " + name_of(id) + " cannot be read: " + m.what(), "the file again, as it was made: baybook exchange out");
     }

@@ -105,7 +105,7 @@ JobId job_under(Book::Inside& in, std::string_view once_key) {
 EntryId erased_under(Book::Inside& in, std::string_view once_key) {
   const auto fact = fact_under(in, once_key);
   if (!fact || fact->kind != log::Kind::erasure) return {};
-  return EntryId{log::read_ref(*fact->details.find("about"), fact->origin())};
+  return EntryId{log::read_ref(fact->details.at("about"), fact->origin())};
 }
 
 }  // namespace baybook::book

@@ -124,7 +124,7 @@ void fold_settlement(Book::Inside& in, const Fact& fact) {
   {
     auto q = in.db.query("INSERT INTO settlement(entry, moment, recorded, joins, keep, other) VALUES(?, ?, ?, ?, ?, ?)");
     q.bind(fact.id().n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(std::int64_t{joins});
-    q.bind(log::read_ref(*d.find("keep"), fact.origin())).bind(log::read_ref(*d.find("other"), fact.origin())).run();
+    q.bind(log::read_ref(d.at("keep"), fact.origin())).bind(log::read_ref(d.at("other"), fact.origin())).run();
   }
   if (!joins) return;
   recompute_settled(in.db);

@@ -63,7 +63,7 @@ Result<std::vector<LevelRow>> levels(const Book& b, AsOf as_of, bool with_circui
       row.level.name = book::place_name(in, id);
       row.level.role = info.role;
       row.stream = p.stream;
-      for (const std::int64_t c : info.takes) row.takes.emplace_back(find_class(FluidId{c})->name);
+      for (const std::int64_t c : info.takes) row.takes.emplace_back(log::class_at(c).name);
       if (holds(info.role)) {
         const fluids::Marks marks = fluids::marks_of(db, id, until);
         row.sealed = marks.sealed;

@@ -310,7 +310,9 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::schedule: {
       const auto& list = d.list("intervals");
       if (d.has("name")) return "schedule " + opt(d, "name") + " with " + std::to_string(list.size()) + (list.size() == 1 ? " interval" : " intervals");
-      const Interval one = due::read_intervals(in.db, fact.id()).front();
+      const std::vector<Interval> all = due::read_intervals(in.db, fact.id());
+      if (all.empty()) throw log::Malformed("a schedule without an interval");
+      const Interval& one = all.front();
       return one.task + " of " + service::plate_of(in.db, one.car) + " due " + due::told(one.months, one.distance ? one.distance->metres : 0, std::int64_t{one.hours} * 60, u);
     }
     case Kind::task_done: return opt(d, "task") + " done" + (d.has("when") ? " on " + opt(d, "when") : std::string()) + (d.has("odometer-m") ? " at " + distance_text(d, "odometer-m", "odometer-typed", u) : std::string()) + job_of(in, fact);

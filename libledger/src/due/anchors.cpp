@@ -21,7 +21,9 @@ bool closed_by(store::Db& db, std::int64_t job, std::int64_t until) {
 
 // The newest closed job that drained and filled the circuit.
 std::optional<Anchor> by_circuit(store::Db& db, CarId car, std::int64_t circuit, std::int64_t until) {
-  const PlaceId place = circuit_of(car, *find_circuit(circuit));
+  const Circuit* known = find_circuit(circuit);
+  if (known == nullptr) throw store::Failure(Code::unsound, db.path() + ": an interval is for a circuit that no car has", "baybook prove --rebuild");
+  const PlaceId place = circuit_of(car, *known);
   std::int64_t capacity = -1;
   {
     auto q = db.query("SELECT size FROM place WHERE id = ?");

@@ -192,7 +192,11 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
     if (!S_ISREG(st.st_mode)) throw Failure(Code::unreadable, path + ": is no file, so not a book", "the path of a book made by baybook start");
     if (st.st_size == 0) throw Failure(Code::unreadable, path + ": is empty, not a book", "the path of a book made by baybook start");
     // Of a file that ends within its first header SQLite would take the write-ahead log for another's and delete it: the newest entries.
-    if (st.st_size < 100) throw Failure(Code::unreadable, path + ": is cut off after " + std::to_string(st.st_size) + (st.st_size == 1 ? " byte" : " bytes"), "a backup of the book; keep " + path + "-wal, which may hold its newest entries");
+    if (st.st_size < 100) {
+      const bool log = has_content(file + "-wal");
+      throw Failure(Code::unreadable, path + ": is not a book, it ends after " + std::to_string(st.st_size) + (st.st_size == 1 ? " byte" : " bytes") + (log ? "; the newest entries of one may be in " + path + "-wal: keep it" : ""),
+                    log ? "a backup of the book" : "the path of a book made by baybook start");
+    }
     refuse_journal(path, file);
     if (mode == Mode::write && ::access(file.c_str(), W_OK) != 0) {
       throw Failure(Code::unwritable, path + ": cannot be written (" + std::strerror(errno) + ")", "a book you may write to");
