@@ -69,7 +69,8 @@ struct Subject {
     std::size_t n = 0;
     for (std::size_t at = 0; at < end; at += size) {
       for (const auto what : {Damage::What::zero, Damage::What::garble}) {
-        if (chosen(n++, one_in)) out.push_back({in_wal, what, at, std::min(size, end - at)});
+        const Damage d{in_wal, what, at, std::min(size, end - at)};
+        if (chosen(n++, one_in) || once_found(told(d))) out.push_back(d);
       }
     }
     return out;
@@ -85,7 +86,8 @@ struct Subject {
     }
     std::size_t n = 0;
     for (const std::size_t at : sizes) {
-      if (at < end && chosen(n++, one_in)) out.push_back({in_wal, Damage::What::cut, at, 0});
+      const Damage d{in_wal, Damage::What::cut, at, 0};
+      if (at < end && (chosen(n++, one_in) || once_found(told(d)))) out.push_back(d);
     }
     return out;
   }

@@ -98,7 +98,7 @@ TEST_SUITE("attack/insider") {
       for (const Column& c : columns_of(in.path, "entry")) {
         if (c.name == "id") continue;
         for (const std::string& v : values_for(c)) {
-          if (chosen(n++, 14)) all.push_back({e, c.name + " = " + v});
+          if (chosen(n++, 14) || once_found(e.kind + " " + c.name + " = " + v)) all.push_back({e, c.name + " = " + v});
         }
       }
     }
@@ -132,7 +132,7 @@ TEST_SUITE("attack/insider") {
       const auto columns = columns_of(in.path, table);
       for (const Column& c : columns) {
         for (const std::string& v : values_for(c)) {
-          if (!chosen(n++, 32)) continue;
+          if (!chosen(n++, 32) && !once_found(table + "." + c.name + " = " + v)) continue;
           std::string pick;
           // The first row; an empty table gets one.
           if (table == "breach") continue;

@@ -19,6 +19,9 @@ namespace baybook::test {
 /// Of all cases one in `one_in`, always the same ones for a seed; every one in a full run.
 [[nodiscard]] bool chosen(std::size_t i, std::size_t one_in);
 
+/// Cases that a full run once found something in: they are in every run.
+[[nodiscard]] bool once_found(const std::string& name);
+
 /// The bytes of a book: the file and the write-ahead log beside it.
 struct Bytes {
   std::string main, wal;

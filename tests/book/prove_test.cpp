@@ -96,6 +96,21 @@ TEST_SUITE("book/prove") {
     }
   }
 
+  TEST_CASE("what lies beside the log under a name that no book has is named") {
+    TestBook b;
+    b.place("pan-1", Role::hold_catch, "20L");
+    b.close();
+    {
+      SQLite::Database db(b.file(), SQLite::OPEN_READWRITE);
+      db.exec("UPDATE beside SET name = 'zone-windov' WHERE name = 'zone-window'");
+    }
+    b.reopen();
+    const auto p = prove(b.book());
+    REQUIRE_MESSAGE(p.ok(), why(p));
+    REQUIRE(p->findings.size() == 1);
+    CHECK(p->findings.front().what == "beside the log lies \"zone-windov\", which no book has");
+  }
+
   TEST_CASE("a tail that was cut off is sound by itself, and a printed seal shows it") {
     Shop s;
     const std::string printed = s->seal();
