@@ -297,6 +297,15 @@ TEST_SUITE("book/append") {
     const PlaceId keep2 = s.place("keep-2", Role::reuse, "20L");
     s.write(TestBook::move(MoveVerb::filter, pan2, keep2, "2L"));
     CHECK_FALSE(warned(s.write(TestBook::move(MoveVerb::fill, keep2, s.coolant(s.other), "1L", second)), "goes in with it"));
+    // Of what was found by a gauge nobody knows whose it was: it is not called another's.
+    const PlaceId keep3 = s.place("keep-3", Role::reuse, "20L");
+    Gauge found;
+    found.place = keep3;
+    found.level = litres("1L");
+    found.fluid = FluidId{find_class(std::string_view("coolant"))->number};
+    found.reason = "stood in the corner";
+    s.write(found);
+    CHECK_FALSE(warned(s.write(TestBook::move(MoveVerb::filter, pan2, keep3, "0.5L")), "goes in with it"));
     // Product against product.
     const FluidId amber = s.fluid("hoat-amber", "coolant");
     CHECK(warned(s.write(TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, amber)), "can-1 holds oat-violet; hoat-amber goes in with it"));

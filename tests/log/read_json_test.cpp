@@ -71,6 +71,18 @@ class Documents {
 
 }  // namespace
 
+TEST_CASE("a code point becomes as many bytes as RFC 3629, section 3, gives it, at both edges of each length") {
+  const std::pair<const char*, const char*> edges[] = {{R"("\u0001")", "\x01"}, {R"("\u007f")", "\x7f"}, {R"("\u0080")", "\xc2\x80"}, {R"("\u07ff")", "\xdf\xbf"}, {R"("\u0800")", "\xe0\xa0\x80"},
+                                                      {R"("\ud7ff")", "\xed\x9f\xbf"}, {R"("\ue000")", "\xee\x80\x80"}, {R"("\uffff")", "\xef\xbf\xbf"},
+                                                      {R"("\ud800\udc00")", "\xf0\x90\x80\x80"}, {R"("\udbff\udfff")", "\xf4\x8f\xbf\xbf"}};
+  for (const auto& edge : edges) {
+    CAPTURE(std::string(edge.first));
+    const auto v = parse_json(edge.first);
+    REQUIRE(v.ok());
+    CHECK(v->as_string() == edge.second);
+  }
+}
+
 TEST_CASE("a document is JSON to the reader of bodies exactly when it is to a general-purpose reader, and means the same to both") {
   const char* given = std::getenv("BAYBOOK_SEED");
   const auto seed = given != nullptr ? static_cast<std::uint32_t>(std::strtoul(given, nullptr, 10)) : std::random_device{}();
