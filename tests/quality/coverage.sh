@@ -10,7 +10,8 @@ command -v gcovr >/dev/null || { sudo=(); [[ $(id -u) -eq 0 ]] || sudo=(sudo); "
 cmake -S "$here" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=None -DCMAKE_CXX_FLAGS="-O0 --coverage -fno-inline" -DBAYBOOK_STRICT=OFF >/dev/null
 cmake --build "$build" >/dev/null
 find "$build" -name '*.gcda' -delete
-ctest --test-dir "$build" -j "$(nproc)" --output-on-failure -R "${TESTS:-^(quantity|log|text|book|returns|due|tools|attack|fuzz):}" >"$build/ctest.log" || { tail -40 "$build/ctest.log"; exit 1; }
+# Two attacks work for many minutes where nothing is optimised, and take no branch that the others do not.
+ctest --test-dir "$build" -j "$(nproc)" --output-on-failure -R "${TESTS:-^(quantity|log|text|book|returns|due|tools|attack|fuzz):}" -E '^attack:(huge and malformed|whatever a validly)' >"$build/ctest.log" || { tail -40 "$build/ctest.log"; exit 1; }
 report() {
   gcovr -r "$here" --object-directory "$build" --branches --exclude-throw-branches --exclude-unreachable-branches \
     -f "libledger/src/log/" -f "libledger/src/store/" -f "libledger/src/quantity/" -f "libledger/src/fluids/" "$@"

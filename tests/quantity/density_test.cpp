@@ -5,6 +5,8 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <limits>
+#include <stdexcept>
 #include <random>
 #include <string>
 
@@ -85,6 +87,17 @@ TEST_SUITE("quantity/density") {
     const auto pounds = parse_amount("412.5 lb", Units{});
     const Mass drum = mass_of(Volume{55 * std::int64_t{3'785'411'784}}, read("7.5 lb/usgal"));
     CHECK(std::abs(drum.n - pounds->best) <= 55 * std::int64_t{3'785'411'784} / 2'000'000 + 1);
+  }
+
+  TEST_CASE("a weight beyond every figure is an error and no figure") {
+    const Density heavy = read("20kg/L");
+    constexpr std::int64_t most = std::numeric_limits<std::int64_t>::max();
+    CHECK(mass_of(Volume{most / 20}, heavy).n == most / 20 * 20);
+    CHECK(mass_of(Volume{-(most / 20)}, heavy).n == -(most / 20 * 20));
+    CHECK_THROWS_AS((void)mass_of(Volume{most / 20 + 1}, heavy), std::overflow_error);
+    CHECK_THROWS_AS((void)mass_of(Volume{std::numeric_limits<std::int64_t>::min()}, heavy), std::overflow_error);
+    CHECK_THROWS_AS((void)volume_of(Mass{most}, read("0.4kg/L")), std::overflow_error);
+    CHECK_THROWS_AS((void)volume_of(Mass{1}, Density{0, ""}), std::overflow_error);
   }
 
   TEST_CASE("a volume turned into a mass and back is off by no more than the mass was rounded") {

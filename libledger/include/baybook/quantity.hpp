@@ -112,7 +112,8 @@ struct Density {
 };
 /// Refuses outside 0.4 to 20 kg/L.
 [[nodiscard]] Result<Density> parse_density(std::string_view text, const Units& units);
-/// Volume of a mass at a density, rounded once, half to even (128-bit inside).
+/// Volume of a mass at a density, rounded once, half to even (128-bit inside). Both throw std::overflow_error beyond 2^63 of the result, and for
+/// a density that is none.
 [[nodiscard]] Volume volume_of(Mass mass, const Density& density);
 [[nodiscard]] Mass mass_of(Volume volume, const Density& density);
 

@@ -125,7 +125,7 @@ std::optional<Office::Weight> Office::weight(std::int64_t fluid, const Stream* s
 std::optional<std::int64_t> Office::mass(std::int64_t n, std::int64_t dimension, const std::optional<Weight>& weight) {
   if (dimension == 1) return n;
   if (dimension != 0 || !weight) return std::nullopt;
-  return n < 0 ? -mass_of(Volume{-n}, weight->density).n : mass_of(Volume{n}, weight->density).n;
+  return mass_of(Volume{n}, weight->density).n;
 }
 
 const std::vector<Office::WastePlace>& Office::waste_places() {
