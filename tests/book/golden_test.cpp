@@ -62,7 +62,7 @@ TEST_SUITE("book/golden") {
 
   TEST_CASE("the same acts are written in the same bytes and fold to the same rows as when format 1 was settled") {
     const std::string now = whole_shop();
-    if (std::getenv("BAYBOOK_MAKE_GOLDEN") != nullptr) std::ofstream(kGolden + "whole.txt", std::ios::binary) << now;
+    if (std::getenv("BAYBOOK_MAKE_WHOLE") != nullptr) std::ofstream(kGolden + "whole.txt", std::ios::binary) << now;
     const std::string then = read_file(kGolden + "whole.txt");
     REQUIRE_FALSE(then.empty());
     CHECK(difference(then, now) == "");
