@@ -223,6 +223,12 @@ TEST_SUITE("quantity/amount") {
     CHECK(refused("5\xFFL").code == Code::not_text);
   }
 
+  TEST_CASE("what to type instead shows what a terminal would obey, wherever it stood in what was typed") {
+    // U+202D turns the direction of what follows it (Unicode 15.0, 23.2 Layout Controls).
+    CHECK(refused("1'000 \xE2\x80\xADL").instead == "1000 U+202DL");
+    CHECK(refused("1.234567890123 \xE2\x80\xADL").instead.find("\xE2\x80\xAD") == std::string::npos);
+  }
+
   TEST_CASE("a level may be nothing but never an estimate") {
     const auto zero = parse_level("0 L", metric);
     REQUIRE(zero.ok());

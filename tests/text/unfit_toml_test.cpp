@@ -43,6 +43,8 @@ TEST_SUITE("text/unfit_toml") {
   TEST_CASE("a bracket at the beginning of a line has the name of a table behind it") {
     CHECK(fault_of("[[=]]\n").ends_with("[ without the name of a table behind it"));
     CHECK(fault_of("a = 1\n  [ , ]\n").ends_with("[ without the name of a table behind it"));
+    CHECK(fault_of("[[[a]]]\n").ends_with("[ without the name of a table behind it"));
+    CHECK(fault_of("[ [a]]\n").ends_with("[ without the name of a table behind it"));
     CHECK(fault_of("a = [\n[ , ]\n").ends_with("none"));
   }
 

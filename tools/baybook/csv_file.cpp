@@ -60,7 +60,7 @@ struct CsvReader::State {
     const bool blank = std::all_of(s.cells.begin(), s.cells.end(), [](const std::string& c) { return c.empty(); });
     if (!blank) s.rows.push_back({std::move(s.cells), s.row_line});
     s.cells.clear();
-    s.row_line = 0;
+    s.row_line = s.line;  // a row that ended at a CR alone is followed by another on the same line
     s.row_bytes = 0;
   }
 

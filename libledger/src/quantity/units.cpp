@@ -178,7 +178,8 @@ Refusal refusal(Code code, std::string what, std::string why, std::string instea
 
 std::string replaced(std::string_view typed, std::string_view part, std::string_view by) {
   const auto at = static_cast<std::size_t>(part.data() - typed.data());
-  return std::string{typed.substr(0, at)}.append(by).append(typed.substr(at + part.size()));
+  // It is shown in a refusal, and what was typed around the part may hold what a terminal obeys.
+  return visible(std::string{typed.substr(0, at)}.append(by).append(typed.substr(at + part.size())));
 }
 
 Refusal nothing_typed(std::string_view noun, std::string_view example) {

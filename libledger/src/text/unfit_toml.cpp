@@ -86,7 +86,7 @@ class Scan {
     skip();
     if (ahead == text_.size()) return;
     const char c = text_[ahead];
-    if (!is_key_character(c) && c != '"' && c != '\'' && c != ']' && c != '[') fail("[ without the name of a table behind it");
+    if (!is_key_character(c) && c != '"' && c != '\'' && c != ']') fail("[ without the name of a table behind it");
   }
 
   void string(char quote) {

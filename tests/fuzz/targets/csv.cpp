@@ -21,7 +21,7 @@ std::vector<tool::CsvRow> rows_of(std::string_view bytes, std::size_t piece) {
   tool::CsvRow row;
   std::size_t line = 0;
   while (reader.next(row)) {
-    hold(row.line > line, "rows come in the order of their lines");
+    hold(row.line >= line && row.line > 0, "rows come in the order of their lines");
     line = row.line;
     hold(!row.cells.empty() && row.cells.size() <= tool::kMostColumns, "a row has cells, and not too many");
     for (const std::string& cell : row.cells) hold(cell.size() <= tool::kLongestCell, "a cell is not too long");
