@@ -2,6 +2,7 @@
 
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
+#include "support/leave.hpp"
 
 #include <baybook/due.hpp>
 #include <baybook/returns.hpp>
@@ -328,9 +329,9 @@ std::vector<Verdict> in_children(std::size_t n, const std::function<Verdict(std:
         }
         v.says.resize(std::min<std::size_t>(v.says.size(), 400));
         const std::uint32_t head[2] = {static_cast<std::uint32_t>(v.fate), static_cast<std::uint32_t>(v.says.size())};
-        if (::write(ends[1], head, sizeof head) != sizeof head || ::write(ends[1], v.says.data(), v.says.size()) != static_cast<ssize_t>(v.says.size())) ::_exit(9);
+        if (::write(ends[1], head, sizeof head) != sizeof head || ::write(ends[1], v.says.data(), v.says.size()) != static_cast<ssize_t>(v.says.size())) test::leave(9);
       }
-      ::_exit(0);
+      test::leave(0);
     }
     ::close(ends[1]);
     const auto get = [&](void* into, std::size_t size) {

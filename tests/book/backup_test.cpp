@@ -1,4 +1,5 @@
 // Copies that can be relied on, and that are never mistaken for the book.
+#include "support/leave.hpp"
 #include "support/random_shop.hpp"
 
 #include "book/copy.hpp"
@@ -243,7 +244,7 @@ TEST_SUITE("book/backup") {
             status = r.ok() ? 0 : r.refusal().code == Code::unwritable ? 1 : 2;
           }
         }
-        ::_exit(status);
+        leave(status);
       }
       int status = 0;
       REQUIRE(::waitpid(child, &status, 0) == child);

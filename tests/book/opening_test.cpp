@@ -1,3 +1,4 @@
+#include "support/leave.hpp"
 #include "support/test_book.hpp"
 
 #include <SQLiteCpp/SQLiteCpp.h>
@@ -45,8 +46,8 @@ int as_a_stranger(const std::function<int()>& what) {
   REQUIRE(child >= 0);
   if (child == 0) {
     // Root may write everywhere: then as nobody.
-    if (::geteuid() == 0 && (::setgid(65534) != 0 || ::setuid(65534) != 0)) ::_exit(99);
-    ::_exit(what());
+    if (::geteuid() == 0 && (::setgid(65534) != 0 || ::setuid(65534) != 0)) leave(99);
+    leave(what());
   }
   int status = 0;
   REQUIRE(::waitpid(child, &status, 0) == child);
@@ -179,9 +180,9 @@ TEST_SUITE("book/opening") {
       int drawn = 0;
       (void)Book::start(name, marsh(), kNow, [&](std::uint8_t* into, std::size_t size) {
         std::fill_n(into, size, std::uint8_t{7});
-        if (++drawn == 2) ::_exit(3);
+        if (++drawn == 2) leave(3);
       });
-      ::_exit(0);
+      leave(0);
     }
     int status = 0;
     REQUIRE(::waitpid(child, &status, 0) == child);
@@ -366,7 +367,7 @@ TEST_SUITE("book/opening") {
           const auto b = Book::start(f.file("b.baybook"), marsh(), kNow, repeatable(1));
           refused = !b.ok() && (b.refusal().code == Code::unwritable || b.refusal().code == Code::unreadable || b.refusal().code == Code::unknown_outcome);
         }
-        ::_exit(refused ? 0 : 1);
+        leave(refused ? 0 : 1);
       }
       int status = 0;
       REQUIRE(::waitpid(child, &status, 0) == child);

@@ -48,6 +48,17 @@ TEST_SUITE("text/unfit_toml") {
     CHECK(fault_of("a = [\n[ , ]\n").ends_with("none"));
   }
 
+  TEST_CASE("a blank within a value stands between a day and a time of two digits, and nowhere else") {
+    for (const char* bad : {"d = 2026-03-05 7,\n", "d = 2026-03-05 7\n", "d = 20_26-03-0_5 7]\n", "d = 2026-03-05_ 7 \n", "n = 1 2\n"}) {
+      CAPTURE(bad);
+      CHECK(fault_of(bad).ends_with("one digit alone behind a number and a blank"));
+    }
+    for (const char* good : {"d = 2026-03-05 07:30:00\n", "d = [1 , 2, 3 ]\n", "t = \"at 5 7 \" # 5 7 \n", "a1 = 2 \n"}) {
+      CAPTURE(good);
+      CHECK(fault_of(good) == "none");
+    }
+  }
+
   TEST_CASE("a key in a quarter of a million parts is refused at its ninth") {
     std::string key = "a";
     for (int i = 0; i < 250'000; ++i) key += ".a";

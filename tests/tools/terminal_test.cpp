@@ -94,17 +94,21 @@ TEST_CASE("an option comes before a variable, a variable before the settings") {
 TEST_CASE("a slip in the settings is refused with its file, line and column, and nothing is done") {
   OpenShop shop;
   const std::string before = shop.dump();
-  for (const auto& [text, says] : {std::pair<const char*, const char*>{"book = \"m.baybook\"\nbuk = \"x\"\n", "config.toml:2:1: there is no setting named buk"},
-                                   {"by = 7\n", "config.toml:1:6: by is a text in quotes"},
-                                   {"color = \"blue\"\n", "config.toml:1:9: color is auto, always or never"},
-                                   {"book = \n", "config.toml:1:8: "}}) {
+  struct Slip {
+    const char* text;
+    const char* says;
+  };
+  for (const Slip& slip : {Slip{"book = \"m.baybook\"\nbuk = \"x\"\n", "config.toml:2:1: there is no setting named buk"},
+                           {"by = 7\n", "config.toml:1:6: by is a text in quotes"},
+                           {"color = \"blue\"\n", "config.toml:1:9: color is auto, always or never"},
+                           {"book = \n", "config.toml:1:8: "}}) {
     OpenShop other;
-    write_settings(other, text);
-    CAPTURE(text);
+    write_settings(other, slip.text);
+    CAPTURE(slip.text);
     const Answer a = other.run({"work", "1", "pump off"});
     CHECK(a.status == 2);
     CAPTURE(a.err);
-    CHECK(has(a.err, says));
+    CHECK(has(a.err, slip.says));
     CHECK(other.run({"--version"}).status == 0);
     CHECK(other.run({"help"}).status == 0);
   }

@@ -81,7 +81,7 @@ Result<Built> build(Desk& desk, Ledger&, const NewPlace& draft) {
   out.details["code"] = *code;
   out.details["role"] = name_of(draft.role);
   if (draft.size) {
-    if (draft.size->best <= 0) return refuse(Code::not_allowed, "a place of size nothing holds nothing", "F4", "--size 20L");
+    if (draft.size->best <= 0) return refuse(Code::not_allowed, "a place of size nothing holds nothing", "no place holds more than its size (F4)", "--size 20L");
     out.details["size"] = log::write_amount(*draft.size);
   }
   std::vector<Value> takes;

@@ -2,6 +2,7 @@
 //   - a character past ASCII outside quotes and comments, or first behind a backslash at a line's end, asks a table of Unicode that says
 //     "unreachable" for most of them; TOML 1.0 has none of the first anyway;
 //   - [ or [[ before what begins no key is taken for a key by assumption;
+//   - a blank and one digit behind a day ("2026-03-05 7") are taken for the first two digits of a time of day, whatever follows;
 //   - each part of a dotted key is a table in a table, and tables are taken down by recursion: a file of 60 KB ends the stack.
 // Strings are told from the rest as TOML 1.0 does. Where a text is no TOML the reader stops at the same place or before.
 #include <baybook/text.hpp>
@@ -63,6 +64,7 @@ class Scan {
 
   void outside(char c) {
     if (static_cast<unsigned char>(c) >= 0x80) return fail("a character past ASCII outside quotes");
+    if (c == ' ' && one_digit_apart()) return fail("one digit alone behind a number and a blank");
     const bool header = c == '[' && fresh_ && depth_ == 0;
     if (c == '.') {
       if (++parts_ > kMostParts) return fail("a key of more than " + std::to_string(kMostParts) + " parts");
@@ -74,6 +76,12 @@ class Scan {
     fresh_ = c == '\n' || (fresh_ && (c == ' ' || c == '\t' || c == '\r'));
     take();
     if (header) name_of_table();
+  }
+
+  /// A blank between a digit and a single digit. TOML 1.0 has a blank within a value in one place: between a day and its time, of two digits.
+  [[nodiscard]] bool one_digit_apart() const {
+    const auto digit = [&](std::size_t i) { return i < text_.size() && text::ascii_digit(text_[i]); };
+    return at_ > 0 && (digit(at_ - 1) || text_[at_ - 1] == '_') && digit(at_ + 1) && !digit(at_ + 2);
   }
 
   /// What follows [ or [[ at the beginning of a line.
