@@ -3,6 +3,7 @@
 #   tests/install.sh         build and run the command
 #   tests/install.sh tests   the tests as well
 #   tests/install.sh fuzz    what the fuzz targets need: clang and its libFuzzer
+#   tests/install.sh quality what counts branches: gcovr, and clang's own counters
 set -euo pipefail
 packages=(g++ cmake ninja-build pkg-config libsqlite3-dev libsqlitecpp-dev libcli11-dev libhowardhinnant-date-dev
   libfmt-dev libtomlplusplus-dev libutf8proc-dev libssl-dev
@@ -18,6 +19,10 @@ if [[ "${1:-}" == fuzz ]]; then
   packages+=(doctest-dev nlohmann-json3-dev clang)
   version=$(apt-cache depends clang | sed -n 's/^ *Depends: clang-\([0-9]*\)$/\1/p' | head -n 1)
   packages+=("libclang-rt-${version:?the version of clang}-dev")
+fi
+if [[ "${1:-}" == quality ]]; then
+  version=$(apt-cache depends clang | sed -n 's/^ *Depends: clang-\([0-9]*\)$/\1/p' | head -n 1)
+  packages+=(clang gcovr "llvm-${version:?the version of clang}" "libclang-rt-$version-dev")
 fi
 missing=()
 for p in "${packages[@]}"; do

@@ -113,7 +113,7 @@ TEST_SUITE("book/append") {
     CHECK_FALSE(s.book().append(TestBook::move(MoveVerb::filter, s.pan, s.keep, "40L"), stamp).ok());
   }
 
-  TEST_CASE("the same once-key again changes nothing and reports the first entry; with other details it is refused") {
+  TEST_CASE("the same once-key again changes nothing and reports the first entry, with other details it is refused") {
     AppendShop s;
     Stamp stamp = s.stamp();
     stamp.once = "tablet-3:77";
@@ -356,7 +356,7 @@ TEST_SUITE("book/append") {
     CHECK(none.refusal().instead.starts_with("another place: baybook place add"));  // pan-2 has room for 3 L, not for 4
   }
 
-  TEST_CASE("the care line of a class is said once a day at a place; the one for a spill every time") {
+  TEST_CASE("the care line of a class is said once a day at a place, the one for a spill every time") {
     AppendShop s;  // has drained coolant into pan-1 already
     const auto texts = [](const Receipt& r, bool again) {
       int n = 0;

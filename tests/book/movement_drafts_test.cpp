@@ -166,7 +166,7 @@ TEST_SUITE("book/movement drafts") {
     refused(b, m, Code::not_text, "carrier");
   }
 
-  TEST_CASE("what is done with a pan that holds one open job's fluid belongs to that job; with two jobs' or a closed one's it does not") {
+  TEST_CASE("what is done with a pan that holds one open job's fluid belongs to that job, with two jobs' or a closed one's it does not") {
     Bay b;
     const auto job_of = [&](const Movement& m) { return b.write(m).entry; };
     const auto body = [&](EntryId id) {

@@ -81,7 +81,7 @@ bool sound(Book& book) {
 }  // namespace
 
 TEST_SUITE("book/office") {
-  TEST_CASE("coolant counts until it is determined, and no more when it is not hazardous; a determination of one drum is of that drum alone") {
+  TEST_CASE("coolant counts until it is determined, and no more when it is not hazardous, a determination of one drum is of that drum alone") {
     Office o;
     const JobId job = o.job("2026-01-05");
     o.at("2026-01-05T10:00:00.000Z");
@@ -155,7 +155,7 @@ TEST_SUITE("book/office") {
     CHECK(all->front().closing_ug == 53'500'000'001);
   }
 
-  TEST_CASE("a month is closed once, when it is over and no pan is undecided; each refusal leaves nothing") {
+  TEST_CASE("a month is closed once, when it is over and no pan is undecided, each refusal leaves nothing") {
     Office o;
     const JobId job = o.job("2026-01-05");
     o.at("2026-01-05T10:00:00.000Z");
@@ -237,7 +237,7 @@ TEST_SUITE("book/office") {
     CHECK(sound(b.bay.book()));
   }
 
-  TEST_CASE("one paper, one pick-up; its firms must be known and do what is asked; a confirmed paper comes back once") {
+  TEST_CASE("one paper, one pick-up, its firms must be known and do what is asked, a confirmed paper comes back once") {
     Office o;
     o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.drum, "100L", {}, class_of("coolant")));
     const Receipt first = o.b.write(o.pickup(o.drum, "40L", "0041233"));
@@ -313,7 +313,7 @@ TEST_SUITE("book/office") {
     CHECK(dates == std::vector<std::string>{"2026-02-16", "2026-03-03"});
   }
 
-  TEST_CASE("a satellite area over 55 gallons has three calendar days (262.15(a)(6)); a pan undecided is asked about; an area's look is due") {
+  TEST_CASE("a satellite area over 55 gallons has three calendar days (262.15(a)(6)), a pan undecided is asked about, an area's look is due") {
     Office o;
     o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "200L", {}, class_of("solvent")));
     CHECK(o.limit(*limits(o.b.book(), day("2026-01-02")), "satellite")->state == LimitLine::State::near);
@@ -357,7 +357,7 @@ TEST_SUITE("book/office") {
     CHECK(to_string(*o.limit(*then, "clock", "drum-coolant")->due) == "2026-04-05");
   }
 
-  TEST_CASE("a deadline comes again by its months until it is settled; a settlement that is withdrawn brings it back") {
+  TEST_CASE("a deadline comes again by its months until it is settled, a settlement that is withdrawn brings it back") {
     Office o;
     Deadline d;
     d.code = "carrier-licence";
@@ -448,7 +448,7 @@ TEST_SUITE("book/office") {
     CHECK(all.find("AT OR OVER") == std::string::npos);
   }
 
-  TEST_CASE("an entry's line names the machine and what a spill reached; how it was cleaned is told with the notes and goes when it is erased") {
+  TEST_CASE("an entry's line names the machine and what a spill reached, how it was cleaned is told with the notes and goes when it is erased") {
     Office o;
     const JobId job = o.job("2026-01-05");
     o.at("2026-01-05T10:00:00.000Z");

@@ -69,7 +69,7 @@ TEST_SUITE("book/place drafts") {
     CHECK(refused(b, nothing, Code::not_allowed, "holds nothing").instead == "--size 20L");
   }
 
-  TEST_CASE("what a place takes is a class that there is; a slip is answered with its neighbours") {
+  TEST_CASE("what a place takes is a class that there is, a slip is answered with its neighbours") {
     TestBook b;
     CHECK(has(refused(b, place_of("drum-1", Role::waste, {"coolan"}), Code::not_found, "no class of fluid or waste named coolan").why, "coolant"));
     // Nothing is near to it: then nothing is said to be.
@@ -77,7 +77,7 @@ TEST_SUITE("book/place drafts") {
     CHECK(has(refused(b, product_of("green-1", "engine-oi"), Code::not_found, "named engine-oi").why, "engine-oil"));
   }
 
-  TEST_CASE("a waste place has one stream, of its own name or after the first class that it takes; no other place has one") {
+  TEST_CASE("a waste place has one stream, of its own name or after the first class that it takes, no other place has one") {
     TestBook b;
     refused(b, place_of("drum-1", Role::waste), Code::wrong_usage, "needs to say what goes in");
     NewPlace named = place_of("drum-1", Role::waste);

@@ -1,20 +1,36 @@
 #!/usr/bin/env bash
-# Which branches of the log, the store, the quantities and the fluids the tests take, by gcovr; fails below 95 percent.
+# Which branches of the log, the store, the quantities and the fluids the tests take: counted by clang in the source, reported by gcovr.
 #   tests/quality/coverage.sh [BUILD]     a build folder of its own (else build-coverage)
+# Prints what is not covered, branch by branch and file by file; ends with 1 below 95 percent. Why some cannot be: tests/quality/RESULTS.md.
 set -euo pipefail
 here=$(cd "$(dirname "$0")/../.." && pwd)
 build=${1:-$here/build-coverage}
+mkdir -p "$build"
+build=$(cd "$build" && pwd)
 "$here/tests/install.sh" tests
-command -v gcovr >/dev/null || { sudo=(); [[ $(id -u) -eq 0 ]] || sudo=(sudo); "${sudo[@]}" apt-get install -y -qq --no-install-recommends gcovr >/dev/null; }
-# Lines and branches as they are written: no optimisation, no inlining across them.
-cmake -S "$here" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=None -DCMAKE_CXX_FLAGS="-O0 --coverage -fno-inline" -DBAYBOOK_STRICT=OFF >/dev/null
-cmake --build "$build" >/dev/null
-find "$build" -name '*.gcda' -delete
-# Two attacks work for many minutes where nothing is optimised, and take no branch that the others do not.
-ctest --test-dir "$build" -j "$(nproc)" --output-on-failure -R "${TESTS:-^(quantity|log|text|book|returns|due|tools|attack|fuzz):}" -E '^attack:(huge and malformed|whatever a validly)' >"$build/ctest.log" || { tail -40 "$build/ctest.log"; exit 1; }
+"$here/tests/install.sh" quality
+# The clang and the tools that read its counts are of one version.
+version=$(clang++ -dumpversion | cut -d. -f1)
+# Every program writes its counts when it ends, a command that a test starts with an empty environment too: the path is compiled in.
+counts=$build/counts
+cmake -S "$here" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=None -DCMAKE_CXX_COMPILER=clang++ -DBAYBOOK_STRICT=OFF \
+  -DCMAKE_CXX_FLAGS="-O1 -fcoverage-mapping -fprofile-instr-generate=$counts/%4m.profraw" >/dev/null
+cmake --build "$build" >"$build/build.log"
+rm -rf "$counts"
+# Some tests go on as somebody who owns nothing here, and their counts are wanted too.
+mkdir -m 1777 "$counts"
+umask 0
+# Not run: two attacks and three faults that take long and no branch that the others do not, and the disk that fails at each call, for the
+# counts are files themselves.
+ctest --test-dir "$build" -j "$(nproc)" --output-on-failure -E '^attack:(huge and malformed|whatever a validly)|^faults: (killed|power|disk)|^package:' \
+  >"$build/ctest.log" || { tail -40 "$build/ctest.log"; exit 1; }
+"llvm-profdata-$version" merge -sparse "$counts"/*.profraw -o "$build/all.profdata"
+programs=("$build/tools/baybook")
+for program in "$build"/tests/baybook_*_tests; do programs+=(-object "$program"); done
+"llvm-cov-$version" export -format=lcov -instr-profile="$build/all.profdata" "${programs[@]}" 2>/dev/null | "$here/tests/quality/branches.py" "$here" "$build" >"$build/branches.json"
 report() {
-  gcovr -r "$here" --object-directory "$build" --branches --exclude-throw-branches --exclude-unreachable-branches \
-    -f "libledger/src/log/" -f "libledger/src/store/" -f "libledger/src/quantity/" -f "libledger/src/fluids/" "$@"
+  (cd "$here" && gcovr -r "$here" -a "$build/branches.json" --branches \
+    -f "libledger/src/log/" -f "libledger/src/store/" -f "libledger/src/quantity/" -f "libledger/src/fluids/" "$@")
 }
 report
 report --csv -o "$build/branches.csv"

@@ -90,7 +90,7 @@ def main():
     if not os.path.isdir(tree):
         # Build folders lie at the top of the tree; below it build.cpp is code.
         shutil.copytree(source, tree, ignore=lambda folder, names: [n for n in names if folder == source and (n.startswith('build') or n == '.git')], symlinks=True)
-    targets = ['baybook_' + n + '_tests' for n in ('quantity', 'log', 'text', 'book', 'attack')]
+    targets = ['baybook_' + n + '_tests' for n in ('quantity', 'log', 'text', 'store', 'book', 'attack')]
     # An error in a warning is no test that failed: a mutant may leave a variable unused.
     if run(['cmake', '-S', tree, '-B', build, '-G', 'Ninja', '-DCMAKE_BUILD_TYPE=None', '-DCMAKE_CXX_FLAGS=-O1', '-DBAYBOOK_STRICT=OFF', '-DCMAKE_CXX_COMPILER_LAUNCHER=ccache'], tree, 600) != 0: sys.exit('cmake failed')
     if run(['ninja', '-C', build] + targets, tree, 7200) != 0: sys.exit('the tree does not build')

@@ -611,7 +611,7 @@ TEST_SUITE("returns/rules refused") {
   TEST_CASE("a file that would end the reader is refused with line and column like any other") {
     std::string key = "a";
     for (int i = 0; i < 100'000; ++i) key += ".a";
-    CHECK(read_rules("uk", "# deep\n" + key + " = 1\n").refusal().what == "shop.toml:2:16: a key of more than 8 parts");
+    CHECK(read_rules("uk", "# deep\n" + key + " = 1\n").refusal().what == "shop.toml:2:17: a key of more than 8 parts");
     CHECK(read_rules("uk", "caf\u00e9 = 1\n").refusal().what == "shop.toml:1:4: a character past ASCII outside quotes");
     CHECK(read_rules("uk", "a = " + std::string(40, '[') + std::string(40, ']') + "\n").refusal().what.starts_with("shop.toml:1:"));
   }

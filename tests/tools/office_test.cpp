@@ -90,7 +90,7 @@ TEST_SUITE("tools/office") {
     CHECK(read(shop.file("label.pdf")).starts_with("%PDF-"));
   }
 
-  TEST_CASE("a shop's rule file with a slip is refused with file, line and column; a right one is read and judged by") {
+  TEST_CASE("a shop's rule file with a slip is refused with file, line and column, a right one is read and judged by") {
     const OpenShop shop;
     by_the_rules(shop);
     std::ofstream(shop.file("own.toml")) << "[[value]]\nkey = \"catch.undecided-dayz\"\nis = \"3 d\"\nsection = \"our own\"\n";

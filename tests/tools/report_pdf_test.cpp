@@ -92,7 +92,7 @@ TEST_SUITE("tools/report pdf") {
     }
   }
 
-  TEST_CASE("a wide table turns the page; a word that no page has room for goes on in the next line and loses nothing") {
+  TEST_CASE("a wide table turns the page, a word that no page has room for goes on in the next line and loses nothing") {
     const Desk desk;
     report::Report r = a_report();
     report::Table wide;

@@ -25,8 +25,8 @@ namespace {
 constexpr const char* kExample = "book = \"/home/me/marsh.baybook\"";
 constexpr std::size_t kMostSettings = 64 * 1024;
 
-Refusal at(const std::string& path, const toml::source_position& where, const std::string& text, std::string instead) {
-  return Refusal{Code::wrong_usage, path + ":" + std::to_string(where.line) + ":" + std::to_string(where.column) + ": " + text, "the settings are those of docs/command-line.md", std::move(instead), {}};
+Refusal at(const std::string& path, const toml::source_position& where, const std::string& text, const std::string& instead) {
+  return Refusal{Code::wrong_usage, path + ":" + std::to_string(where.line) + ":" + std::to_string(where.column) + ": " + visible(text), "the settings are those of docs/command-line.md", visible(instead), {}};
 }
 
 }  // namespace

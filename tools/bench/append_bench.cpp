@@ -158,7 +158,6 @@ int main(int argc, char** argv) {
   Book book = need(Book::open(file, Access::write, [&engine](std::uint8_t* bytes, std::size_t size) {
     for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine() & 255);
   }));
-  book.inside().db.resident();
   Instant now{1'767'603'600'000};  // 2026-01-05T09:00Z, after the loader's ten years
   const auto stamp = [&now] {
     now.ms += 1000;

@@ -56,7 +56,6 @@ int main(int argc, char** argv) {
     for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine() & 255);
   }));
   Book::Inside& in = book.inside();
-  in.db.resident();
   in.db.cache(64 * 1024);
   in.in_batch = true;
   auto transaction = std::make_unique<store::Transaction>(in.db);

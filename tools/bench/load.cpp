@@ -75,7 +75,6 @@ class Shop {
  public:
   Shop(const std::string& file, std::int64_t entries, std::uint64_t seed, std::int64_t cars)
       : engine_(seed), entries_(entries), cars_wanted_(cars), book_(open(file)), in_(book_.inside()) {
-    in_.db.resident();
     in_.db.cache(64 * 1024);
     in_.in_batch = true;
   }

@@ -16,8 +16,9 @@ struct TomlFault {
   std::size_t line = 1, column = 1;
   std::string what;
 };
-/// Refused are invalid UTF-8, controls, characters past ASCII outside quotes and comments, one first behind a backslash at a line's end,
-/// keys of more than eight parts, and [ without a name. None: it may be read (and may be no TOML all the same).
+/// Accepted is the part of TOML 1.0 that these files are written in: comments, tables, texts in quotes of every sort, whole numbers and
+/// decimal fractions of up to 18 digits, days, true and false, arrays and inline tables up to sixteen deep, keys of up to eight parts. All
+/// else is refused at its first character. None: it may be read (and may name a key twice, or a day that does not exist, all the same).
 [[nodiscard]] std::optional<TomlFault> unfit_toml(std::string_view text);
 
 }  // namespace baybook

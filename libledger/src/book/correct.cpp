@@ -250,6 +250,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   if (old.kind == Kind::opening) return refuse(Code::not_allowed, "the opening of a book is not corrected", "every digest after it stands on it", "a new book");
   if (old.kind == Kind::erasure) return refuse(Code::not_allowed, "entry " + target + " is an erasure", "what was erased does not come back", "baybook entry " + target);
   auto why = clean_text(draft.why, "why");
+  if (!why.ok() && why.refusal().code == Code::not_text) return std::move(why).refusal();
   if (!why.ok()) return refuse(Code::wrong_usage, "a correction says why", "a reader must be able to follow it", "--why \"misread the bucket\"");
   if (desk.effect.moment < row->moment && log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment)) {
     return refuse(Code::not_allowed, "a correction cannot happen before what it corrects (" + to_string(log::day_of_moment(row->moment)) + ")", "", "without --on");

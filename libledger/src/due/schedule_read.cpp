@@ -57,13 +57,13 @@ class Reader {
     return out;
   }
 
-  Refusal at(toml::source_position where, const std::string& text, std::string instead) const {
-    return Refusal{Code::unclear, file_ + ":" + std::to_string(where.line) + ":" + std::to_string(where.column) + ": " + text, "the form of schedule files is told in docs/what-is-due.md", std::move(instead), {}};
+  Refusal at(toml::source_position where, const std::string& text, const std::string& instead) const {
+    return Refusal{Code::unclear, file_ + ":" + std::to_string(where.line) + ":" + std::to_string(where.column) + ": " + visible(text), "the form of schedule files is told in docs/what-is-due.md", visible(instead), {}};
   }
 
  private:
-  bool fail(toml::source_position where, const std::string& text, std::string instead) {
-    refusal_ = at(where, text, std::move(instead));
+  bool fail(toml::source_position where, const std::string& text, const std::string& instead) {
+    refusal_ = at(where, text, instead);
     return false;
   }
 

@@ -172,14 +172,14 @@ std::string_view shown_name(Dimension d, const Units& units) noexcept {
 
 const Unit& gram() noexcept { return gram_unit; }
 
-Refusal refusal(Code code, std::string what, std::string why, std::string instead, std::vector<Figure> figures) {
-  return {code, std::move(what), std::move(why), std::move(instead), std::move(figures)};
+Refusal refusal(Code code, std::string what, std::string why, const std::string& instead, std::vector<Figure> figures) {
+  // What was typed may hold what a terminal obeys, and parts of it come back in what to type instead.
+  return {code, std::move(what), std::move(why), visible(instead), std::move(figures)};
 }
 
 std::string replaced(std::string_view typed, std::string_view part, std::string_view by) {
   const auto at = static_cast<std::size_t>(part.data() - typed.data());
-  // It is shown in a refusal, and what was typed around the part may hold what a terminal obeys.
-  return visible(std::string{typed.substr(0, at)}.append(by).append(typed.substr(at + part.size())));
+  return std::string{typed.substr(0, at)}.append(by).append(typed.substr(at + part.size()));
 }
 
 Refusal nothing_typed(std::string_view noun, std::string_view example) {

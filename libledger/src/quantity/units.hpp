@@ -41,7 +41,7 @@ struct UnitReading {
 /// `text` without blanks, in lower case (ASCII).
 [[nodiscard]] std::string folded(std::string_view text);
 
-[[nodiscard]] Refusal refusal(Code code, std::string what, std::string why, std::string instead, std::vector<Figure> figures = {});
+[[nodiscard]] Refusal refusal(Code code, std::string what, std::string why, const std::string& instead, std::vector<Figure> figures = {});
 
 /// What the refusals below are about.
 struct Subject {

@@ -95,15 +95,15 @@ class FileReader {
     return refusal_;
   }
 
-  [[nodiscard]] Refusal at(toml::source_position where, const std::string& text, std::string instead) const {
-    return Refusal{Code::unclear, file_ + ":" + std::to_string(where.line) + ":" + std::to_string(where.column) + ": " + text, std::string(kWhy), std::move(instead), {}};
+  [[nodiscard]] Refusal at(toml::source_position where, const std::string& text, const std::string& instead) const {
+    return Refusal{Code::unclear, file_ + ":" + std::to_string(where.line) + ":" + std::to_string(where.column) + ": " + visible(text), std::string(kWhy), visible(instead), {}};
   }
 
  private:
   using Row = bool (FileReader::*)(const toml::table&);
 
-  bool fail(toml::source_position where, const std::string& text, std::string instead = {}) {
-    refusal_ = at(where, text, std::move(instead));
+  bool fail(toml::source_position where, const std::string& text, const std::string& instead = {}) {
+    refusal_ = at(where, text, instead);
     return false;
   }
 

@@ -62,6 +62,9 @@ namespace {
 
 constexpr int kStepsBetweenLooks = 100'000;
 
+// Pages in the write-ahead log at which a book that stays open brings them into the file, so that the log begins anew: 16 MiB.
+constexpr int kLongLog = 4000;
+
 // SQLite plays a rollback journal that lies beside a file back into it, whatever it holds, before a word of the file can be looked at. A
 // book is kept in WAL mode and leaves none.
 void refuse_journal(const std::string& path, const std::string& file) {
@@ -305,10 +308,9 @@ Db::~Db() {
   }
   // Lazy close: folding the write-ahead log into the file costs more than a whole short command; it is done when 64 pages
   // have come together, so that the next start has little to read (docs/decisions/0002).
-  // A resident book may have let it grow: its file is given back in any case.
   // After a failed commit nothing is moved: the next start reads what the disk has.
   if (failed_) return;
-  if (mode_ != Mode::read && (wal_frames_ >= 64 || checkpoint_at_ > 0)) sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr);
+  if (mode_ != Mode::read && wal_frames_ >= 64) sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr);
 }
 
 // Before the first byte of the file is looked at: what a hostile or damaged file may ask of this program.
@@ -362,7 +364,7 @@ void Db::prepare_connection() {
   sqlite3* raw = db_->getHandle();
   int on = 1;
   sqlite3_file_control(raw, "main", SQLITE_FCNTL_PERSIST_WAL, &on);
-  sqlite3_wal_hook(raw, on_wal, &wal_frames_);  // replaces the automatic checkpoint; see resident() and the destructor
+  sqlite3_wal_hook(raw, on_wal, &wal_frames_);  // replaces the automatic checkpoint; see commit() and the destructor
   // A statement costs a short command as much as reading ten entries: only what has no other way is one.
   db_->exec(mode_ == Mode::read ? "PRAGMA cell_size_check=1" : "PRAGMA cell_size_check=1; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON");
 }
@@ -497,7 +499,7 @@ void Db::commit() {
   }
   writing_ = false;
   if (!part_.empty()) name_made();
-  if (checkpoint_at_ > 0 && wal_frames_ >= checkpoint_at_) {
+  if (wal_frames_ >= kLongLog) {
     sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_PASSIVE, nullptr, nullptr);
   }
 }
@@ -551,8 +553,6 @@ void Db::end_read() noexcept {
   } catch (...) {
   }
 }
-
-void Db::resident() { checkpoint_at_ = 4000; }
 
 void Db::must_overwrite_deleted() {
   if (query("PRAGMA secure_delete").step_num() != 1) throw Failure(Code::unwritable, path_ + ": deleted bytes would stay in the file (secure_delete is off); nothing was written", "another build of SQLite");

@@ -91,8 +91,6 @@ class Db {
   void begin_read();  ///< one snapshot for a report of several queries
   void end_read() noexcept;
   [[nodiscard]] bool writing() const noexcept { return writing_; }
-  /// Stay open for many writes: keep the write-ahead log and fold it in when it is long.
-  void resident();
   /// Refuses when a deleted row would leave its bytes in the file.
   void must_overwrite_deleted();
   /// Writes the whole file anew without what was deleted and empties the write-ahead log. False: another program still reads the log, so
@@ -138,7 +136,6 @@ class Db {
   bool writing_ = false;
   bool reading_ = false;
   int wal_frames_ = 0;
-  int checkpoint_at_ = 0;
   std::string part_;     ///< the passing name of a new file that has not come to its first commit
   bool failed_ = false;  ///< a commit failed: the file is left as it is
   // A damaged file can lead a statement in circles: it gets as many steps as a file of its size may need (most_steps).

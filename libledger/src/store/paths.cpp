@@ -45,7 +45,7 @@ void make_new(const std::string& path, unsigned mode) {
   const int fd = ::open(absolute(path).c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, static_cast<mode_t>(mode));
   if (fd < 0) {
     const int e = errno;
-    if (e == EEXIST || e == ELOOP) throw Failure(Code::already_there, path + ": there is a file of that name already", "another name");
+    if (e == EEXIST) throw Failure(Code::already_there, path + ": there is a file of that name already", "another name");
     if (e == ENOENT) throw Failure(Code::unwritable, path + ": there is no such folder", "mkdir the folder first");
     throw Failure(Code::unwritable, path + ": cannot be made here (" + std::strerror(e) + ")", "a name in a folder you may write to");
   }
