@@ -29,7 +29,8 @@ Value Value::object(Object members) {
   if (!std::is_sorted(members.begin(), members.end(), by_key)) std::sort(members.begin(), members.end(), by_key);
   const auto twice = std::adjacent_find(members.begin(), members.end(),
                                         [](const Member& a, const Member& b) { return a.first == b.first; });
-  if (twice != members.end()) throw Malformed("the key \"" + twice->first + "\" occurs twice");
+  // A long key would be all that is left of the message on its line.
+  if (twice != members.end()) throw Malformed("the key \"" + (twice->first.size() > 40 ? twice->first.substr(0, 20) + "..." : twice->first) + "\" occurs twice");
   Value made;
   made.held_ = std::move(members);
   return made;

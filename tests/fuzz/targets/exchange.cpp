@@ -100,7 +100,9 @@ class Bay {
       std::filesystem::remove(copy + suffix, none);
       if (std::filesystem::exists(folder_ + "/bay" + suffix)) std::filesystem::copy_file(folder_ + "/bay" + suffix, copy + suffix, none);
     }
-    return Book::open(copy, Access::write, repeatable(2)).value();
+    auto opened = Book::open(copy, Access::write, repeatable(2));
+    hold(opened.ok(), "the book of the shop opens: " + (opened.ok() ? "" : opened.refusal().what));
+    return std::move(opened).value();
   }
   [[nodiscard]] const std::string& identity() const { return identity_; }
 
