@@ -36,6 +36,15 @@ class Value {
 
   /// An empty object.
   Value() : held_(std::in_place_type<Object>) {}
+  Value(const Value& other) : held_(copy_of(other.held_)) {}
+  Value(Value&& other) noexcept = default;
+  /// When memory runs out the value stays what it was.
+  Value& operator=(const Value& other) {
+    if (this != &other) held_ = copy_of(other.held_);
+    return *this;
+  }
+  Value& operator=(Value&& other) noexcept = default;
+  ~Value() = default;
 
   // Implicit on purpose, so that `body["kind"] = "opening"` reads like the entry it makes.
   Value(std::string text) : held_(std::move(text)) {}                    // NOLINT(google-explicit-constructor)
@@ -99,7 +108,19 @@ class Value {
   const T& member(std::string_view key, const char* wanted) const;
   [[nodiscard]] const char* type() const noexcept;
 
-  std::variant<Object, Array, std::string, std::int64_t, bool> held_;
+  using Held = std::variant<Object, Array, std::string, std::int64_t, bool>;
+  /// Copied outside of the variant and moved in, which cannot fail. Where a copy fails within one, libstdc++ 12 destroys what was never made:
+  /// it takes a variant of vectors and strings for one that always holds a value, and visits it at the index of none.
+  static Held copy_of(const Held& held) {
+    return std::visit(
+        []<class T>(const T& one) {
+          T copy = one;
+          return Held(std::in_place_type<T>, std::move(copy));
+        },
+        held);
+  }
+
+  Held held_;
 };
 
 }  // namespace baybook::log

@@ -298,14 +298,14 @@ void Db::copy_into(const std::string& path) {
 void Db::use_write_ahead() { exec("PRAGMA journal_mode=WAL"); }
 
 Db::~Db() {
-  if (!db_) return;
-  if (writing_) rollback();
+  if (db_ && writing_) rollback();
   kept_.clear();
   if (!part_.empty()) {
     db_.reset();
     remove_with_side_files(part_);
     return;
   }
+  if (!db_) return;
   // Lazy close: folding the write-ahead log into the file costs more than a whole short command; it is done when 64 pages
   // have come together, so that the next start has little to read (docs/decisions/0002).
   // After a failed commit nothing is moved: the next start reads what the disk has.
@@ -506,21 +506,20 @@ void Db::commit() {
 
 // The file is whole and on the disk before its name says that there is a book.
 void Db::name_made() {
-  const std::string part = std::exchange(part_, {});
+  // Whatever is thrown before it has its name, the destructor takes it away.
   const bool whole = settle();
   kept_.clear();
   db_.reset();
-  for (const char* suffix : {"-wal", "-shm"}) ::unlink((absolute(part) + suffix).c_str());
-  if (!whole || !sync_path(absolute(part), false)) {
-    remove_with_side_files(part);
+  for (const char* suffix : {"-wal", "-shm"}) ::unlink((absolute(part_) + suffix).c_str());
+  if (!whole || !sync_path(absolute(part_), false)) {
     throw Failure(Code::unwritable, path_ + ": the book could not be written to the end; nothing is left of it", "make room, or another disk");
   }
-  if (!name_it(part, path_)) {
+  if (!name_it(part_, path_)) {
     const int e = errno;
-    remove_with_side_files(part);
     if (e == EEXIST) throw Failure(Code::already_there, path_ + ": there is a file of that name already", "another name");
     throw Failure(Code::unwritable, path_ + ": cannot be made here (" + system_words(e) + ")", "a name in a folder you may write to");
   }
+  part_.clear();
   if (!sync_path(folder_of(absolute(path_)), true)) throw Failure(Code::unwritable, path_ + ": is there, but the folder could not be made safe on disk", "look at the disk; then baybook prove --book " + path_);
   wal_frames_ = 0;
   mode_ = Mode::write;

@@ -3,6 +3,7 @@
 #include "store/db.hpp"
 
 #include <cerrno>
+#include <climits>
 #include <cstdio>
 #include <cstring>
 #include <fcntl.h>
@@ -104,7 +105,14 @@ bool name_it(const std::string& part, const std::string& path) noexcept {
 }
 
 void remove_with_side_files(const std::string& path) noexcept {
-  for (const char* suffix : {"", "-wal", "-shm", "-journal"}) ::unlink((absolute(path) + suffix).c_str());
+  // Called where memory may be what is missing: nothing is allocated. A longer path names no file.
+  char name[PATH_MAX + 16];
+  if (path.size() >= PATH_MAX) return;
+  for (const char* suffix : {"", "-wal", "-shm", "-journal"}) {
+    std::memcpy(name, path.data(), path.size());
+    std::strcpy(name + path.size(), suffix);
+    ::unlink(name);
+  }
 }
 
 std::string system_words(int error) { return std::strerror(error); }
