@@ -1,30 +1,10 @@
 // What is asked of a movement and of a gauge reading before it becomes an entry: every refusal says what, why and what to type instead.
-#include "support/test_book.hpp"
+#include "support/refused.hpp"
 
 using namespace baybook;
 using namespace baybook::test;
 
 namespace {
-
-bool has(const std::string& text, std::string_view piece) { return text.find(piece) != std::string::npos; }
-
-template <class DraftOf>
-Refusal refused(TestBook& b, const DraftOf& draft, Code code, std::string_view words) {
-  const std::string before = b.dump();
-  const auto r = b.try_write(draft);
-  REQUIRE_FALSE(r.ok());
-  CAPTURE(why(r));
-  CHECK(r.refusal().code == code);
-  CHECK(has(r.refusal().what, words));
-  CHECK(b.dump() == before);
-  return r.refusal();
-}
-
-Density density_of(std::string_view text) {
-  const auto d = parse_density(text, Units{});
-  REQUIRE(d.ok());
-  return *d;
-}
 
 FluidId absorbent() { return FluidId{find_class(std::string_view("absorbent"))->number}; }
 

@@ -1,25 +1,10 @@
 // What is asked of a place, of a mark on it and of a product before it becomes an entry: every refusal says what, why and what to type instead.
-#include "support/test_book.hpp"
+#include "support/refused.hpp"
 
 using namespace baybook;
 using namespace baybook::test;
 
 namespace {
-
-bool has(const std::string& text, std::string_view piece) { return text.find(piece) != std::string::npos; }
-
-/// Refused, with that code and those words; the book is as it was before.
-template <class DraftOf>
-Refusal refused(TestBook& b, const DraftOf& draft, Code code, std::string_view words) {
-  const std::string before = b.dump();
-  const auto r = b.try_write(draft);
-  REQUIRE_FALSE(r.ok());
-  CAPTURE(why(r));
-  CHECK(r.refusal().code == code);
-  CHECK(has(r.refusal().what, words));
-  CHECK(b.dump() == before);
-  return r.refusal();
-}
 
 NewPlace place_of(const std::string& code, Role role, std::vector<std::string> takes = {}) {
   NewPlace p;
@@ -34,12 +19,6 @@ NewFluid product_of(const std::string& code, const std::string& of_class) {
   f.code = code;
   f.of_class = of_class;
   return f;
-}
-
-Density density_of(std::string_view text) {
-  const auto d = parse_density(text, Units{});
-  REQUIRE(d.ok());
-  return *d;
 }
 
 }  // namespace

@@ -27,14 +27,14 @@ ctest --test-dir "$build" -j "$(nproc)" --output-on-failure -E '^attack:(huge an
 "llvm-profdata-$version" merge -sparse "$counts"/*.profraw -o "$build/all.profdata"
 programs=("$build/tools/baybook")
 for program in "$build"/tests/baybook_*_tests; do programs+=(-object "$program"); done
-counted() { "llvm-cov-$version" export -format="$1" -instr-profile="$build/all.profdata" "${programs[@]}" 2>/dev/null; }
 folders=(libledger/src/log/ libledger/src/store/ libledger/src/quantity/ libledger/src/fluids/)
-counted lcov | "$here/tests/quality/branches.py" "$here" "$build" >"$build/branches.json"
+"llvm-cov-$version" export -format=text -instr-profile="$build/all.profdata" "${programs[@]}" 2>/dev/null \
+  | "$here/tests/quality/branches.py" "$here" "$build" "$build/branches.json" "${folders[@]}" >"$build/untaken.txt"
 report() {
   (cd "$here" && gcovr -r "$here" -a "$build/branches.json" --branches "${folders[@]/#/-f}" "$@")
 }
 report
 echo "Never true (+), never false (-), never reached (0):"
-counted text | "$here/tests/quality/untaken.py" "$here" "$build" "${folders[@]}"
+cat "$build/untaken.txt"
 report --csv -o "$build/branches.csv"
 report --fail-under-branch 95 >/dev/null

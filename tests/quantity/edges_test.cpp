@@ -1,6 +1,7 @@
 // Edges of quantities that no other test comes to: what is far too large, what is nothing at best, and what is shown below zero.
 #include "quantity/decimal.hpp"
 #include "quantity/units.hpp"
+#include "support/has.hpp"
 
 #include <baybook/calendar.hpp>
 #include <baybook/quantity.hpp>
@@ -11,10 +12,9 @@
 #include <string>
 
 using namespace baybook;
+using test::has;
 
 namespace {
-
-bool has(std::string_view text, std::string_view piece) { return text.find(piece) != std::string_view::npos; }
 
 template <class T>
 Refusal refusal_of(const Result<T>& r) {

@@ -61,6 +61,12 @@ inline Amount litres(std::string_view text) {
   return *a;
 }
 
+inline Density density_of(std::string_view text) {
+  auto d = parse_density(text, Units{});
+  REQUIRE(d.ok());
+  return *d;
+}
+
 /// Text of a refusal for a failing CHECK.
 template <class T>
 std::string why(const Result<T>& r) {

@@ -128,7 +128,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const PlaceMark& draft) {
   }
   if (now.retired && draft.what != PlaceMark::What::open) return refuse(Code::not_allowed, code + " is retired", "", "baybook place open " + code);
   if (draft.what == PlaceMark::What::seal && now.sealed) return refuse(Code::already_there, code + " is sealed already", "", "baybook place open " + code + " once an empty one stands there");
-  if (draft.what == PlaceMark::What::seal && empty) return refuse(Code::not_allowed, code + " is empty: there is nothing to seal", "", "");
+  if (draft.what == PlaceMark::What::seal && empty) return refuse(Code::not_allowed, code + " is empty: there is nothing to seal", "a container is sealed when it waits for its pick-up", "baybook levels, for one that holds something");
   if (draft.what != PlaceMark::What::seal && !empty) {
     return refuse(Code::not_allowed, code + " still holds something by the book", "an empty container is put in its place after a pick-up, a decant or a gauge reading of nothing", "baybook gauge " + code + " 0L --reason \"...\"");
   }
@@ -211,7 +211,7 @@ Result<Done> check_way(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to) 
 Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
   Built out;
   out.kind = Kind::movement;
-  if (draft.lines.empty()) return refuse(Code::wrong_usage, "a movement without a line moves nothing", "", "");
+  if (draft.lines.empty()) return refuse(Code::wrong_usage, "a movement without a line moves nothing", "a movement has two ends (F1)", "a place it comes from, a place it goes to and an amount");
   out.details["verb"] = name_of(draft.verb);
   JobId job = draft.job;
   const bool needs_job = draft.verb == MoveVerb::drain || draft.verb == MoveVerb::fill;
