@@ -176,7 +176,7 @@ int run_start(Context& c) {
   if (::access(folder.c_str(), W_OK | X_OK) != 0) refuse(Code::unwritable, visible(folder) + ": " + std::strerror(errno), "the book is made in that folder", "a folder that is there and may be written to");
   const char* temporary = std::getenv("TMPDIR");
   std::string trial = std::string(temporary != nullptr && *temporary == '/' ? temporary : "/tmp") + "/baybook-trial-XXXXXX";
-  if (::mkdtemp(trial.data()) == nullptr) refuse(Code::unwritable, trial + ": " + std::strerror(errno), "the trial needs a place", "");
+  if (::mkdtemp(trial.data()) == nullptr) refuse(Code::unwritable, trial + ": " + std::strerror(errno), "the trial needs a place", "TMPDIR=/a/folder/that/may/be/written/to, before the same again");
   const std::string file = trial + "/book";
   auto book = Book::start(file, s, c.now(), system_random);
   if (book.ok()) started(c, *book, path, true);

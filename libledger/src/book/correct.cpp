@@ -285,7 +285,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   std::vector<EntryId> also;
   if (draft.withdraw) {
     also = dependants(in.db, old);
-    if (old.kind == Kind::person && !also.empty()) return refuse(Code::has_dependants, visible(service::person_name(in.db, old.id())) + " has written entries", "who wrote an entry is part of it", "");
+    if (old.kind == Kind::person && !also.empty()) return refuse(Code::has_dependants, visible(service::person_name(in.db, old.id())) + " has written entries", "who wrote an entry is part of it", "the name put right: baybook correct " + target + " --text \"...\" --why \"...\"");
     if (!also.empty() && !draft.with_dependants) {
       std::string list;
       for (std::size_t i = 0; i < also.size() && i < 12; ++i) list += (i ? ", " : "") + entry_name(in, also[i]);
