@@ -6,6 +6,8 @@
 #include "log/commitment.hpp"
 #include "log/sha256.hpp"
 
+#include <baybook/erase.hpp>
+
 #include <algorithm>
 #include <map>
 
@@ -226,6 +228,74 @@ TEST_SUITE("book/exchange") {
     CHECK(two.bay.book().find_place("tray").ok());
     CHECK(!two.bay.book().find_place("tray-2").ok());
     sound(two.bay);
+  }
+
+  TEST_CASE("an entry whose text was erased by one that is not taken is left with it, so that no text is missing without a reason") {
+    TestBook bay("bay", 21);
+    bay.place("pan-1", Role::hold_catch, "25L");
+    const CarId car = bay.car("MARSH-07", "200L");
+    // The office and a copy of it under the same installation; only the copy knows the car, and erases its plate.
+    TestBook office("office", 22), copy("office", 22);
+    (void)taken(copy, file_of(bay.book()));
+    Erasure e;
+    e.car = car;
+    e.plate = true;
+    copy.write(e);
+    office.place("tray", Role::hold_catch, "5L");
+    TestBook third("third", 23);
+    (void)taken(third, file_of(office.book()));
+    const ExchangeIn in = taken(third, file_of(copy.book()));
+    const auto of_bay = std::find_if(in.installations.begin(), in.installations.end(), [](const Exchanged& x) { return x.tag == "bay"; });
+    REQUIRE(of_bay != in.installations.end());
+    CHECK(of_bay->taken == 2);
+    CHECK(of_bay->left == 1);
+    CHECK(of_bay->why_left == "entry 3@bay rests on an erasure of its private text \"plate\", which is not here");
+    CHECK(third.book().find_place("pan-1").ok());
+    sound(third);
+    // With the erasure it comes in, and so it does from a book in which the text still is.
+    TestBook fourth("fourth", 24);
+    CHECK(taken(fourth, file_of(copy.book())).left == 0);
+    sound(fourth);
+    CHECK(taken(third, file_of(bay.book())).taken == 1);
+    sound(third);
+  }
+
+  TEST_CASE("from a file that somebody took a private text out of, the entry and what follows it are left") {
+    TwoBooks two;
+    two.bay.place("tray", Role::hold_catch, "5L");
+    auto lines = split(file_of(two.bay.book()));
+    const int entries = entries_in(lines);
+    const auto text = std::find_if(lines.begin(), lines.end(), [](const std::string& l) { return l.find("\"field\":\"plate\"") != std::string::npos; });
+    REQUIRE(text != lines.end());
+    lines.erase(text);
+    TestBook third("third", 23);
+    const ExchangeIn in = taken(third, joined(lines, entries));
+    CHECK(in.taken == 3);
+    CHECK(in.left == 2);
+    CHECK(!third.book().find_place("tray").ok());
+    sound(third);
+  }
+
+  TEST_CASE("an erasure that comes in with a settlement takes its texts out all the same") {
+    TestBook bay("bay", 31), office("office", 32);
+    bay.car("MARSH-07");
+    office.car("MARSH-07");
+    (void)taken(bay, file_of(office.book()));
+    auto open = conflicts(bay.book());
+    REQUIRE_MESSAGE(open.ok(), why(open));
+    REQUIRE(open->size() == 1);
+    REQUIRE(open->front().entries.size() == 2);
+    Settle s;
+    s.keep = open->front().entries[0].id;
+    s.other = open->front().entries[1].id;
+    bay.write(s);
+    Erasure e;
+    e.car = CarId{s.keep.n};
+    e.plate = true;
+    bay.write(e);
+    CHECK(taken(office, file_of(bay.book())).taken == 4);  // the opening, the car, the settlement, the erasure
+    CHECK(office.dump().find("MARSH-07") == std::string::npos);
+    sound(office);
   }
 
   TEST_CASE("a book takes no entries of its own installation that it did not write") {

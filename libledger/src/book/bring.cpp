@@ -64,6 +64,15 @@ std::vector<EntryId> after_what_they_name(store::Db& db, const std::vector<Entry
   return out;
 }
 
+// What the whole log says now; of the erasures, folding lists what they name, and the texts themselves are taken out here.
+void fold_all_anew(Book::Inside& in, const std::vector<EntryId>& brought) {
+  rebuild_all(in);
+  for (const EntryId id : brought) {
+    const Fact fact = log::read_fact(in.db, id);
+    if (fact.kind == Kind::erasure) erase_texts(in, fact);
+  }
+}
+
 }  // namespace
 
 void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries) {
@@ -72,11 +81,7 @@ void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries) {
   if (entries.size() <= kOneByOne) in_order = after_what_they_name(in.db, entries);
   // Entries that wait for each other in a circle cannot be put in an order; folding all anew needs none.
   if (in_order.size() != entries.size()) {
-    rebuild_all(in);
-    for (const EntryId id : entries) {
-      const log::Fact fact = log::read_fact(in.db, id);
-      if (fact.kind == Kind::erasure) erase_texts(in, fact);
-    }
+    fold_all_anew(in, entries);
     return;
   }
   for (const EntryId id : in_order) {
@@ -92,7 +97,7 @@ void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries) {
     log::go_by_settlements(in.db, fact);
     fold_new(in, fact);
     if (in.settlements_moved) {
-      rebuild_all(in);
+      fold_all_anew(in, entries);
       return;
     }
     in.ledger.flush();

@@ -89,16 +89,6 @@ bool wanted_of_car(const Erasure& d, std::string_view field) {
   return d.texts;
 }
 
-// The list of an erasure's body as pairs.
-std::vector<PrivateText> listed(const Value& details, std::int64_t origin) {
-  std::vector<PrivateText> out;
-  for (const Value& item : details.list("list")) {
-    const EntryId entry{log::read_ref(item.at("entry"), origin)};
-    for (const Value& field : item.list("fields")) out.push_back({entry, field.as_string(), {}});
-  }
-  return out;
-}
-
 bool is_there(store::Db& db, const PrivateText& t) {
   auto q = db.query("SELECT 1 FROM private WHERE entry = ? AND field = ?");
   q.bind(t.entry.n).bind(t.field);
@@ -106,6 +96,15 @@ bool is_there(store::Db& db, const PrivateText& t) {
 }
 
 }  // namespace
+
+std::vector<PrivateText> named_by_erasure(const Value& details, std::int64_t origin) {
+  std::vector<PrivateText> out;
+  for (const Value& item : details.list("list")) {
+    const EntryId entry{log::read_ref(item.at("entry"), origin)};
+    for (const Value& field : item.list("fields")) out.push_back({entry, field.as_string(), {}});
+  }
+  return out;
+}
 
 std::string about_name(Book::Inside& in, EntryId about) {
   const Fact f = as_written(in.db, about);
@@ -139,7 +138,7 @@ Result<Reached> reached_by(Book::Inside& in, const Erasure& d, Day today) {
     const Fact asked = as_written(db, d.asked);
     if (asked.kind != Kind::erasure || !asked.details.has("asked")) return refuse(Code::not_found, "entry " + entry_name(in, d.asked) + " asks for no erasure", "", "baybook due --for papers");
     out.about = EntryId{log::read_ref(asked.details.at("about"), asked.origin())};
-    for (PrivateText& t : listed(asked.details, asked.origin())) {
+    for (PrivateText& t : named_by_erasure(asked.details, asked.origin())) {
       if (is_there(db, t)) out.texts.push_back(std::move(t));
     }
     nothing = "what entry " + entry_name(in, d.asked) + " asked for is erased already";
@@ -211,7 +210,7 @@ Result<Built> build_erasure(Book::Inside& in, Desk& desk, const Erasure& d) {
 }
 
 std::string summary_of_erasure(Book::Inside& in, const Fact& fact) {
-  const std::size_t n = listed(fact.details, fact.id().origin()).size();
+  const std::size_t n = named_by_erasure(fact.details, fact.id().origin()).size();
   const std::string about = about_name(in, EntryId{log::read_ref(fact.details.at("about"), fact.id().origin())});
   const std::string texts = std::to_string(n) + (n == 1 ? " text of " : " texts of ") + about;
   if (fact.details.has("asked")) return "asked to erase " + texts + " when the rules allow it";
@@ -222,7 +221,7 @@ void list_erased(store::Db& db, const log::Row& row) {
   const Value body = log::parse_body(row.body);
   const Value* details = body.find("details");
   if (details == nullptr) throw log::Malformed("an erasure has no details");
-  for (const PrivateText& t : listed(*details, row.id.origin())) {
+  for (const PrivateText& t : named_by_erasure(*details, row.id.origin())) {
     auto q = db.query("INSERT OR REPLACE INTO erased(entry, field, erasure, asked) VALUES(?, ?, ?, ?)");
     q.bind(t.entry.n).bind(t.field).bind(row.id.n).bind(std::int64_t{details->has("asked")}).run();
   }
@@ -235,7 +234,7 @@ void erase_texts(Book::Inside& in, const Fact& erasure) {
   // Exchanged entries reach this as well, so it is looked at here, not only when an erasure is built.
   db.must_overwrite_deleted();
   std::set<std::int64_t> cars, people, firms;
-  const std::vector<PrivateText> gone = listed(erasure.details, erasure.id().origin());
+  const std::vector<PrivateText> gone = named_by_erasure(erasure.details, erasure.id().origin());
   for (const PrivateText& t : gone) {
     std::vector<std::int64_t> about{t.entry.n};
     Fact f = as_written(db, t.entry);

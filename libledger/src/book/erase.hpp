@@ -30,6 +30,8 @@ void look_for_holds(Book::Inside& in, std::vector<PrivateText>& texts, Day today
 [[nodiscard]] Result<log::Built> build_erasure(Book::Inside& in, log::Desk& desk, const Erasure& draft);
 [[nodiscard]] std::string summary_of_erasure(Book::Inside& in, const log::Fact& fact);
 
+/// The texts that the details of an erasure name, whether they are there or not.
+[[nodiscard]] std::vector<PrivateText> named_by_erasure(const log::Value& details, std::int64_t origin);
 /// The rows of `erased` of one erasure: all that rebuild does about it.
 void list_erased(store::Db& db, const log::Row& row);
 /// An erasure that is new to the book: its rows, the private texts gone, and what was derived from them made anew. In the caller's transaction,

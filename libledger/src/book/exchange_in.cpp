@@ -1,5 +1,6 @@
 // An exchange file coming in: read line by line, each entry checked against the chain it continues, all of it in one transaction.
 #include "book/bring.hpp"
+#include "book/erase.hpp"
 #include "book/outcome.hpp"
 
 #include "log/canonical.hpp"
@@ -41,9 +42,9 @@ struct Chain {
   Exchanged told;
 };
 
-class Reading {
+class Incoming {
  public:
-  Reading(Book::Inside& in, std::string_view name, const std::vector<std::string>& call) : in_(in), name_(name) {
+  Incoming(Book::Inside& in, std::string_view name, const std::vector<std::string>& call) : in_(in), name_(name) {
     for (const std::string& text : call) {
       const std::size_t at = text.find('=');
       auto tag = clean_code(at == std::string::npos ? std::string_view() : std::string_view(text).substr(at + 1), "tag");
@@ -90,6 +91,7 @@ class Reading {
   void settle_references() {
     for (bool again = true; again;) {
       again = false;
+      note_erasures();
       for (auto& [origin, chain] : chains_) {
         const std::int64_t until = last_of(origin);
         for (std::int64_t n = chain.here + 1; n <= until; ++n) {
@@ -304,7 +306,32 @@ class Reading {
         throw store::Failure(Code::unclear, "entry " + name_of(id) + " names entry " + name_of(r.entry) + " as its " + std::string(r.key) + ", which it is not", "the file again, as it was made: baybook exchange out");
       }
     }
+    // A text that is not there has to be erased by an entry: without it `prove` would call it removed, from then on.
+    if (const Value* committed = body.find("private")) {
+      for (const auto& one : committed->as_object()) {
+        if (!erased_.contains({id.n, one.first}) && !log::erased(in_.db, id, one.first) && !has_text(id, one.first)) return "an erasure of its private text \"" + visible(one.first) + "\", which is not here";
+      }
+    }
     return "";
+  }
+
+  [[nodiscard]] bool has_text(EntryId id, std::string_view field) const {
+    auto q = in_.db.query("SELECT 1 FROM private WHERE entry = ? AND field = ?");
+    q.bind(id.n).bind(field);
+    return q.step();
+  }
+
+  // What the erasures among what was taken name: they are folded later.
+  void note_erasures() {
+    erased_.clear();
+    for (const EntryId id : taken()) {
+      const auto row = log::read_row(in_.db, id);
+      if (row->kind != Kind::erasure) continue;
+      const Value body = log::parse_body(row->body);
+      const Value& details = body.at("details");
+      if (details.has("asked")) continue;
+      for (const book::PrivateText& t : book::named_by_erasure(details, id.origin())) erased_.emplace(t.entry.n, t.field);
+    }
   }
 
   [[nodiscard]] std::string name_of(EntryId id) const { return std::to_string(id.number()) + "@" + std::string(in_.known.tag_of(id.origin())); }
@@ -336,6 +363,7 @@ class Reading {
   EntryId entry_;
   bool take_ = false;
   std::set<std::string> fields_;
+  std::set<std::pair<std::int64_t, std::string>> erased_;
 };
 
 // Papers are files; an entry that names one does not bring it.
@@ -354,18 +382,18 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
   auto result = book::guarded<ExchangeIn>([&]() -> Result<ExchangeIn> {
     try {
       store::Transaction transaction(in.db);
-      Reading reading(in, name, call);
+      Incoming incoming(in, name, call);
       const std::int64_t papers = papers_of_others(in);
-      reading.run(lines);
-      reading.settle_references();
-      ExchangeIn out = reading.told();
+      incoming.run(lines);
+      incoming.settle_references();
+      ExchangeIn out = incoming.told();
       out.dry_run = dry_run;
-      book::fold_brought(in, reading.taken());
+      book::fold_brought(in, incoming.taken());
       auto open = conflicts(book);
       if (!open.ok()) return std::move(open).refusal();
       out.conflicts = static_cast<std::int64_t>(open->size());
       out.papers_wanted = papers_of_others(in) - papers;
-      const std::vector<EntryId> taken = reading.taken();
+      const std::vector<EntryId> taken = incoming.taken();
       if (dry_run || taken.empty()) return out;
       const auto row = log::read_row(in.db, taken.back());
       log::Digest digest{};
