@@ -7,7 +7,7 @@ Folders: libledger/src/log, store, quantity, fluids. A mutant flips a comparison
 drops a statement. One that does not compile is drawn again. Works on a copy of the tree; its figures are added to tests/quality/RESULTS.md by hand.
 Prints a line for each mutant and the survivors at the end. Exit status 1 when fewer than 90 percent were caught.
 """
-import argparse, os, random, re, shutil, subprocess, sys, tempfile, time
+import argparse, os, random, re, shutil, signal, subprocess, sys, tempfile, time
 
 FOLDERS = ['log', 'store', 'quantity', 'fluids']
 SWAPS = [(' < ', ' <= '), (' <= ', ' < '), (' > ', ' >= '), (' >= ', ' > '), (' == ', ' != '), (' != ', ' == '), (' && ', ' || '),
@@ -61,19 +61,37 @@ def candidates(root):
 def run(command, cwd, timeout):
     # Thousands of small books, each synced: in memory, where there is a file system for that.
     place = dict(os.environ, TMPDIR='/dev/shm') if os.path.isdir('/dev/shm') and 'TMPDIR' not in os.environ else None
+    child = subprocess.Popen(command, cwd=cwd, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True, env=place)
     try:
-        return subprocess.run(command, cwd=cwd, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=timeout, start_new_session=True, env=place).returncode
+        return child.wait(timeout)
     except subprocess.TimeoutExpired:
+        os.killpg(child.pid, signal.SIGKILL)
+        child.wait()
         return 'hung'
 
 
-def first_failure(programs, cwd):
-    """0 when all tests pass, else what the first program said that noticed something. The golden books first: they notice most, and soon."""
+def steps(programs):
+    """What is run for a mutant, each until its first failure: the golden books first, they notice most, and soon."""
     book = next(p for p in programs if p.endswith('baybook_book_tests'))
-    for p, *only in [[book, '-ts=book/golden']] + [[p] for p in programs]:
-        outcome = run([p, '--abort-after=1'] + only, cwd, 600)
+    return [[p, '--abort-after=1'] + only for p, *only in [[book, '-ts=book/golden']] + [[p] for p in programs]]
+
+
+def first_failure(commands, cwd, limits):
+    """0 when all tests pass, else what the first program said that noticed something."""
+    for command, limit in zip(commands, limits):
+        outcome = run(command, cwd, limit)
         if outcome != 0: return outcome
     return 0
+
+
+def limits_of(commands, cwd):
+    """What each step may take with a mutant in it, from what it takes without: a loop that never ends is told in a minute, a slow machine is not one."""
+    limits = []
+    for command in commands:
+        begun = time.monotonic()
+        if run(command, cwd, 1200) != 0: sys.exit('the tests fail without any mutant: ' + ' '.join(command))
+        limits.append(60 + 10 * (time.monotonic() - begun))
+    return limits
 
 
 def main():
@@ -95,10 +113,11 @@ def main():
     if run(['cmake', '-S', tree, '-B', build, '-G', 'Ninja', '-DCMAKE_BUILD_TYPE=None', '-DCMAKE_CXX_FLAGS=-O1', '-DBAYBOOK_STRICT=OFF', '-DCMAKE_CXX_COMPILER_LAUNCHER=ccache'], tree, 600) != 0: sys.exit('cmake failed')
     if run(['ninja', '-C', build] + targets, tree, 7200) != 0: sys.exit('the tree does not build')
     tests = [os.path.join(build, 'tests', t) for t in targets]
-    if first_failure(tests, tree) != 0: sys.exit('the tests fail without any mutant')
+    commands = steps(tests)
+    limits = limits_of(commands, tree)
     pool = candidates(tree)
     random.Random(a.seed).shuffle(pool)
-    print(f'{len(pool)} places, seed {a.seed}', flush=True)
+    print(f'{len(pool)} places, seed {a.seed}; the tests may take', ' '.join(f'{l:.0f}' for l in limits), 's', flush=True)
     done, caught, survivors, uncompiled = 0, 0, [], 0
     end = time.monotonic() + a.minutes * 60
     for path, n, at, was, now in pool:
@@ -115,7 +134,7 @@ def main():
             if run(['ninja', '-C', build] + targets, tree, 1800) != 0:
                 uncompiled += 1
                 continue
-            outcome = first_failure(tests, tree)
+            outcome = first_failure(commands, tree, limits)
         finally:
             open(full, 'w', encoding='utf-8').write(text)
         done += 1

@@ -198,6 +198,7 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
   store::Db& db = in.db;
   in.ledger.forget();
   for (const char* const* name = store::kDerivedNames; *name != nullptr; ++name) db.exec(("DELETE FROM " + std::string(*name)).c_str());
+  db.settled_changed();  // what is kept of it in memory goes with the table, also when no settlement is left to fold
   const auto ids_where = [&](const char* sql) {
     std::vector<EntryId> ids;
     auto q = db.query(sql);
