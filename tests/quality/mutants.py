@@ -108,7 +108,7 @@ def main():
     if not os.path.isdir(tree):
         # Build folders lie at the top of the tree; below it build.cpp is code.
         shutil.copytree(source, tree, ignore=lambda folder, names: [n for n in names if folder == source and (n.startswith('build') or n == '.git')], symlinks=True)
-    targets = ['baybook_' + n + '_tests' for n in ('quantity', 'log', 'text', 'store', 'book', 'attack')]
+    targets = ['baybook_' + n + '_tests' for n in ('quantity', 'log', 'text', 'store', 'book', 'attack')]  # attack last
     # An error in a warning is no test that failed: a mutant may leave a variable unused.
     if run(['cmake', '-S', tree, '-B', build, '-G', 'Ninja', '-DCMAKE_BUILD_TYPE=None', '-DCMAKE_CXX_FLAGS=-O1', '-DBAYBOOK_STRICT=OFF', '-DCMAKE_CXX_COMPILER_LAUNCHER=ccache'], tree, 600) != 0: sys.exit('cmake failed')
     if run(['ninja', '-C', build] + targets, tree, 7200) != 0: sys.exit('the tree does not build')
@@ -134,7 +134,9 @@ def main():
             if run(['ninja', '-C', build] + targets, tree, 1800) != 0:
                 uncompiled += 1
                 continue
-            outcome = first_failure(commands, tree, limits)
+            # Damaged files are for what reads files; elsewhere they would only make the longest step of each mutant that nothing notices.
+            met = len(commands) if '/log/' in path or '/store/' in path else len(commands) - 1
+            outcome = first_failure(commands[:met], tree, limits)
         finally:
             open(full, 'w', encoding='utf-8').write(text)
         done += 1

@@ -228,6 +228,13 @@ TEST_SUITE("quantity/calendar") {
       CHECK(minute.refusal().code == Code::unclear);
       CHECK(parse_minute(minute.refusal().instead).ok());
     }
+    // Off the clock by its hour or its minute: the nearest time that is on it.
+    for (const auto& pair : {std::pair("24:00", "23:00"), std::pair("9:60", "09:59"), std::pair("00:60", "00:59"), std::pair("99:99", "23:59")}) {
+      const std::string text = pair.first;
+      CAPTURE(text);
+      CHECK(parse_minute(text).refusal().what.find("is not on the clock") != std::string::npos);
+      CHECK(parse_minute(text).refusal().instead == pair.second);
+    }
   }
 }
 
