@@ -177,6 +177,107 @@ TEST_SUITE("book/due") {
     CHECK(d->note.empty());
   }
 
+  TEST_CASE("what was overdue when the instrument was replaced stays overdue, by distance, by hours and as a recheck") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("service", 0, 1000)));
+    const auto hours = [&](int n, const char* reason) {
+      EngineHours h;
+      h.car = s.car;
+      h.minutes = n * 60;
+      h.typed = std::to_string(n) + "h";
+      h.reason = reason;
+      s.b.write(h);
+    };
+    s.set(s.for_car(DueShop::every("cam-belt", 0, 0, 100)));
+    s.at("2025-02-01");
+    s.read(50000);
+    hours(2000, "");
+    s.done("service");
+    s.done("cam-belt");
+    const JobId job = s.open();
+    Recheck nuts;
+    nuts.what = "wheel nuts";
+    nuts.after_distance = DueShop::km(50);
+    s.close(job, {nuts});
+    s.at("2025-02-20");
+    s.read(51000);
+    s.at("2025-03-03");
+    s.read(53000);
+    hours(2300, "");
+    s.read(10, "cluster replaced");
+    hours(1, "counter replaced");
+    s.at("2025-03-10");
+    s.read(200);
+    for (const char* today : {"2025-03-03", "2025-03-10"}) {
+      CAPTURE(today);
+      const DueList l = s.all(today);
+      CHECK(l.over == 3);
+      const DueLine* service = DueShop::find(l, "service");
+      REQUIRE(service != nullptr);
+      CHECK(service->state == DueLine::State::over);
+      CHECK(service->day == day("2025-02-20"));  // when it was first read to have gone that far
+      const DueLine* belt = DueShop::find(l, "cam-belt");
+      REQUIRE(belt != nullptr);
+      CHECK(belt->state == DueLine::State::over);
+    }
+    CHECK(DueShop::find(s.all("2025-03-10"), "service")->figures == "at 200 km on 2025-03-10, due 2190 km ago, on the instrument before");
+    CHECK(DueShop::find(s.all("2025-03-10"), "cam-belt")->figures == "at 1 h, due 200 h ago, on the counter before");
+    const auto watch = last(s.b.book(), s.car);
+    REQUIRE_MESSAGE(watch.ok(), why(watch));
+    REQUIRE(watch->watch.size() == 1);
+    CHECK(watch->watch[0].due_metres == 200'000 - 3'140'000);
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("what is to be looked at after a distance is told on the instrument of now, and put off when it was") {
+    DueShop s;
+    s.at("2025-02-01");
+    s.read(53000);
+    Recheck nuts;
+    nuts.what = "wheel nuts";
+    nuts.after_distance = DueShop::km(100);
+    const Receipt closing = s.close(s.open(), {nuts});
+    s.at("2025-02-03");
+    s.read(53078);
+    s.read(1490, "cluster replaced");
+    PutOff p;
+    p.closing = closing.entry.id;
+    p.recheck = 1;
+    p.until = day("2025-02-20");
+    p.why = "comes on Thursday";
+    s.b.write(p);
+    const auto watch = last(s.b.book(), s.car);
+    REQUIRE_MESSAGE(watch.ok(), why(watch));
+    REQUIRE(watch->watch.size() == 1);
+    CHECK(watch->watch[0].due_metres == 1'512'000);
+    CHECK(watch->watch[0].put_off_until == day("2025-02-20"));
+  }
+
+  TEST_CASE("a distance in miles is reached when the dial says so, although a mile is no whole number of metres") {
+    DueShop s;
+    s.set(s.for_car([] {
+      Interval i = DueShop::every("service", 0);
+      i.distance = parse_distance("25mi", Units{}).value();
+      return i;
+    }()));
+    s.at("2025-02-01");
+    const auto miles = [&](const char* typed) {
+      Odometer o;
+      o.car = s.car;
+      o.reading = parse_distance(typed, Units{}).value();
+      s.b.write(o);
+    };
+    miles("31025mi");
+    s.done("service");
+    s.at("2025-02-02");
+    miles("31049mi");
+    CHECK(s.all("2025-02-02").over == 0);
+    s.at("2025-02-03");
+    miles("31050mi");
+    CHECK(s.all("2025-02-03").over == 1);
+    CHECK(s.day_of("service", "2025-02-03") == "2025-02-03");
+  }
+
   TEST_CASE("a reading that was typed too high makes nothing due, neither by its figure nor by its day") {
     DueShop s;
     s.set(s.for_car(DueShop::every("service", 0, 10000)));

@@ -1,6 +1,7 @@
 // Cars, jobs, and what was last done.
 #include "book/views.hpp"
 
+#include "due/items.hpp"
 #include "log/sum.hpp"
 #include "service/build.hpp"
 
@@ -339,6 +340,7 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
       q.bind(car.n).bind(until);
       while (q.step()) closes.push_back(q.num(0));
     }
+    const std::vector<due::Item> items = closes.empty() ? std::vector<due::Item>() : due::items_of(db, car, until);
     for (const std::int64_t id : closes) {
       const Fact close = log::read_fact(db, EntryId{id});
       std::vector<Recheck> rechecks;
@@ -358,6 +360,11 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
         if (row) w.job = service::job_name(in.known, *row);
         w.name = w.job + "/" + std::to_string(number);
         w.odometer_metres = book::odometer_at(in, car, close.effect.moment);
+        for (const due::Item& i : items) {
+          if (i.kind != due::Item::Kind::recheck || i.source != id || i.n != number) continue;
+          if (i.due_metres != -1) w.due_metres = i.due_metres;
+          if (i.put_off != 0) w.put_off_until = i.put_off_until;
+        }
         out.watch.push_back(std::move(w));
       }
     }

@@ -107,7 +107,8 @@ class Teller {
       if (i.at_metres < 0) more("no odometer reading, so nothing is known by distance");
       else {
         more("at " + show_distance(i.at_metres, u) + " on " + to_string(i.at_day));
-        if (i.due_metres < 0) more("no reading from when it was last done, so nothing is known by distance");
+        if (i.due_metres == -1) more("no reading from when it was last done, so nothing is known by distance");
+        else if (i.due_metres < 0) more("due " + show_distance(i.at_metres - i.due_metres, u) + " ago, on the instrument before");
         else more("due " + show_distance(i.due_metres, u));
         if (i.due_metres >= 0 && !i.over && i.known == Known::one_reading) more("one reading alone tells no rate");
         if (i.due_metres >= 0 && !i.over && i.known == Known::standing_still) more("the car stands still by its readings");
@@ -115,7 +116,7 @@ class Teller {
     }
     if (by_hours && i.anchor != 0) {
       if (i.at_minutes < 0) more("no hour reading, so nothing is known by hours");
-      else more("at " + due::show_hours(i.at_minutes) + (i.due_minutes >= 0 ? ", due " + due::show_hours(i.due_minutes) : std::string()));
+      else more("at " + due::show_hours(i.at_minutes) + (i.due_minutes >= 0 ? ", due " + due::show_hours(i.due_minutes) : i.due_minutes == -1 ? std::string() : ", due " + due::show_hours(i.at_minutes - i.due_minutes) + " ago, on the counter before"));
     }
     if (i.time_day.n != kNoDay) more((d.figures.empty() ? "by " : "or by ") + to_string(i.time_day));
     if (d.projected) {

@@ -35,11 +35,15 @@ struct Counter {
     }
     return shown - driven + interval;
   }
-  /// The first day on which a reading showed that much; none: no reading did.
+  /// The first day on which a reading showed that much, on the instrument of now or one before it; none: no reading did. Readings in miles
+  /// are kept in whole metres, so what is a metre short has been reached.
   [[nodiscard]] std::optional<Day> reached(std::int64_t since, std::int64_t shown_now) const {
-    if (!any() || use.last_metres < shown_now) return std::nullopt;
+    if (!any() || use.last_metres + 1 < shown_now) return std::nullopt;
     std::size_t first = readings.size() - 1;
-    while (first > 0 && moments[first - 1] > since && !readings[first].replaced && readings[first - 1].metres >= shown_now) --first;
+    for (; first > 0 && moments[first - 1] > since; --first) {
+      if (readings[first].replaced) shown_now += readings[first - 1].metres - readings[first].metres;
+      if (readings[first - 1].metres + 1 < shown_now) break;
+    }
     return readings[first].day;
   }
 };

@@ -21,9 +21,12 @@ void reckon(Item& item, Decided by, Day early, Day likely, Day late) {
   item.late = std::min(item.late, late);
 }
 
+// What the counter of now shows when it is due; below nothing when that was on the instrument before. -1 stands for not known, so no sum is it.
+std::int64_t told_apart(std::int64_t due) { return due == -1 ? -2 : due; }
+
 // A limit by a counter. `due` is what the counter shows then, -1 when that is not known.
 void by_counter(Item& item, Decided by, const Counter& c, std::int64_t since, std::int64_t due) {
-  if (due < 0) return;
+  if (due == -1) return;
   if (const auto day = c.reached(since, due)) {
     item.over = true;
     if (by == Decided::distance) item.known = Known::projected;
@@ -72,14 +75,14 @@ Item task(store::Db& db, CarId car, const Wanted& w, const Counter& distance, co
   }
   if (w.metres > 0) {
     item.anchor_metres = anchor->metres >= 0 ? anchor->metres : distance.at(anchor->moment);
-    if (item.anchor_metres >= 0 && distance.any()) item.due_metres = distance.due_after(anchor->moment, item.anchor_metres, share(w.metres));
+    if (item.anchor_metres >= 0 && distance.any()) item.due_metres = told_apart(distance.due_after(anchor->moment, item.anchor_metres, share(w.metres)));
     by_counter(item, Decided::distance, distance, anchor->moment, item.due_metres);
   }
   if (w.minutes > 0) {
     const std::int64_t shown = hours.at(anchor->moment);
     item.anchor_minutes = anchor->minutes >= 0 ? anchor->minutes : shown < 0 ? -1 : shown / kMetresForAMinute;
-    if (item.anchor_minutes >= 0 && hours.any()) item.due_minutes = hours.due_after(anchor->moment, item.anchor_minutes * kMetresForAMinute, share(w.minutes) * kMetresForAMinute) / kMetresForAMinute;
-    by_counter(item, Decided::hours, hours, anchor->moment, item.due_minutes < 0 ? -1 : item.due_minutes * kMetresForAMinute);
+    if (item.anchor_minutes >= 0 && hours.any()) item.due_minutes = told_apart(hours.due_after(anchor->moment, item.anchor_minutes * kMetresForAMinute, share(w.minutes) * kMetresForAMinute) / kMetresForAMinute);
+    by_counter(item, Decided::hours, hours, anchor->moment, item.due_minutes == -1 ? -1 : item.due_minutes * kMetresForAMinute);
   }
   put_off(db, item, anchor->moment, until);
   return item;
@@ -120,7 +123,7 @@ void rechecks(store::Db& db, CarId car, const Counter& distance, std::int64_t un
       }
       if (v.has("after-m")) {
         item.anchor_metres = distance.at(moment);
-        if (item.anchor_metres >= 0) item.due_metres = distance.due_after(moment, item.anchor_metres, v.num("after-m"));
+        if (item.anchor_metres >= 0) item.due_metres = told_apart(distance.due_after(moment, item.anchor_metres, v.num("after-m")));
         by_counter(item, Decided::distance, distance, moment, item.due_metres);
       }
       put_off(db, item, moment, until);

@@ -23,10 +23,10 @@ struct Item {
   Day early{kNoDay}, late{kNoDay};  ///< where the day is projected: its 80 % range
   Decided decided = Decided::nothing;
   Day time_day{kNoDay};
-  std::int64_t due_metres = -1;     ///< on the instrument of now; -1: no limit by distance, or not known
+  std::int64_t due_metres = -1;     ///< on the instrument of now; -1: no limit by distance, or not known; less: it was due on the one before
   std::int64_t at_metres = -1;      ///< the last reading; -1: none
   Day at_day{kNoDay};
-  std::int64_t due_minutes = -1, at_minutes = -1;
+  std::int64_t due_minutes = -1, at_minutes = -1;  ///< alike
   Known known = Known::nothing;     ///< of the distance
   bool over = false;                ///< a reading says so
   std::int64_t anchor = 0;          ///< the entry it is counted from; 0: the book knows of none

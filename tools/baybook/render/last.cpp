@@ -54,8 +54,9 @@ void last_members(Json& j, const LastDone& v, const DueList& due, const Units& u
     if (w.recheck.after_days) j.string(to_string(Day{w.closed.n + *w.recheck.after_days}));
     else j.null();
     j.key("due_odometer_m");
-    if (w.recheck.after_distance && w.odometer_metres) j.number(*w.odometer_metres + w.recheck.after_distance->metres);
+    if (w.due_metres && *w.due_metres >= 0) j.number(*w.due_metres);
     else j.null();
+    if (w.put_off_until) j.member("put_off_until", to_string(*w.put_off_until));
     j.member("closed", to_string(w.closed));
     j.member("job", w.job);
     j.member("recheck", w.name);
@@ -192,7 +193,8 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
       std::string at = recheck_when(w.recheck, units);
       if (!at.empty()) at = ", " + at;
       if (w.recheck.after_days) at += ": from " + to_string(Day{w.closed.n + *w.recheck.after_days});
-      if (w.recheck.after_distance && w.odometer_metres) at += (w.recheck.after_days ? " or " : ": from ") + show_distance(*w.odometer_metres + w.recheck.after_distance->metres, units);
+      if (w.due_metres) at += (w.recheck.after_days ? " or " : ": from ") + (*w.due_metres >= 0 ? show_distance(*w.due_metres, units) : std::string("before the instrument was replaced"));
+      if (w.put_off_until) at += ", put off until " + to_string(*w.put_off_until);
       if (!w.recheck.after_days && !w.recheck.after_distance) at += ", job closed " + to_string(w.closed);
       out.text(wrapped("watch  ", visible(w.recheck.what) + at + (w.job == newest ? "" : " (job " + visible(w.job) + ")") + "; settle: baybook recheck " + visible(w.name)));
     }
