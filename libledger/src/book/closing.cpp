@@ -83,7 +83,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
   const Day last = last_of(draft.month);
   const Day today = returns::day_of(desk);
   if (last >= today) {
-    return returns::refuse(Code::in_future, month + " has not ended: its last day is " + to_string(last) + ", and this is written on " + to_string(today), "a month is closed when nothing more can happen in it", "baybook close " + month + " from " + to_string(Day{last.n + 1}) + " on");
+    return returns::refuse(Code::in_future, month + " has not ended: its last day is " + to_string(last) + ", and this is written on " + to_string(today), "a month is closed when nothing more can happen in it", "from " + to_string(Day{last.n + 1}) + " on: baybook close " + month);
   }
   {
     auto q = in.db.query("SELECT entry FROM closed WHERE month = ? LIMIT 1");
@@ -105,19 +105,25 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
   }
   std::string below;
   std::string first_pan;
+  std::string emptied_later;  // the entry that took all of it after the month's end
   for (const Place& p : places) {
     for (const auto& [dimension, best] : held_then(in.db, PlaceId{p.id}, last)) {
       const std::string amount = show(best, static_cast<Dimension>(dimension), desk.units);
       if (p.role == static_cast<std::int64_t>(Role::hold_catch) && best > 0) {
         list += (list.empty() ? "" : ", ") + p.code + " " + amount;
-        if (first_pan.empty()) first_pan = p.code;
+        if (first_pan.empty()) {
+          first_pan = p.code;
+          auto q = in.db.query("SELECT l.entry FROM leg l JOIN flow f ON f.entry = l.entry AND f.source = l.place AND f.mode = 1 WHERE l.place = ? AND l.moment > ? ORDER BY l.moment, l.recorded, l.entry LIMIT 1");
+          q.bind(p.id).bind(log::last_moment(last));
+          if (q.step()) emptied_later = entry_name(in, EntryId{q.num(0)});
+        }
       }
       if (best < 0) below += (below.empty() ? "" : ", ") + p.code + " " + amount;
     }
   }
   if (!list.empty()) {
     return returns::refuse(Code::not_allowed, "at the end of " + month + " it was undecided what becomes of: " + list, "what stands in a pan is neither waste nor kept, so the month's totals would not say what was made of it",
-                           "baybook decant " + first_pan + " all --into drum-... --on " + to_string(last) + ", or filter it");
+                           (emptied_later.empty() ? std::string() : "what was decided later, if it was decided by then: baybook correct " + emptied_later + " --withdraw --why \"...\", then ") + "baybook decant " + first_pan + " all --into drum-... --on " + to_string(last) + ", or filter it");
   }
   if (!below.empty()) return returns::refuse(Code::not_allowed, "at the end of " + month + " there was less than nothing in: " + below, "more was taken than the book had", "baybook gauge PLACE LEVEL --reason \"...\" --on " + to_string(last));
   {

@@ -315,6 +315,7 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
     case fluids::Rule::overdraw:
       r.code = Code::would_overdraw;
       r.what = place + " holds " + show(std::max<std::int64_t>(0, b.had), dimension, u) + " by the book; " + show(b.asked, dimension, u) + " is " + show(b.excess, dimension, u, true) + " more than that";
+      if (b.all) r.what = place + " is empty then, and this takes all that is there: " + show(b.asked, dimension, u) + " when it was written";
       r.why = "no place gives more than it holds (F3)";
       r.instead = "the amount again, or what the place really holds: baybook gauge " + info.code + " ... --reason \"...\"";
       if (const auto other = elsewhere(in, b.place, b.entry, b.dimension, b.asked, false)) r.instead = other->code + ", which holds " + show(other->amount, dimension, u) + ", if it came from there; or " + r.instead;
@@ -335,7 +336,11 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
       const bool fixed = !info.takes.empty();
       r.what = place + (fixed ? " takes " : " holds ") + std::string(there ? there->name : "something else") + ", not " + std::string(came ? came->name : "this");
       r.why = "mixing spoils both for pick-up and for putting back (F5)";
-      r.instead = fixed && info.role == Role::circuit ? "the circuit it belongs to" : "another place, or --mixing-reason \"...\" if it has happened already";
+      r.instead = fixed && info.role == Role::circuit ? "the circuit it belongs to" : "another place";
+      // Only the verbs of movements ask for a reason.
+      if (!(fixed && info.role == Role::circuit) && log::read_fact(in.db, b.entry).kind == log::Kind::movement) {
+        r.instead += correction ? "; if it has happened already, --withdraw, and write it again with --mixing-reason \"...\"" : ", or --mixing-reason \"...\" if it has happened already";
+      }
       break;
     }
   }

@@ -100,6 +100,8 @@ void tell(Book::Inside& in, const log::Fact& fact, std::optional<EntryId> correc
 [[nodiscard]] std::string verb_of(const log::Fact& fact);
 [[nodiscard]] std::string place_name(Book::Inside& in, PlaceId place);
 [[nodiscard]] std::string fluid_name(store::Db& db, FluidId fluid);
+/// What a line of a movement moves: of one that took all there was, as it comes out where the entry stands now.
+[[nodiscard]] Amount amount_moved(Book::Inside& in, const log::Fact& fact, std::int64_t line, const log::Value& spec);
 [[nodiscard]] EntryRef ref_of(const Book::Inside& in, EntryId id);
 /// An entry as people name it: "17", or "17@office" for another installation's.
 [[nodiscard]] std::string entry_name(const Book::Inside& in, EntryId id);

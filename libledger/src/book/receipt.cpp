@@ -69,6 +69,29 @@ void add_levels(Book::Inside& in, const std::vector<PlaceId>& places, std::vecto
   }
 }
 
+// A pick-up that took all there was comes to another figure when something before it changes; its paper does not.
+void add_pickups(Book::Inside& in, std::vector<std::string>& out) {
+  for (const auto& [id, before] : in.ledger.moved_before()) {
+    const Fact fact = log::read_fact(in.db, EntryId{id});
+    if (fact.withdrawn || fact.kind != log::Kind::movement || fact.details.str("verb") != name_of(MoveVerb::pickup)) continue;
+    fluids::Ledger::Moved now{};
+    {
+      auto q = in.db.query("SELECT dimension, sum(best) FROM flow WHERE entry = ? GROUP BY dimension");
+      q.bind(id);
+      while (q.step()) now.at(static_cast<std::size_t>(q.num(0))) = q.num(1);
+    }
+    if (now == before) continue;
+    std::string was;
+    for (std::size_t d = 0; d < before.size(); ++d) {
+      if (before.at(d) != now.at(d)) was += (was.empty() ? "" : ", ") + show(before.at(d), static_cast<Dimension>(d), in.settings.units) + " was, " + show(now.at(d), static_cast<Dimension>(d), in.settings.units) + " is";
+    }
+    auto q = in.db.query("SELECT 1 FROM confirmed WHERE pickup = ? LIMIT 1");
+    q.bind(id);
+    out.push_back("pick-up " + (fact.details.has("document") ? std::string(fact.details.str("document")) + " (entry " + entry_name(in, fact.id()) + ")" : entry_name(in, fact.id())) + " comes to another figure by this: " + was + "; look at its paper" +
+                  (q.step() ? ", which is signed" : ""));
+  }
+}
+
 }  // namespace
 
 Said said(Book::Inside& in, EntryId entry) {
@@ -101,6 +124,7 @@ void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, 
     for (const std::string& w : in.ledger.warnings()) r.warnings.push_back(w);
     add_cautions(in, fact, places, r.cautions);
   }
+  add_pickups(in, r.warnings);
   add_levels(in, places, r.levels);
   const service::Belongs belongs = service::belongs_to(in.db, fact);
   if (belongs.job) {

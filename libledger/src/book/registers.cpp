@@ -66,7 +66,7 @@ PickupView pickup_view(Book::Inside& in, const Fact& fact) {
     l.number = ++n;
     const PlaceId from = log::read_place(line.at("from"), fact.origin());
     l.place = filling_name(in, from, fact.effect);
-    const Amount booked = log::read_amount(line.at("amount"));
+    const Amount booked = book::amount_moved(in, fact, n, line);
     l.dimension = booked.dimension;
     l.best = booked.best;
     if (const Value* m = line.find("measured")) l.measured = log::read_amount(*m);

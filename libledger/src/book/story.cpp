@@ -8,6 +8,8 @@
 
 #include <baybook/text.hpp>
 
+#include <algorithm>
+
 namespace baybook::book {
 
 using log::Fact;
@@ -48,7 +50,7 @@ std::string movement(Book::Inside& in, const Fact& fact) {
     ++n;
     const PlaceId from = log::read_place(line.at("from"), fact.origin());
     const PlaceId to = log::read_place(line.at("to"), fact.origin());
-    const std::string amount = amount_of(in, line.at("amount"));
+    const std::string amount = show(amount_moved(in, fact, n, line), in.settings.units);
     const std::string fluid = what_moved(in, fact, n, line);
     const std::string what = amount + (fluid.empty() ? "" : " " + fluid);
     if (!out.empty()) out += "; ";
@@ -83,6 +85,22 @@ std::string movement(Book::Inside& in, const Fact& fact) {
 }
 
 }  // namespace
+
+Amount amount_moved(Book::Inside& in, const Fact& fact, std::int64_t line, const Value& spec) {
+  const Amount written = log::read_amount(spec.at("amount"));
+  if (!spec.has("all") || fact.withdrawn) return written;
+  {
+    // Words that a correction has replaced say what they said.
+    auto q = in.db.query("SELECT entry FROM amended WHERE target = ?");
+    q.bind(fact.id().n);
+    if (EntryId{q.step() ? q.num(0) : fact.id().n} != fact.source) return written;
+  }
+  fluids::Bounds sum;
+  auto q = in.db.query("SELECT low, best, high FROM flow WHERE entry = ? AND line = ? AND source <> 1");
+  q.bind(fact.id().n).bind(line);
+  while (q.step()) sum += fluids::Bounds{q.num(0), q.num(1), q.num(2)};
+  return Amount{written.dimension, std::max<std::int64_t>(0, sum.low), sum.best, sum.high, sum.low != sum.high, "all"};
+}
 
 EntryRef ref_of(const Book::Inside& in, EntryId id) { return EntryRef{id, std::string(in.known.tag_of(id.origin()))}; }
 

@@ -251,12 +251,15 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
       if (line.from.n < 1000 || is_circuit(line.from)) return refuse(Code::unclear, "\"all\" needs a place of the shop to take from", "how much a circuit held is not known", "the amount that was measured, for example 5.4L");
       int dimensions = 0;
       for (int d = 0; d < 3; ++d) {
-        const Bounds b = ledger.level(line.from, d);
+        const Bounds b = ledger.level_before(line.from, d, desk.effect);
         if (b.best <= 0) continue;
         ++dimensions;
         amount = Amount{static_cast<Dimension>(d), std::clamp<std::int64_t>(b.low, 0, b.best), b.best, std::max(b.best, b.high), b.low != b.high, "all"};
       }
-      if (dimensions == 0) return refuse(Code::would_overdraw, ledger.info(line.from).code + " is empty by the book", "there is nothing to take (F3)", "baybook levels");
+      if (dimensions == 0) {
+        const bool now = ledger.level(line.from, 0).best > 0 || ledger.level(line.from, 1).best > 0 || ledger.level(line.from, 2).best > 0;
+        return refuse(Code::would_overdraw, ledger.info(line.from).code + (now ? " was empty by the book on " + to_string(log::day_of_moment(desk.effect.moment)) : " is empty by the book"), "there is nothing to take (F3)", now ? "the day on which it held something" : "baybook levels");
+      }
       if (dimensions > 1) return refuse(Code::unclear, ledger.info(line.from).code + " holds more than one kind of quantity", "litres, kilograms and pieces are never added up", "the amount of each, one after the other");
     }
     if (amount.best <= 0 || amount.high <= 0) return refuse(Code::not_allowed, "an amount of nothing moves nothing", "the upper bound must be above zero (F2)", "the amount that was moved");
@@ -349,7 +352,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
   }
   out.details["level"] = log::write_amount(level);
   if (draft.fluid) out.details["fluid"] = log::write_fluid(draft.fluid, desk.known);
-  const Bounds book = ledger.level(draft.place, static_cast<std::int64_t>(level.dimension));
+  const Bounds book = ledger.level_before(draft.place, static_cast<std::int64_t>(level.dimension), desk.effect);
   const std::int64_t off = level.best - book.best;
   if (!draft.reason.empty()) {
     auto reason = clean_text(draft.reason, "reason");

@@ -135,7 +135,15 @@ void Ledger::undo(const Effect& effect, const std::vector<PlaceId>& places) {
       flows.push_back(f);
     }
   }
-  for (const Flow& f : flows) put(effect, f, -1);
+  Moved moved{};
+  const bool first = !moved_before_.contains(effect.id.n);
+  emptied_.erase(emptied_.lower_bound({effect.id.n, 0}), emptied_.lower_bound({effect.id.n + 1, 0}));
+  for (const Flow& f : flows) {
+    if (first) had_lines_.emplace(effect.id.n, f.line);
+    put(effect, f, -1);
+    if (f.what.dimension >= 0 && f.what.dimension < 3) moved[static_cast<std::size_t>(f.what.dimension)] += f.amount.best;
+  }
+  moved_before_.emplace(effect.id.n, moved);
   {
     auto q = db_.query("DELETE FROM flow WHERE entry = ?");
     q.bind(effect.id.n).run();

@@ -9,6 +9,7 @@
 
 #include <baybook/places.hpp>
 
+#include <array>
 #include <map>
 #include <optional>
 #include <set>
@@ -67,6 +68,7 @@ struct Breach {
   std::int64_t had = 0;         ///< level before (overdraw), level after (overfill), class that was there (wrong_fluid)
   std::int64_t asked = 0;       ///< base units asked for; class that came (wrong_fluid)
   std::int64_t dimension = 0;
+  bool all = false;             ///< it took all there was, and nothing is there
 };
 
 struct PlaceInfo {
@@ -100,8 +102,13 @@ class Ledger {
   };
   [[nodiscard]] std::vector<Change> worse() const;
   void clear_changes();
+  /// What the entries resolved again since then had moved before, in base units of each dimension.
+  using Moved = std::array<std::int64_t, 3>;
+  [[nodiscard]] const std::map<std::int64_t, Moved>& moved_before() const { return moved_before_; }
 
   [[nodiscard]] Bounds level(PlaceId place, std::int64_t dimension);
+  /// What it held just before an entry of that moment that is written now: later days are taken off again.
+  [[nodiscard]] Bounds level_before(PlaceId place, std::int64_t dimension, const log::Effect& effect);
   [[nodiscard]] std::vector<std::pair<Component, Bounds>> contents(PlaceId place);
   [[nodiscard]] const PlaceInfo& info(PlaceId place);
   [[nodiscard]] std::int64_t class_of(std::int64_t fluid);
@@ -177,6 +184,9 @@ class Ledger {
   std::unordered_map<std::int64_t, Filling> filling_;
   std::map<std::tuple<std::int64_t, std::int64_t, std::int64_t>, Breach> breaches_now_;
   std::map<std::tuple<std::int64_t, std::int64_t, std::int64_t>, std::int64_t> breaches_before_;
+  std::map<std::int64_t, Moved> moved_before_;
+  std::set<std::pair<std::int64_t, std::int64_t>> had_lines_;         ///< entry and line that moved something before
+  std::map<std::pair<std::int64_t, std::int64_t>, Breach> emptied_;  ///< lines that took all there was and have nothing to take now: asked when written, kept in no table
   std::vector<std::string> warnings_;
   std::set<CarId> cars_;
   bool again_ = false;  ///< flows are being resolved again

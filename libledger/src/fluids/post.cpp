@@ -8,9 +8,32 @@ using log::Effect;
 
 namespace {
 
+// What a flow takes out of its source.
+Bounds leaving(const Flow& flow, std::int64_t sign) {
+  const Bounds& a = flow.amount;
+  if (flow.mode == Mode::ordinary && !is_end(flow.source)) return {sign * -a.high, sign * -a.best, sign * -a.low};
+  return {sign * -a.low, sign * -a.best, sign * -a.high};
+}
+
 std::int64_t month_number(const Effect& effect) { return month_of(log::day_of_moment(effect.moment)).n; }
 
 }  // namespace
+
+Bounds Ledger::level_before(PlaceId place, std::int64_t dimension, const Effect& effect) {
+  Bounds out = level(place, dimension);
+  auto q = db_.query("SELECT f.source, f.target, f.low, f.best, f.high, f.mode FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ?1 AND (l.moment, l.recorded) > (?2, ?3) AND f.dimension = ?4 AND (f.source = ?1 OR f.target = ?1)");
+  q.bind(place.n).bind(effect.moment).bind(effect.recorded).bind(dimension);
+  while (q.step()) {
+    Flow f;
+    f.source = PlaceId{q.num(0)};
+    f.target = PlaceId{q.num(1)};
+    f.amount = {q.num(2), q.num(3), q.num(4)};
+    f.mode = static_cast<Mode>(q.num(5));
+    if (f.source == place) out += leaving(f, -1);
+    if (f.target == place) out += Bounds{-f.amount.low, -f.amount.best, -f.amount.high};
+  }
+  return out;
+}
 
 void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
   if (again_) {
@@ -22,7 +45,7 @@ void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
   const auto times = [sign](std::int64_t low, std::int64_t best, std::int64_t high) { return Bounds{sign * low, sign * best, sign * high}; };
   const PlaceInfo source = info(flow.source);
   const PlaceInfo target = info(flow.target);
-  const Bounds leaves = flow.mode == Mode::ordinary && !is_end(flow.source) ? times(-a.high, -a.best, -a.low) : times(-a.low, -a.best, -a.high);
+  const Bounds leaves = leaving(flow, sign);
   const Bounds arrives = times(a.low, a.best, a.high);
   Component at_source = flow.what;
   at_source.origin = holds(source.role) ? flow.from_origin : 0;

@@ -91,6 +91,10 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
       f.mode = Mode::whole;
       done.push_back(f);
     }
+    // What moved all that was there moved something when it was written. One that came to nothing long ago, or elsewhere, is left as it is.
+    if (parts.empty() && (!moved_before_.contains(fact.id().n) || had_lines_.contains({fact.id().n, base.line}))) {
+      emptied_[{fact.id().n, base.line}] = {fact.id(), base.source, Rule::overdraw, amount.best, there.best, amount.best, dimension, true};
+    }
     return;
   }
 

@@ -67,12 +67,16 @@ std::vector<Ledger::Change> Ledger::worse() const {
     const std::int64_t was = it == breaches_before_.end() ? 0 : it->second;
     if (b.excess > was) out.push_back({b, was});
   }
+  for (const auto& [key, b] : emptied_) out.push_back({b, 0});
   return out;
 }
 
 void Ledger::clear_changes() {
   breaches_now_.clear();
   breaches_before_.clear();
+  moved_before_.clear();
+  had_lines_.clear();
+  emptied_.clear();
 }
 
 }  // namespace baybook::fluids

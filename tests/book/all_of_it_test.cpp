@@ -1,0 +1,178 @@
+// "all": what a movement takes that says no amount, on its day and after corrections.
+#include "support/test_book.hpp"
+
+#include <baybook/returns.hpp>
+
+using namespace baybook;
+using namespace baybook::test;
+
+namespace {
+
+struct Emptied {
+  TestBook b{"bay", 61};
+  PlaceId pan = b.place("pan-1", Role::hold_catch, "25L");
+  PlaceId drum = b.place("drum-coolant", Role::waste, "200L", {"coolant"});
+  CarId car = b.car("MARSH-07", "20L");
+  JobId job = b.job(car, "2026-02-20");
+  EntryRef drain(const char* amount, const char* on) { return b.write(TestBook::move(MoveVerb::drain, b.coolant(car), pan, amount, job), on).entry; }
+  Receipt all(const char* on) { return b.write(TestBook::move(MoveVerb::decant, pan, drum, "all"), on); }
+  [[nodiscard]] Receipt pickup() {
+    Movement m = TestBook::move(MoveVerb::pickup, drum, kReceiver, "all");
+    m.lines.front().fate = Fate::recycled;
+    return b.write(m);
+  }
+  [[nodiscard]] std::string says(EntryRef e) {
+    const auto v = entry(b.book(), e.id);
+    REQUIRE_MESSAGE(v.ok(), why(v));
+    return v->summary;
+  }
+  void unsound_nowhere() {
+    const auto p = prove(b.book());
+    REQUIRE_MESSAGE(p.ok(), why(p));
+    CHECK(p->findings.empty());
+  }
+};
+
+}  // namespace
+
+TEST_SUITE("book/all of it") {
+  TEST_CASE("all of a place on an earlier day is what it held on that day, in the entry and in what is told of it") {
+    Emptied e;
+    e.drain("5L", "2026-03-01");
+    e.drain("2L", "2026-03-04");
+    const Receipt r = e.all("2026-03-02");
+    CHECK(r.summary.find("moved 5 L coolant") == 0);
+    CHECK(r.body.find("\"best\":\"5000000000\"") != std::string::npos);
+    CHECK(e.b.level(e.pan) == 2 * L);
+    CHECK(e.b.level(e.drum) == 5 * L);
+    e.unsound_nowhere();
+  }
+
+  TEST_CASE("all of a place is not taken a second time on an earlier day, and the later one is named") {
+    Emptied e;
+    e.drain("5L", "2026-03-01");
+    const EntryRef later = e.all("2026-03-03").entry;
+    auto r = e.b.try_write(TestBook::move(MoveVerb::decant, e.pan, e.drum, "all"), "2026-03-02");
+    REQUIRE(!r.ok());
+    CHECK(r.refusal().what.find("a later one no longer holds: entry " + std::to_string(later.number()) + " of 2026-03-03") != std::string::npos);
+    CHECK(r.refusal().what.find("is empty then, and this takes all that is there: 5 L when it was written") != std::string::npos);
+    CHECK(e.b.level(e.drum) == 5 * L);
+    // The later one was of the wrong day: withdrawn, and written again.
+    Correction c;
+    c.target = later.id;
+    c.why = "it was the day before";
+    c.withdraw = true;
+    e.b.write(c);
+    CHECK(e.all("2026-03-02").summary.find("moved 5 L coolant") == 0);
+    e.unsound_nowhere();
+  }
+
+  TEST_CASE("all of a place that was empty on that day is refused, although it holds something now") {
+    Emptied e;
+    e.drain("2L", "2026-03-04");
+    auto r = e.b.try_write(TestBook::move(MoveVerb::decant, e.pan, e.drum, "all"), "2026-03-01");
+    REQUIRE(!r.ok());
+    CHECK(r.refusal().code == Code::would_overdraw);
+    CHECK(r.refusal().what == "pan-1 was empty by the book on 2026-03-01");
+    CHECK(r.refusal().instead == "the day on which it held something");
+    CHECK(e.b.try_write(TestBook::move(MoveVerb::decant, e.pan, e.drum, "all"), "2026-03-04").ok());
+  }
+
+  TEST_CASE("a month that ends with a full pan, emptied later, is told by which entry") {
+    Emptied e;
+    e.drain("5L", "2026-02-25");
+    const EntryRef later = e.all("2026-03-02").entry;
+    auto r = e.b.try_write(CloseMonth{parse_month("2026-02", day("2026-03-05")).value()});
+    REQUIRE(!r.ok());
+    CHECK(r.refusal().instead.find("baybook correct " + std::to_string(later.number()) + " --withdraw") != std::string::npos);
+    CHECK(r.refusal().instead.find("then baybook decant pan-1 all --into drum-... --on 2026-02-28") != std::string::npos);
+  }
+
+  TEST_CASE("a gauge of an earlier day is held against what the book says of that day") {
+    Emptied e;
+    e.drain("5L", "2026-03-01");
+    e.drain("2L", "2026-03-04");
+    Gauge g;
+    g.place = e.pan;
+    g.level = parse_level("5L", Units{}).value();
+    CHECK(e.b.try_write(g, "2026-03-02").ok());  // it agrees, so no reason is asked for
+    g.level = parse_level("7L", Units{}).value();
+    auto r = e.b.try_write(g, "2026-03-02");
+    REQUIRE(!r.ok());
+    CHECK(r.refusal().what.find("the book says 5 L: a difference of 2 L") != std::string::npos);
+  }
+
+  TEST_CASE("what took all of a place says what it moves now, after a correction before it") {
+    Emptied e;
+    const EntryRef drained = e.drain("5L", "2026-03-01");
+    const EntryRef moved = e.all("2026-03-02").entry;
+    const EntryRef gone = e.pickup().entry;
+    CHECK(e.says(moved).find("moved 5 L coolant") == 0);
+    Correction c;
+    c.target = drained.id;
+    c.why = "read again";
+    c.patch.amount = litres("5.6L");
+    const Receipt r = e.b.write(c);
+    CHECK(e.says(moved).find("moved 5.6 L coolant") == 0);
+    CHECK(e.says(gone).find("picked up 5.6 L coolant") == 0);
+    // The paper says what it said: told, so that somebody looks.
+    REQUIRE(r.warnings.size() == 1);
+    CHECK(r.warnings[0] == "pick-up 0041233 (entry " + std::to_string(gone.number()) + ") comes to another figure by this: 5 L was, 5.6 L is; look at its paper");
+    const auto view = pickup(e.b.book(), gone.id);
+    REQUIRE_MESSAGE(view.ok(), why(view));
+    CHECK(view->lines.at(0).best == 5'600'000'000);
+    e.unsound_nowhere();
+  }
+
+  TEST_CASE("a signed pick-up of all is held against the carrier's figure as it stands after a correction") {
+    Emptied e;
+    const EntryRef drained = e.drain("5L", "2026-03-01");
+    e.all("2026-03-02");
+    const EntryRef gone = e.pickup().entry;
+    ConfirmPickup back;
+    back.pickup = gone.id;
+    back.signed_on = day("2026-03-05");
+    back.measured = {{1, litres("5.6L")}};
+    e.b.write(back);
+    CHECK(pickup(e.b.book(), gone.id)->lines.at(0).difference == 600'000'000);
+    Correction c;
+    c.target = drained.id;
+    c.why = "read again";
+    c.patch.amount = litres("5.6L");
+    const Receipt r = e.b.write(c);
+    REQUIRE(r.warnings.size() == 1);
+    CHECK(r.warnings[0].find("look at its paper, which is signed") != std::string::npos);
+    CHECK(pickup(e.b.book(), gone.id)->lines.at(0).difference == 0);
+  }
+
+  TEST_CASE("a correction that would leave nothing for what took all of it is refused, and withdraws it when that is asked for") {
+    Emptied e;
+    const EntryRef drained = e.drain("5L", "2026-03-01");
+    const EntryRef moved = e.all("2026-03-02").entry;
+    const EntryRef gone = e.pickup().entry;
+    const std::string before = e.b.dump();
+    Correction c;
+    c.target = drained.id;
+    c.why = "another car";
+    c.withdraw = true;
+    auto r = e.b.try_write(c);
+    REQUIRE(!r.ok());
+    CHECK(r.refusal().code == Code::has_dependants);
+    CHECK(r.refusal().what.find("entry " + std::to_string(moved.number()) + " of 2026-03-02") != std::string::npos);
+    CHECK(difference(before, e.b.dump()) == "");
+    // Out of another place, which is empty: nothing would move.
+    Correction from;
+    from.target = moved.id;
+    from.why = "another pan";
+    from.patch.from = e.b.place("pan-2", Role::hold_catch, "25L");
+    auto other = e.b.try_write(from);
+    REQUIRE(!other.ok());
+    CHECK(other.refusal().what.find("pan-2 is empty then, and this takes all that is there") != std::string::npos);
+    c.with_dependants = true;
+    e.b.write(c);
+    CHECK(entry(e.b.book(), moved.id)->withdrawn);
+    CHECK(entry(e.b.book(), gone.id)->withdrawn);
+    CHECK(e.b.level(e.drum) == 0);
+    e.unsound_nowhere();
+  }
+}
