@@ -444,6 +444,14 @@ TEST_SUITE("book/append") {
     const auto taken = s.book().append(TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, s.oat), stamp);
     REQUIRE_MESSAGE(taken.ok(), why(taken));
     CHECK(taken->body.find("\"time\":\"02:30+01:00\"") != std::string::npos);
+    // In the very night, ten minutes later: nothing is suggested that has not come yet.
+    AppendShop night;
+    night.now = instant("2026-03-29T01:10:00.000Z");
+    Stamp early = night.stamp();
+    early.at = Minute{90};
+    const auto gap = night.book().append(TestBook::move(MoveVerb::receive, kSupplier, night.can, "1L", {}, night.oat), early);
+    REQUIRE_FALSE(gap.ok());
+    CHECK(gap.refusal().instead == "--at 02:10");
   }
 
   TEST_CASE("what was soaked up goes where absorbent goes, and nowhere else without a reason") {

@@ -102,6 +102,12 @@ TEST_SUITE("book/correct") {
     REQUIRE(s.correct(s.drained, [](Correction& c) { c.patch.amount = litres("5.1L"); }).ok());
     CHECK(s.level(s.pan) == 5'100'000'000);
     CHECK(entry(s.book(), s.drained)->corrected_by.size() == 2);
+    // One that was withdrawn put nothing right.
+    REQUIRE(s.correct(entry(s.book(), s.drained)->corrected_by.back().id, [](Correction& c) { c.withdraw = true; }).ok());
+    CHECK(entry(s.book(), s.drained)->corrected_by.size() == 1);
+    REQUIRE(s.correct(entry(s.book(), s.drained)->corrected_by.back().id, [](Correction& c) { c.withdraw = true; }).ok());
+    CHECK(entry(s.book(), s.drained)->corrected_by.empty());
+    CHECK(s.level(s.pan) == 5'400'000'000);
   }
 
   TEST_CASE("a correction that breaks what stands on it is refused with the list, and withdraws it together when asked") {

@@ -88,6 +88,40 @@ TEST_SUITE("book/job") {
     CHECK(view->accounts.front().gone.best == 700'000'000);
   }
 
+  TEST_CASE("a correction that leaves the account of a closed job open says so, unless the job was closed as it is") {
+    for (const bool as_is : {false, true}) {
+      CAPTURE(as_is);
+      TestBook b;
+      const PlaceId pan = b.place("pan-1", Role::hold_catch, "20L");
+      const PlaceId can = b.place("can-1", Role::stock, "20L");
+      const FluidId oat = b.fluid("oat-violet", "coolant");
+      const CarId tern = b.car("MARSH-07");
+      b.write(TestBook::move(MoveVerb::receive, kSupplier, can, "20L", {}, oat));
+      const JobId j = b.job(tern);
+      const EntryId drained = b.write(TestBook::move(MoveVerb::drain, b.coolant(tern), pan, "4L", j)).entry.id;
+      b.write(TestBook::move(MoveVerb::fill, can, b.coolant(tern), "5L", j));
+      CloseJob close;
+      close.job = j;
+      close.book_lost = !as_is;
+      if (as_is) close.as_is = "was low before";
+      const Receipt closed = b.write(close);
+      Correction c;
+      c.target = drained;
+      c.why = "read the jug wrong";
+      c.patch.amount = litres("5L");
+      const Receipt r = b.write(c);
+      if (as_is) {
+        CHECK(r.warnings.empty());
+        continue;
+      }
+      REQUIRE(r.warnings.size() == 1);
+      CHECK(r.warnings[0] == "job 1 is closed and its account no longer agrees: coolant: 6 L left, 5 L entered, 1 L short (between 1 L and 1 L); baybook job show 1, and baybook correct " + std::to_string(closed.entry.number()) + " --withdraw --why \"...\" to close it anew");
+      // Put right again it is told no more.
+      c.patch.amount = litres("4L");
+      CHECK(b.write(c).warnings.empty());
+    }
+  }
+
   TEST_CASE("a circuit that was only topped up closes without a question") {
     TestBook b;
     const PlaceId can = b.place("can-1", Role::stock, "20L");

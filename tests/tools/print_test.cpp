@@ -116,6 +116,34 @@ TEST_SUITE("tools/print") {
     check_by_schema(desk, "due", bare.must({"due", "--within", "12mo", "--json"}).out, "due");
   }
 
+  TEST_CASE("the share that was put back is rounded once, and what is on hand is marked where it is not certain, on the screen as on the sheet") {
+    const OpenShop shop;
+    shop.must({"place", "add", "pan-2", "--role", "catch", "--size", "25L"});
+    shop.must({"place", "add", "keep-2", "--role", "reuse", "--size", "25L"});
+    shop.must({"car", "add", "É 12-ÇA", "--make", "Corvane", "--model", "Tern", "--circuit", "gearbox=6L"});
+    shop.must({"job", "open", "É 12-ÇA", "--odo", "10km", "--for", "noise", "--json"});
+    shop.must({"drain", "É 12-ÇA", "gearbox", "1.25usgal", "--into", "pan-2"});
+    shop.must({"filter", "pan-2", "1usgal", "--into", "keep-2"});
+    shop.must({"fill", "É 12-ÇA", "gearbox", "0.75usgal", "--from", "keep-2"});
+    const std::string sheet = shop.must({"totals", "--form", "csv"}).out;
+    CHECK_MESSAGE(sheet.find(",60.0\r\n") != std::string::npos, sheet);
+    shop.must({"drain", "É 12-ÇA", "gearbox", "~2L", "--into", "pan-2"});
+    const std::string screen = shop.must({"totals"}).out;
+    const std::string page = shop.must({"totals", "--form", "text"}).out;
+    const auto ends_marked = [](const std::string& text) {
+      const std::size_t line = text.find("\n  gear-oil") != std::string::npos ? text.find("\n  brake-fluid") + 1 : text.find("\ngear-oil") + 1;
+      const std::string row = text.substr(line, text.find('\n', line) - line);
+      return row.find_last_not_of(' ') != std::string::npos && row[row.find_last_not_of(' ')] == '~';
+    };
+    CHECK_MESSAGE(ends_marked(screen), screen);
+    CHECK_MESSAGE(screen.find("end -") == std::string::npos, screen);
+    CHECK_MESSAGE(page.find('~') != std::string::npos, page);
+    // What is printed to be typed is one word to the shell, however the plate is written.
+    shop.must({"schedule", "set", "É 12-ÇA", "brake-fluid", "--every", "24mo", "--source", "bay card (invented)"});
+    const std::string due = shop.must({"due", "--car", "É 12-ÇA"}).out;
+    CHECK_MESSAGE(due.find("baybook due done \"É 12-ÇA\" brake-fluid --when DATE") != std::string::npos, due);
+  }
+
   TEST_CASE("what a program reads of the register and the limits is exact, and the printed form is still there for the asking") {
     const Quarter shop;
     const std::string rows = shop.must({"register", "2026-q1", "--json"}).out;

@@ -35,7 +35,7 @@ CarId whole_car(Context& c, const std::string& text) {
   const auto same = [&](const std::string& plate) { return plate_key(plate) == key; };
   if (text.starts_with("car:") || same(v.plate) || std::any_of(v.earlier_plates.begin(), v.earlier_plates.end(), same)) return *found;
   if (const EntryId about = of_retry(c); about.n != 0) return CarId{about.n};
-  refuse(Code::not_found, "there is no car with the plate " + visible(text), "near it: " + visible(v.plate) + "; what is erased does not come back, so the whole plate is asked for", "baybook erase car " + visible(v.plate));
+  refuse(Code::not_found, "there is no car with the plate " + visible(text), "near it: " + visible(v.plate) + "; what is erased does not come back, so the whole plate is asked for", "baybook erase car " + as_typed(v.plate));
 }
 
 void held_json(Json& j, const std::optional<Holding>& h) {

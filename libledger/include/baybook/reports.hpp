@@ -33,7 +33,7 @@ struct EntryView {
   std::string fault_code; ///< entries of kind "code": "P0217"
   std::string came_back;  ///< a code that had been cleared on an earlier job: "cleared on job 12, 2026-01-14"; in last and history
   bool withdrawn = false;
-  std::vector<EntryRef> corrected_by{};  ///< in effect order; the last one holds
+  std::vector<EntryRef> corrected_by{};  ///< those that were not withdrawn, in effect order; the last one holds
   std::string digest;     ///< 64 hex
   std::string body;       ///< canonical body as hashed
   std::vector<std::pair<std::string, std::string>> private_values{};  ///< field, text ("" when erased)

@@ -97,7 +97,7 @@ class Teller {
     d.source = interval.source + " (entry " + entry_name(in_, EntryId{i.source}) + ")";
     if (i.anchor != 0) d.entries.push_back(book::ref_of(in_, EntryId{i.anchor}));
     d.entries.push_back(book::ref_of(in_, EntryId{i.source}));
-    d.settle = i.anchor == 0 ? "baybook due done " + plate + " " + name + " --when DATE" + (interval.distance ? " --odo READING" : "") : "baybook due done " + plate + " " + name + (interval.circuit.empty() && interval.parts.empty() ? "" : ", or the job that does it");
+    d.settle = i.anchor == 0 ? "baybook due done " + as_typed(plate) + " " + name + " --when DATE" + (interval.distance ? " --odo READING" : "") : "baybook due done " + as_typed(plate) + " " + name + (interval.circuit.empty() && interval.parts.empty() ? "" : ", or the job that does it");
   }
 
   void figures(const Item& i, bool by_distance, bool by_hours, DueLine& d) const {

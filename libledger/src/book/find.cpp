@@ -300,7 +300,7 @@ Result<JobId> Book::find_job(std::string_view typed) const {
     }
     if (open.size() == 1) return JobId{id};
     const std::string plate = service::plate_of(db, *car);
-    if (open.empty()) return Refusal{Code::not_found, plate + " has no open job", "", "baybook job open " + plate + " --odo ... --for \"...\"", {}};
+    if (open.empty()) return Refusal{Code::not_found, plate + " has no open job", "", "baybook job open " + as_typed(plate) + " --odo ... --for \"...\"", {}};
     return Refusal{Code::ambiguous, plate + " has " + std::to_string(open.size()) + " open jobs: " + list_of(open), "", "the job's number, for example " + open.front(), {}};
   });
 }
@@ -415,9 +415,9 @@ Result<PlaceId> Book::find_circuit_of(JobId job, std::string_view circuit) const
     const std::string plate = service::plate_of(inside_->db, row->car);
     const std::vector<std::string> near = near_names(circuit, has);
     if (find_circuit(circuit) != nullptr) {
-      return Refusal{Code::not_found, plate + " has no circuit " + visible(circuit) + " in the book", has.empty() ? "no circuit was registered" : "it has: " + list_of(has), "baybook car change " + plate + " --circuit " + visible(circuit) + "=...", {}};
+      return Refusal{Code::not_found, plate + " has no circuit " + visible(circuit) + " in the book", has.empty() ? "no circuit was registered" : "it has: " + list_of(has), "baybook car change " + as_typed(plate) + " --circuit " + visible(circuit) + "=...", {}};
     }
-    return Refusal{Code::not_found, "there is no circuit named " + visible(circuit), has.empty() ? "no circuit was registered on " + plate : plate + " has: " + list_of(has), near.empty() ? (has.empty() ? "baybook car change " + plate + " --circuit coolant=6.8L" : has.front()) : near.front(), {}};
+    return Refusal{Code::not_found, "there is no circuit named " + visible(circuit), has.empty() ? "no circuit was registered on " + plate : plate + " has: " + list_of(has), near.empty() ? (has.empty() ? "baybook car change " + as_typed(plate) + " --circuit coolant=6.8L" : has.front()) : near.front(), {}};
   });
 }
 

@@ -314,7 +314,12 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
   switch (b.rule) {
     case fluids::Rule::overdraw:
       r.code = Code::would_overdraw;
-      r.what = place + " holds " + show(std::max<std::int64_t>(0, b.had), dimension, u) + " by the book; " + show(b.asked, dimension, u) + " is " + show(b.excess, dimension, u, true) + " more than that";
+      r.what = [&] {
+        const std::int64_t had = std::max<std::int64_t>(0, b.had);
+        // Rounded alike they would contradict each other.
+        const bool exact = show(had, dimension, u) == show(b.asked, dimension, u);
+        return place + " holds " + show(had, dimension, u, exact) + " by the book; " + show(b.asked, dimension, u, exact) + " is " + show(b.excess, dimension, u, true) + " more than that";
+      }();
       if (b.all) r.what = place + " is empty then, and this takes all that is there: " + show(b.asked, dimension, u) + " when it was written";
       r.why = "no place gives more than it holds (F3)";
       r.instead = "the amount again, or what the place really holds: baybook gauge " + info.code + " ... --reason \"...\"";

@@ -56,7 +56,7 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
   if (fact.kind == Kind::code) v.fault_code = fact.details.str("code");
   v.withdrawn = fact.withdrawn;
   {
-    auto q = db.query("SELECT entry FROM correction WHERE target = ? ORDER BY moment, recorded, entry");
+    auto q = db.query("SELECT entry FROM correction c WHERE target = ? AND NOT EXISTS (SELECT 1 FROM amended a WHERE a.target = c.entry AND a.withdrawn = 1) ORDER BY moment, recorded, entry");
     q.bind(row.id.n);
     std::vector<std::int64_t> ids;
     while (q.step()) ids.push_back(q.num(0));

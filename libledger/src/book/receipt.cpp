@@ -2,6 +2,7 @@
 #include "book/inside.hpp"
 
 #include "service/build.hpp"
+#include "service/net.hpp"
 
 #include <baybook/text.hpp>
 
@@ -69,6 +70,21 @@ void add_levels(Book::Inside& in, const std::vector<PlaceId>& places, std::vecto
   }
 }
 
+// A job that closed with nothing open, and of which a correction leaves something open.
+void add_account(Book::Inside& in, JobId job, std::vector<std::string>& out) {
+  const auto row = service::job_row(in.db, job);
+  if (!row || row->closed <= 0) return;
+  if (log::read_fact(in.db, EntryId{row->closed}).details.has("as-is")) return;
+  std::string open;
+  for (const auto& [of, net] : service::nets_of(in.db, row->car, job)) {
+    if (!net.agrees()) open += (open.empty() ? "" : "; ") + service::told(of, net, in.settings.units);
+  }
+  if (open.empty()) return;
+  const std::string name = service::job_name(in.known, *row);
+  const std::string closing = entry_name(in, EntryId{row->closed});
+  out.push_back("job " + name + " is closed and its account no longer agrees: " + open + "; baybook job show " + name + ", and baybook correct " + closing + " --withdraw --why \"...\" to close it anew");
+}
+
 // A pick-up that took all there was comes to another figure when something before it changes; its paper does not.
 void add_pickups(Book::Inside& in, std::vector<std::string>& out) {
   for (const auto& [id, before] : in.ledger.moved_before()) {
@@ -123,6 +139,11 @@ void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, 
   if (log::moves(fact.kind)) {
     for (const std::string& w : in.ledger.warnings()) r.warnings.push_back(w);
     add_cautions(in, fact, places, r.cautions);
+  }
+  if (corrected) {
+    if (const auto target = log::find_fact(in.db, *corrected); target && (log::moves(target->kind) || target->kind == log::Kind::job_close)) {
+      if (const JobId job = service::belongs_to(in.db, *target).job) add_account(in, job, r.warnings);
+    }
   }
   add_pickups(in, r.warnings);
   add_levels(in, places, r.levels);

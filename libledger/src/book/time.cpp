@@ -35,8 +35,9 @@ Result<std::optional<TimeOfDay>> time_of_entry(Book::Inside& in, const Stamp& st
   const TimeOfDay second = with_offset(*stamp.at, wall->second_offset_seconds);
   const std::string when = to_string(*stamp.at) + " on " + to_string(on);
   if (wall->readings == 0) {
+    const int after = (stamp.at->n + second.offset_minutes - first.offset_minutes) % 1440;
     return Refusal{Code::not_allowed, when + " was on no clock at the site (" + in.settings.zone + ")", "summer time began: the clock went on by " + std::to_string(second.offset_minutes - first.offset_minutes) + " minutes",
-                   "--at " + to_string(Minute{static_cast<std::int16_t>((stamp.at->n + second.offset_minutes - first.offset_minutes) % 1440)}), {}};
+                   "--at " + to_string(Minute{static_cast<std::int16_t>(today ? std::min<int>(after, time_of(now).minute.n) : after)}), {}};
   }
   TimeOfDay time = first;
   if (stamp.at_offset) {

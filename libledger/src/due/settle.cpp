@@ -52,7 +52,7 @@ Result<Built> build(Desk& desk, const TaskDone& draft) {
   if (std::find(asked.begin(), asked.end(), *task) == asked.end()) {
     const auto near = near_names(*task, asked);
     return refuse(Code::not_found, "no schedule asks for " + *task + " on " + plate, asked.empty() ? "the car has no schedule" : "its tasks: " + joined(asked),
-                  near.empty() ? "baybook schedule set " + plate + " " + *task + " --every 12mo --source \"...\"" : near.front());
+                  near.empty() ? "baybook schedule set " + as_typed(plate) + " " + *task + " --every 12mo --source \"...\"" : near.front());
   }
   out.details["task"] = *task;
   if (draft.job) {
@@ -153,7 +153,7 @@ Result<Built> build(Desk& desk, const PutOff& draft) {
     if (std::find(asked.begin(), asked.end(), task) == asked.end()) {
       const std::string plate = visible(service::plate_of(desk.db, car));
       const auto near = near_names(task, asked);
-      return refuse(Code::not_found, "no schedule asks for " + task + " on " + plate, asked.empty() ? "the car has no schedule" : "its tasks: " + joined(asked), near.empty() ? "baybook due --car " + plate : near.front());
+      return refuse(Code::not_found, "no schedule asks for " + task + " on " + plate, asked.empty() ? "the car has no schedule" : "its tasks: " + joined(asked), near.empty() ? "baybook due --car " + as_typed(plate) : near.front());
     }
   }
   if (draft.until <= day_of(desk)) return refuse(Code::not_allowed, to_string(draft.until) + " is not after " + to_string(day_of(desk)), "what is put off is put off to a later day", "--until " + to_string(Day{day_of(desk).n + 14}));

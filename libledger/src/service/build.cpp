@@ -1,4 +1,5 @@
 #include "service/build.hpp"
+#include "service/net.hpp"
 
 #include "log/references.hpp"
 #include "log/sum.hpp"
@@ -62,7 +63,7 @@ Result<Done> plate_is_free(const Desk& desk, const std::string& plate, CarId exc
   const std::string key = plate_key(plate);
   q.bind(key).bind(key);
   while (q.step()) {
-    if (q.num(0) != except.n) return refuse(Code::already_there, "plate " + visible(plate) + " is on a car in the book already", "a plate is on one car at a time", "baybook car show " + visible(plate));
+    if (q.num(0) != except.n) return refuse(Code::already_there, "plate " + visible(plate) + " is on a car in the book already", "a plate is on one car at a time", "baybook car show " + as_typed(plate));
   }
   return Done{};
 }
@@ -91,7 +92,7 @@ Result<JobRow> open_job(const Desk& desk, JobId id) {
   if (!row || row->closed == -1) return refuse(Code::not_found, "there is no such job", "", "baybook job list");
   const std::string name = job_name(desk.known, *row);
   if (row->closed != 0) {
-    return refuse(Code::not_allowed, "job " + name + " is closed since " + to_string(log::day_of_moment(row->closed_moment)), "what is closed is not written on", "baybook job open " + plate_of(desk.db, row->car) + " --for \"...\", or baybook correct " + std::to_string(EntryId{row->closed}.number()) + " --withdraw --why \"...\"");
+    return refuse(Code::not_allowed, "job " + name + " is closed since " + to_string(log::day_of_moment(row->closed_moment)), "what is closed is not written on", "baybook job open " + as_typed(plate_of(desk.db, row->car)) + " --for \"...\", or baybook correct " + std::to_string(EntryId{row->closed}.number()) + " --withdraw --why \"...\"");
   }
   if (desk.effect.moment < row->moment && log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment)) {
     return refuse(Code::not_allowed, to_string(log::day_of_moment(desk.effect.moment)) + " is before job " + name + " was opened (" + to_string(log::day_of_moment(row->moment)) + ")", "what belongs to a job happens while it is open", "--on " + to_string(log::day_of_moment(row->moment)));
@@ -206,7 +207,7 @@ Result<Built> build(Desk& desk, const OpenJob& draft) {
     auto q = desk.db.query("SELECT scrapped FROM car WHERE id = ?");
     q.bind(draft.car.n);
     if (!q.step()) return refuse(Code::not_found, "there is no such car", "", "baybook car list");
-    if (q.num(0) != 0) return refuse(Code::not_allowed, plate_of(desk.db, draft.car) + " is scrapped", "no job is opened on a scrapped car", "baybook entries --car " + plate_of(desk.db, draft.car) + ", then correct the entry that scrapped it");
+    if (q.num(0) != 0) return refuse(Code::not_allowed, plate_of(desk.db, draft.car) + " is scrapped", "no job is opened on a scrapped car", "baybook entries --car " + as_typed(plate_of(desk.db, draft.car)) + ", then correct the entry that scrapped it");
   }
   out.details["car"] = log::write_ref(draft.car.n, desk.known);
   const log::Installation& own = desk.known.own();
@@ -260,39 +261,13 @@ Result<Built> build(Desk& desk, const CloseJob& draft) {
 
   // The second account of each circuit: what entered against what left. A circuit that was only topped up was low before;
   // one that lost something must have it back, booked as lost, or a reason.
-  struct Net {
-    std::int64_t left = 0, in = 0, low = 0, best = 0, high = 0;
-  };
-  std::map<std::pair<std::int64_t, std::int64_t>, Net> nets;
-  {
-    auto q = desk.db.query(
-        "SELECT f.source, f.target, f.dimension, f.low, f.best, f.high FROM history h JOIN flow f ON f.entry = h.entry WHERE h.car = ? AND h.job = ? AND h.kind IN (9, 15)");
-    q.bind(row->car.n).bind(draft.job.n);
-    while (q.step()) {
-      const PlaceId from{q.num(0)};
-      const PlaceId to{q.num(1)};
-      if (is_circuit(from)) {
-        Net& n = nets[{from.n, q.num(2)}];
-        log::add_to(n.left, 1, q.num(4));
-        log::add_to(n.low, -1, q.num(5));
-        log::add_to(n.best, -1, q.num(4));
-        log::add_to(n.high, -1, q.num(3));
-      }
-      if (is_circuit(to) && from != kBefore) {
-        Net& n = nets[{to.n, q.num(2)}];
-        log::add_to(n.in, 1, q.num(4));
-        log::add_to(n.low, 1, q.num(3));
-        log::add_to(n.best, 1, q.num(4));
-        log::add_to(n.high, 1, q.num(5));
-      }
-    }
-  }
+  const std::map<NetOf, Net> nets = nets_of(desk.db, row->car, draft.job);
   std::vector<Value> lost;
   std::string open_accounts;
   std::vector<Figure> figures;
   for (const auto& [key, n] : nets) {
     const PlaceId circuit{key.first};
-    if (n.left == 0 || n.best == 0 || (n.low <= 0 && n.high >= 0)) continue;
+    if (n.agrees()) continue;
     const auto dimension = static_cast<Dimension>(key.second);
     const std::string_view what = log::circuit_at(circuit).name;
     if (n.best > 0 && draft.book_lost) {
@@ -301,9 +276,7 @@ Result<Built> build(Desk& desk, const CloseJob& draft) {
       lost.push_back(fluids::write_line(desk, circuit, kGround, a, FluidId{}));
       continue;
     }
-    if (!open_accounts.empty()) open_accounts += "; ";
-    open_accounts += std::string(what) + ": " + show(n.left, dimension, desk.units) + " left, " + show(n.in, dimension, desk.units) + " entered, " + show(n.best > 0 ? n.best : -n.best, dimension, desk.units, true) +
-                     (n.best > 0 ? " more in than out" : " short") + " (between " + show(n.best > 0 ? n.low : -n.high, dimension, desk.units, true) + " and " + show(n.best > 0 ? n.high : -n.low, dimension, desk.units, true) + ")";
+    open_accounts += (open_accounts.empty() ? "" : "; ") + told(key, n, desk.units);
     figures.push_back({std::string(what) + "_change_" + std::string(base_unit(dimension)), std::to_string(n.best)});
   }
   if (!open_accounts.empty() && draft.as_is.empty()) {

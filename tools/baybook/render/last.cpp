@@ -103,7 +103,7 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
     }
     if (!job.result.empty()) out.text(wrapped("  result    ", visible(job.result)));
   } else if (!v.last_job && v.circuits.empty()) {
-    out.line("nothing was done to it yet: baybook job open " + visible(v.car.plate) + " --odo ... --for \"...\"");
+    out.line("nothing was done to it yet: baybook job open " + as_typed(v.car.plate) + " --odo ... --for \"...\"");
   }
   // One line for a code: read and cleared in one job is one story.
   std::vector<std::string> told;
@@ -182,7 +182,7 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
     const std::string when = !d.day ? std::string("no day known") : d.state == DueLine::State::over ? "OVER since " + to_string(*d.day) : (d.projected ? "about " : "by ") + to_string(*d.day);
     out.text(wrapped("due    ", visible(d.task + ", " + when + (d.figures.empty() ? "" : ": " + d.figures))));
   }
-  if (tasks > shown) out.text(wrapped("       ", "and " + std::to_string(tasks - shown) + " more: baybook due --car " + visible(v.car.plate)));
+  if (tasks > shown) out.text(wrapped("       ", "and " + std::to_string(tasks - shown) + " more: baybook due --car " + as_typed(v.car.plate)));
   if (!v.watch.empty()) {
     if (shown == 0) out.line();
     const std::string newest = v.last_job ? v.last_job->ref : std::string();

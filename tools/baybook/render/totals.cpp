@@ -144,31 +144,35 @@ void totals_text(Context& c, const Totals& t) {
       const Sum& s = r.*(p.sum);
       return nothing(s) ? std::string() : number(s.best) + (s.estimated != 0 ? "~" : marked(p) ? " " : "");
     };
+    // What is on hand is a sum of many days: it is marked when its bounds are apart, as on the printed sheet.
+    const auto loose = [](const Sum& s) { return s.low != s.high; };
+    const auto any_loose = [&](Sum TotalsRow::*sum) { return std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& r) { return r.dimension == d && loose(r.*sum); }); };
+    const auto held = [&](Sum TotalsRow::*sum, const TotalsRow& r) { return number((r.*sum).best) + (loose(r.*sum) ? "~" : any_loose(sum) ? " " : ""); };
     // One form when it fits the screen; else one of what came in and one of what went out, with the sum in between carried over.
     const auto form = [&](bool in, bool out_too) {
       Table t_form;
       t_form.column((in ? "in " : "out, in ") + std::string(unit_name(d, units)));
-      t_form.column(in ? "start" : "together", Align::right);
+      t_form.column(in ? stacked("", "start", any_loose(&TotalsRow::opening)) : "together", Align::right);
       if (in) {
         for (const Part& p : kIn) t_form.column(stacked("+", p.heading, marked(p)), Align::right);
       }
       if (in && !out_too) t_form.column("together", Align::right);
       if (out_too) {
         for (const Part& p : kOut) t_form.column(stacked("-", p.heading, marked(p)), Align::right);
-        t_form.column("end", Align::right);
+        t_form.column(stacked("", "end", any_loose(&TotalsRow::closing)), Align::right);
       }
       for (const TotalsRow& r : t.rows) {
         if (r.dimension != d) continue;
         std::int64_t together = r.opening.best;
         for (const Part& p : kIn) together += (r.*(p.sum)).best;
-        std::vector<std::string> row = {visible(r.fluid), number(in ? r.opening.best : together)};
+        std::vector<std::string> row = {visible(r.fluid), in ? held(&TotalsRow::opening, r) : number(together)};
         if (in) {
           for (const Part& p : kIn) row.push_back(cell(p, r));
         }
         if (in && !out_too) row.push_back(number(together));
         if (out_too) {
           for (const Part& p : kOut) row.push_back(cell(p, r));
-          row.push_back(number(r.closing.best));
+          row.push_back(held(&TotalsRow::closing, r));
         }
         t_form.row(std::move(row));
       }
@@ -224,9 +228,9 @@ void totals_text(Context& c, const Totals& t) {
       std::vector<std::string> estimates;
       const auto estimate = [&](std::string_view name, const Sum& s) {
         if (s.low == s.high) return;
-        std::string e = std::string(name) + " " + show(s.low, d, units) + " to " + show(s.high, d, units);
-        // What is on hand has bounds; which part of it was once measured is no longer told apart.
+        // What is on hand has bounds; which part of it was once measured is no longer told apart. A sum of worst cases may be below nothing, a place is not.
         const bool on_hand = &s == &r.opening || &s == &r.closing;
+        std::string e = std::string(name) + " " + show(on_hand && s.best >= 0 ? std::max<std::int64_t>(0, s.low) : s.low, d, units) + " to " + show(s.high, d, units);
         if (!on_hand && s.measured != 0 && s.estimated != 0) e += " (" + show(s.measured, d, units) + " measured, " + show(s.estimated, d, units) + " estimated)";
         estimates.push_back(std::move(e));
       };

@@ -13,6 +13,15 @@ namespace {
 
 constexpr std::string_view kUnitNote = "A ~ marks a figure with an estimate in it. Figures are rounded to the last digit shown; the CSV and JSON forms carry them exactly, and exactly they close.";
 
+// Thousandths of `whole`, rounded once. Both are halved of digits that cannot be seen before a product could run over.
+std::int64_t per_mille(std::int64_t part, std::int64_t whole) {
+  while (std::max(part, whole) > 4'000'000'000'000'000 && whole > 10) {
+    part /= 10;
+    whole /= 10;
+  }
+  return (part * 1000 + whole / 2) / whole;
+}
+
 struct Part {
   const char* heading;
   const char* key;
@@ -207,10 +216,10 @@ report::Report totals(Context& c, const Totals& t) {
       form.rows.push_back(std::move(row));
       std::string share;
       if (x.drained.best > 0 && d == Dimension::volume) {
-        const std::int64_t tenths = x.put_back.best / 1000 * 1'000'000 / x.drained.best;
+        const std::int64_t tenths = per_mille(x.put_back.best, x.drained.best);
         share = std::to_string(tenths / 10) + "." + std::to_string(tenths % 10);
       }
-      beside.rows.push_back({text(x.fluid), figure(x.drained.measured, d, units), figure(x.drained.estimated, d, units), figure(x.closing.low, d, units), figure(x.closing.high, d, units), figure(x.closing_undecided, d, units), figure(x.closing_kept, d, units),
+      beside.rows.push_back({text(x.fluid), figure(x.drained.measured, d, units), figure(x.drained.estimated, d, units), figure(x.closing.best >= 0 ? std::max<std::int64_t>(0, x.closing.low) : x.closing.low, d, units), figure(x.closing.high, d, units), figure(x.closing_undecided, d, units), figure(x.closing_kept, d, units),
                              figure(x.closing_stock, d, units), figure(x.closing_waste, d, units), figure(x.filtered.best, d, units, estimated(x.filtered)), figure(x.lost_from_cars.best, d, units, estimated(x.lost_from_cars)), {share, share, false}});
     }
     r.blocks.emplace_back(std::move(form));

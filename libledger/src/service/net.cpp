@@ -1,0 +1,39 @@
+#include "service/net.hpp"
+
+#include "log/sum.hpp"
+
+namespace baybook::service {
+
+std::map<NetOf, Net> nets_of(store::Db& db, CarId car, JobId job) {
+  std::map<NetOf, Net> nets;
+  auto q = db.query("SELECT f.source, f.target, f.dimension, f.low, f.best, f.high FROM history h JOIN flow f ON f.entry = h.entry WHERE h.car = ? AND h.job = ? AND h.kind IN (9, 15)");
+  q.bind(car.n).bind(job.n);
+  while (q.step()) {
+    const PlaceId from{q.num(0)};
+    const PlaceId to{q.num(1)};
+    if (is_circuit(from)) {
+      Net& n = nets[{from.n, q.num(2)}];
+      log::add_to(n.left, 1, q.num(4));
+      log::add_to(n.low, -1, q.num(5));
+      log::add_to(n.best, -1, q.num(4));
+      log::add_to(n.high, -1, q.num(3));
+    }
+    if (is_circuit(to) && from != kBefore) {
+      Net& n = nets[{to.n, q.num(2)}];
+      log::add_to(n.in, 1, q.num(4));
+      log::add_to(n.low, 1, q.num(3));
+      log::add_to(n.best, 1, q.num(4));
+      log::add_to(n.high, 1, q.num(5));
+    }
+  }
+  return nets;
+}
+
+std::string told(const NetOf& of, const Net& n, const Units& units) {
+  const auto dimension = static_cast<Dimension>(of.second);
+  const std::int64_t off = n.best > 0 ? n.best : -n.best;
+  return std::string(log::circuit_at(PlaceId{of.first}).name) + ": " + show(n.left, dimension, units) + " left, " + show(n.in, dimension, units) + " entered, " + show(off, dimension, units, true) +
+         (n.best > 0 ? " more in than out" : " short") + " (between " + show(n.best > 0 ? n.low : -n.high, dimension, units, true) + " and " + show(n.best > 0 ? n.high : -n.low, dimension, units, true) + ")";
+}
+
+}  // namespace baybook::service
