@@ -328,6 +328,27 @@ TEST_SUITE("book/append") {
     CHECK(s.try_write(anyway).ok());
   }
 
+  TEST_CASE("two products in one stock place are told, the same one again, a class without a product and what is gone are not") {
+    TestBook b;
+    const PlaceId can = b.place("can-1", Role::stock, "60L", {"engine-oil"});
+    const PlaceId tin = b.place("tin-1", Role::stock, "60L", {"engine-oil"});
+    const FluidId oil = b.fluid("oil-5w30", "engine-oil"), other = b.fluid("oil-0w20", "engine-oil");
+    const FluidId any{find_class(std::string_view("engine-oil"))->number};
+    const auto told = [&](PlaceId into, FluidId f) {
+      const Receipt r = b.write(TestBook::move(MoveVerb::receive, kSupplier, into, "5L", {}, f));
+      return std::any_of(r.warnings.begin(), r.warnings.end(), [](const std::string& w) { return w.find("now holds two products") != std::string::npos; });
+    };
+    CHECK_FALSE(told(can, oil));
+    CHECK_FALSE(told(can, oil));
+    CHECK_FALSE(told(can, any));
+    CHECK(told(can, other));
+    // What the class is known of alone may well be the product that comes.
+    CHECK_FALSE(told(tin, any));
+    CHECK_FALSE(told(tin, oil));
+    b.write(TestBook::move(MoveVerb::decant, tin, can, "all"));
+    CHECK_FALSE(told(tin, other));
+  }
+
   TEST_CASE("a refusal names the place that has room, or that holds enough") {
     AppendShop s;
     const PlaceId small = s.place("pan-2", Role::hold_catch, "2L");

@@ -37,6 +37,15 @@ TEST_CASE("an amount of a body has its best value between its bounds") {
   CHECK_THROWS_AS((void)log::read_amount(log::write_amount(a)), Malformed);
 }
 
+TEST_CASE("a figure of a body is digits to its end, and no more of them than a number has") {
+  for (const char* wrong : {"12x", "x", "", "1 ", "+1", "0x1f", "1.5", "9223372036854775808", "99999999999999999999"}) {
+    CAPTURE(std::string(wrong));
+    Value v = log::write_amount({Dimension::volume, 10, 20, 30, true, "10..30"});
+    v["best"] = wrong;
+    CHECK_THROWS_AS((void)log::read_amount(v), Malformed);
+  }
+}
+
 TEST_CASE("an amount of a body is within 2^53 - 1 on both sides, so that sums of it stay whole") {
   constexpr std::int64_t most = (std::int64_t{1} << 53) - 1;
   for (const auto& [low, best, high, fits] : {std::tuple{std::int64_t{0}, most, most, true}, {-most, std::int64_t{0}, most, true}, {std::int64_t{0}, std::int64_t{1}, most + 1, false}, {std::int64_t{0}, most + 1, most + 1, false},
