@@ -100,6 +100,21 @@ TEST_SUITE("book/all of it") {
     auto r = e.b.try_write(g, "2026-03-02");
     REQUIRE(!r.ok());
     CHECK(r.refusal().what.find("the book says 5 L: a difference of 2 L") != std::string::npos);
+    // Before anything was in it by the book, a reading has to say what it was.
+    g.level = parse_level("1L", Units{}).value();
+    g.reason = "a rest from before";
+    auto unsaid = e.b.try_write(g, "2026-02-25");
+    REQUIRE(!unsaid.ok());
+    CHECK(unsaid.refusal().instead.find("--fluid coolant, if that is what it was") == 0);
+    g.fluid = FluidId{find_class(std::string_view("coolant"))->number};
+    CHECK(e.b.try_write(g, "2026-02-25").ok());
+    // And a place that takes one kind of fluid is not said to hold another.
+    Gauge oil;
+    oil.place = e.drum;
+    oil.level = parse_level("1L", Units{}).value();
+    oil.reason = "looked";
+    oil.fluid = FluidId{find_class(std::string_view("engine-oil"))->number};
+    CHECK(e.b.try_write(oil).refusal().what == "drum-coolant takes coolant, not engine-oil");
   }
 
   TEST_CASE("what took all of a place says what it moves now, after a correction before it") {

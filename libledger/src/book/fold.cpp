@@ -359,6 +359,9 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
     r.instead = "correct entry " + std::to_string(later.number()) + " first, or repeat with --with-dependants to withdraw what stands on it as well";
   } else {
     r.instead = "the date or the amount again, or correct entry " + std::to_string(later.number()) + " first";
+    // A reading of a place of which nothing was known yet does not say what is in it.
+    const FluidClass* came = b.rule == fluids::Rule::wrong_fluid ? find_class(FluidId{b.asked}) : nullptr;
+    if (came && b.had == find_class(std::string_view("unknown"))->number && log::read_fact(in.db, new_entry).kind == log::Kind::gauge) r.instead = "--fluid " + std::string(came->name) + ", if that is what it was; or " + r.instead;
   }
   r.figures.push_back({"entries", [&] {
                          std::string list;

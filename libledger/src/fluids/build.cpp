@@ -350,6 +350,14 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
   if (other && ledger.level(draft.place, static_cast<std::int64_t>(level.dimension)).best == 0 && level.best > 0 && !draft.fluid) {
     return refuse(Code::unclear, place.code + " is kept in another kind of quantity", "litres, kilograms and pieces are never added up", "the reading in the unit that `baybook levels` shows");
   }
+  if (draft.fluid && !place.takes.empty()) {
+    const std::int64_t found = ledger.class_of(draft.fluid.n);
+    const FluidClass* names = find_class(FluidId{found});
+    const FluidClass* takes = find_class(FluidId{place.takes.front()});
+    if (std::find(place.takes.begin(), place.takes.end(), found) == place.takes.end()) {
+      return refuse(Code::not_allowed, place.code + " takes " + std::string(takes ? takes->name : "something else") + ", not " + std::string(names ? names->name : "this"), "mixing spoils both for pick-up and for putting back (F5)", "another place, or the fluid that it takes");
+    }
+  }
   out.details["level"] = log::write_amount(level);
   if (draft.fluid) out.details["fluid"] = log::write_fluid(draft.fluid, desk.known);
   const Bounds book = ledger.level_before(draft.place, static_cast<std::int64_t>(level.dimension), desk.effect);
