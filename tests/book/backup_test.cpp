@@ -1,10 +1,12 @@
 // Copies that can be relied on, and that are never mistaken for the book.
+#include "support/exchange_lines.hpp"
 #include "support/leave.hpp"
 #include "support/random_shop.hpp"
 
 #include "book/copy.hpp"
 #include "book/mark.hpp"
 
+#include <baybook/erase.hpp>
 #include <baybook/keep.hpp>
 #include <baybook/returns.hpp>
 
@@ -284,6 +286,63 @@ TEST_SUITE("book/backup") {
     CHECK(all(b.findings).find(changed) != std::string::npos);
     CHECK(names_in(papers_folder(b.path)) == std::set<std::string>{good});
     CHECK(bytes_of(papers_folder(b.path) + "/" + good) == "signed copy of 0041233");
+  }
+
+  TEST_CASE("papers of another installation lie beside its own book, so their absence is no finding of a backup, but a changed one is") {
+    BackupShop s;
+    TestBook other("other", 9);
+    (void)taken(s, file_of(other.book()));
+    Paper p;
+    p.about = EntryId{other.place("pan-1", Role::hold_catch, "5L").n};
+    p.sha256 = sha256_hex("their scan");
+    p.bytes = 10;
+    p.file = p.sha256.substr(0, 32) + ".txt";
+    other.write(p);
+    (void)taken(s, file_of(other.book()));
+    s.now = std::max(s.now, other.now);
+    const Backup b = s.make("b.baybook");
+    CHECK(all(b.findings) == "");
+    CHECK(b.papers == 0);
+    CHECK(s.into(2).findings.empty());
+    // One of its own is missed, also by the copy that goes on as another installation.
+    const std::string own = s.paper("signed copy of 0041234");
+    std::filesystem::remove(papers_folder(s.file()) + "/" + own);
+    CHECK(s.make("c.baybook").findings.size() == 1);
+    const auto next = continue_as(s.book(), s.out("d.baybook"), "bay-2", at(s.now));
+    REQUIRE_MESSAGE(next.ok(), why(next));
+    REQUIRE(next->findings.size() == 1);
+    CHECK(next->findings.front().what.find(own) != std::string::npos);
+    // Brought here by hand, it is looked at and copied like any other.
+    std::ofstream(papers_folder(s.file()) + "/" + p.file) << "their scam";
+    CHECK(all(s.make("e.baybook").findings).find(p.file) != std::string::npos);
+  }
+
+  TEST_CASE("a backup made while an erasure is not finished holds nothing of it and does not ask to have it finished") {
+    BackupShop s;
+    NewCar c;
+    c.plate = "QX-SECRET-9";
+    Erasure e;
+    e.car = CarId{s.write(c).entry.id.n};
+    e.plate = true;
+    {
+      SQLite::Database reader(s.file(), SQLite::OPEN_READONLY);
+      reader.exec("BEGIN");
+      SQLite::Statement q(reader, "SELECT count(*) FROM entry");
+      REQUIRE(q.executeStep());
+      REQUIRE(s.write(e).unfinished);
+      const Backup b = s.make("b.baybook");
+      const auto next = continue_as(s.book(), s.out("d.baybook"), "bay-2", at(s.now));
+      REQUIRE_MESSAGE(next.ok(), why(next));
+      for (const std::string& path : {b.path, next->path}) {
+        CAPTURE(path);
+        CHECK(bytes_of(path).find("QX-SECRET-9") == std::string::npos);
+        const auto copy = Book::open(path, Access::read, repeatable(7));
+        REQUIRE_MESSAGE(copy.ok(), why(copy));
+        CHECK_FALSE(erasure_unfinished(*copy).value());
+      }
+    }
+    CHECK(erasure_unfinished(s.book()).value());
+    REQUIRE(finish_erasures(s.book()).ok());
   }
 
   TEST_CASE("a paper whose name leads out of its folder is neither read nor written") {

@@ -108,6 +108,38 @@ TEST_SUITE("tools/erase") {
     CHECK_FALSE(shop.anywhere("Ygritte Håkonsson"));
   }
 
+  TEST_CASE("a car that was withdrawn is erased by its plate or its number, and named when another car wears the plate") {
+    const OpenShop shop;
+    shop.must({"car", "add", "QX-FALSE-1", "--make", "Corvane", "--keeper", "Keeper One"});
+    shop.must({"correct", "last", "--withdraw", "--why", "never seen"});
+    shop.must({"car", "add", "QX-FALSE-2", "--make", "Corvane", "--keeper", "Keeper Two"});
+    shop.must({"correct", "last", "--withdraw", "--why", "typed wrong"});
+    shop.must({"car", "add", "QX-FALSE-2", "--make", "Corvane", "--keeper", "Keeper Three"});
+    const auto anywhere = [&](const std::string& bytes) {
+      for (const auto& file : std::filesystem::recursive_directory_iterator(shop.folder())) {
+        if (file.is_regular_file() && has(bytes_of(file.path()), bytes)) return true;
+      }
+      return false;
+    };
+    CHECK(anywhere("Keeper One"));
+    // One letter away from it stands a car that is there: the plate is whole, so it is the withdrawn one.
+    CHECK(has(shop.must({"erase", "car", "QX-FALSE-1", "--all", "--yes"}).out, "erased"));
+    CHECK_FALSE(anywhere("Keeper One"));
+    CHECK_FALSE(anywhere("QX-FALSE-1"));
+    const std::string told = flat(shop.must({"erase", "car", "QX-FALSE-2", "--all", "--yes"}).out);
+    CHECK_FALSE(anywhere("Keeper Three"));
+    CHECK(anywhere("Keeper Two"));
+    const std::size_t at = told.find("baybook erase car car:");
+    REQUIRE(at != std::string::npos);
+    const std::string car = told.substr(at + 18, told.find_first_not_of("0123456789", at + 22) - at - 18);
+    CHECK(has(told, car + ", which was withdrawn, wore that plate too"));
+    shop.must({"erase", "car", car, "--all", "--yes"});
+    CHECK_FALSE(anywhere("Keeper Two"));
+    CHECK_FALSE(anywhere("QX-FALSE-2"));
+    CHECK(shop.run({"erase", "car", car, "--all", "--yes"}).status == 1);
+    CHECK(shop.run({"erase", "car", "car:1", "--all", "--yes"}).status == 1);
+  }
+
   TEST_CASE("what a rule holds is refused in three lines, goes on record when asked, and due names the verb that does it") {
     EraseBench shop;
     shop.must({"rules", "set", "us-federal", "--from", "2026-01-01"});

@@ -7,10 +7,12 @@
 #include "verbs.hpp"
 
 #include <baybook/erase.hpp>
+#include <baybook/reports.hpp>
 #include <baybook/text.hpp>
 
 #include <algorithm>
 #include <cerrno>
+#include <optional>
 #include <unistd.h>
 
 namespace baybook::tool {
@@ -23,11 +25,36 @@ EntryId of_retry(Context& c) {
   return once == nullptr || once->empty() ? EntryId{} : c.book().erased_under_once(*once);
 }
 
+std::string name_of_car(Context& c, CarId car) {
+  const EntryRef ref = need(entry(c.book(), EntryId{car.n})).ref;
+  return "car:" + ref_text(ref, c.book().settings().tag);
+}
+
+// A car that was withdrawn is in no list, but its texts are in the book: by its number, or by a whole plate that no other such car wore.
+std::optional<CarId> withdrawn_car(Context& c, const std::string& text) {
+  constexpr std::string_view by_number = "car:";
+  if (text.starts_with(by_number)) {
+    const std::string number = text.substr(by_number.size());
+    const auto id = c.book().find_entry(number);
+    if (!id.ok() || number == "last" || need(entry(c.book(), *id)).kind != "car") return std::nullopt;
+    return CarId{id->n};
+  }
+  const std::vector<CarId> wore = need(withdrawn_cars(c.book(), text));
+  if (wore.empty()) return std::nullopt;
+  if (wore.size() == 1) return wore.front();
+  std::string all;
+  for (const CarId car : wore) all += (all.empty() ? "" : ", ") + name_of_car(c, car);
+  refuse(Code::ambiguous, visible(text) + " was worn by " + std::to_string(wore.size()) + " cars that were withdrawn: " + all, "each is erased by itself", "baybook erase car " + name_of_car(c, wore.front()));
+}
+
 // A car by its whole plate, one it wore, or its number. A part of a plate will do to look at a car, not to erase from it.
 CarId whole_car(Context& c, const std::string& text) {
   auto found = c.book().find_car(text);
   if (!found.ok()) {
     if (const EntryId about = of_retry(c); about.n != 0) return CarId{about.n};
+    if (found.refusal().code == Code::not_found) {
+      if (const auto car = withdrawn_car(c, text)) return *car;
+    }
     throw Refused{std::move(found).refusal()};
   }
   const CarView v = need(car(c.book(), *found));
@@ -35,6 +62,7 @@ CarId whole_car(Context& c, const std::string& text) {
   const auto same = [&](const std::string& plate) { return plate_key(plate) == key; };
   if (text.starts_with("car:") || same(v.plate) || std::any_of(v.earlier_plates.begin(), v.earlier_plates.end(), same)) return *found;
   if (const EntryId about = of_retry(c); about.n != 0) return CarId{about.n};
+  if (const auto car = withdrawn_car(c, text)) return *car;
   refuse(Code::not_found, "there is no car with the plate " + visible(text), "near it: " + visible(v.plate) + "; what is erased does not come back, so the whole plate is asked for", "baybook erase car " + as_typed(v.plate));
 }
 
@@ -131,7 +159,19 @@ void confirm(Context& c, const ErasurePlan& plan) {
   if (typed_line() != "yes") refuse(Code::not_allowed, "nothing was erased", "the answer was not yes", "the same again");
 }
 
-int erase(Context& c, Erasure d) {
+// Cars that were withdrawn and wore the plate that was typed: the erasure of another car does not reach them.
+std::string withdrawn_left(Context& c, const std::string& plate, CarId reached) {
+  std::string out;
+  if (plate.starts_with("car:")) return out;
+  for (const CarId car : need(withdrawn_cars(c.book(), plate))) {
+    if (car == reached) continue;
+    const std::string name = name_of_car(c, car);
+    out += (out.empty() ? "" : "; ") + name + ", which was withdrawn, wore that plate too and is not reached: baybook erase car " + name;
+  }
+  return out;
+}
+
+int erase(Context& c, Erasure d, const std::string& beside = {}) {
   const Typed& t = c.typed();
   d.when_allowed = t.has("when-allowed");
   if (const std::string* reason = t.get("reason")) {
@@ -141,7 +181,11 @@ int erase(Context& c, Erasure d) {
   std::string left;
   if (of_retry(c).n == 0) {
     const ErasurePlan plan = need(plan_erasure(c.book(), d, c.today()));
-    if (t.has("dry-run")) return show_plan(c, plan, d.when_allowed);
+    if (t.has("dry-run")) {
+      const int status = show_plan(c, plan, d.when_allowed);
+      if (!beside.empty() && !c.json() && !c.quiet()) c.out().text(wrapped("", beside));
+      return status;
+    }
     if (plan.held == 0) confirm(c, plan);
     left = papers_left(plan);
   }
@@ -157,6 +201,7 @@ int erase(Context& c, Erasure d) {
   render::receipt(c, r);
   if (c.quiet() || r.dry_run || !r.summary.starts_with("erased")) return status;
   if (!left.empty()) c.out().text(wrapped("  ", left));
+  if (!beside.empty()) c.out().text(wrapped("  ", beside));
   c.out().text(wrapped("  ", "pages printed and backups made before this still hold it: docs/personal-data.md"));
   return status;
 }
@@ -172,7 +217,7 @@ int run_erase_car(Context& c) {
   d.vin = all || t.has("vin");
   d.texts = all || t.has("texts");
   d.keeper = all || t.has("keeper") || !(d.plate || d.vin || d.texts);
-  return erase(c, d);
+  return erase(c, d, withdrawn_left(c, c.operand(0), d.car));
 }
 
 int run_erase_person(Context& c) {

@@ -9,6 +9,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 BAYBOOK_API_BEGIN
@@ -39,6 +40,9 @@ struct ErasurePlan {
 };
 /// What an erasure would reach today. Refuses with not_found when there is nothing (left) to erase.
 [[nodiscard]] Result<ErasurePlan> plan_erasure(const Book& book, const Erasure& erasure, Day today);
+
+/// Cars that were withdrawn and wore that plate, at whatever time: they are in no list, and their texts are still there.
+[[nodiscard]] Result<std::vector<CarId>> withdrawn_cars(const Book& book, std::string_view plate);
 
 /// Whether an erasure is on record while bytes of its texts may still be in a file of the book.
 [[nodiscard]] Result<bool> erasure_unfinished(const Book& book);

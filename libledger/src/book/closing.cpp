@@ -89,7 +89,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
     auto q = in.db.query("SELECT entry FROM closed WHERE month = ? LIMIT 1");
     q.bind(std::int64_t{draft.month.n});
     if (q.step()) {
-      const std::string entry = std::to_string(EntryId{q.num(0)}.number());
+      const std::string entry = entry_name(in, EntryId{q.num(0)});
       return returns::refuse(Code::already_there, month + " was closed by entry " + entry, "a month is closed once; what changes it later shows on the reprint as an amendment", "baybook totals " + month + ", or baybook correct " + entry + " --withdraw --why \"...\" to open it again");
     }
   }
@@ -130,7 +130,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
     auto q = in.db.query("SELECT b.entry FROM breach b JOIN entry e ON e.id = b.entry WHERE e.moment <= ? ORDER BY b.entry LIMIT 12");
     q.bind(log::last_moment(last));
     std::string broken;
-    while (q.step()) broken += (broken.empty() ? "" : ", ") + std::to_string(EntryId{q.num(0)}.number());
+    while (q.step()) broken += (broken.empty() ? "" : ", ") + entry_name(in, EntryId{q.num(0)});
     if (!broken.empty()) return returns::refuse(Code::not_allowed, "the books of " + month + " do not balance: entries " + broken + " break a rule of the book", "more taken than was there, over a size, or mixed", "baybook prove, then gauge or correct");
   }
   const std::vector<TotalsRow> rows = month_rows(in, draft.month);

@@ -1,5 +1,6 @@
 #include "book/copy.hpp"
 
+#include "book/erase.hpp"
 #include "book/mark.hpp"
 #include "book/papers.hpp"
 #include "book/prove.hpp"
@@ -142,6 +143,7 @@ Result<Backup> copy_book(const Book& book, const std::string& path, const CopyOp
       Book::Inside copy(part.path, store::Db::Mode::write, book.inside().random);
       load(copy);
       store::Transaction t(copy.db);
+      forget_unfinished(copy.db);
       if (auto finished = finish(copy); !finished.ok()) return std::move(finished).refusal();
       t.commit();
       if (options.goes_on) {

@@ -7,6 +7,8 @@
 #include "log/references.hpp"
 #include "service/build.hpp"
 
+#include <baybook/text.hpp>
+
 #include <algorithm>
 #include <set>
 
@@ -30,7 +32,7 @@ std::vector<std::int64_t> numbers(store::Query&& q) {
   return out;
 }
 
-// An entry as it was written, whatever has become of it since.
+// An entry as it was written, whatever corrections made of it since. What was settled to be one is one here, too.
 Fact as_written(store::Db& db, EntryId id) {
   const auto row = log::read_row(db, id);
   if (!row) throw store::Failure(Code::unsound, db.path() + ": an entry that others refer to is missing", "baybook prove");
@@ -41,7 +43,35 @@ Fact as_written(store::Db& db, EntryId id) {
   f.source = id;
   const Value body = log::parse_body(row->body);
   if (const Value* d = body.find("details")) f.details = *d;
+  log::go_by_settlements(db, f);
   return f;
+}
+
+// A person or a firm may be several entries that were settled to be one: its texts are those of all.
+std::set<std::int64_t> all_that_are(store::Db& db, std::int64_t id) {
+  const std::int64_t goes_by = log::goes_by(db, id);
+  std::set<std::int64_t> out{goes_by};
+  for (const auto& one : db.settled()) {
+    if (one.second == goes_by) out.insert(one.first);
+  }
+  return out;
+}
+
+// A correction that was made after the asking took the texts along that the entry had by then: of each field that was asked about, those of all
+// corrections of the entry. Why each was made is no text of the entry.
+void add_later_copies(store::Db& db, std::vector<PrivateText>& texts) {
+  std::set<std::pair<std::int64_t, std::string>> all;
+  for (const PrivateText& t : texts) {
+    all.emplace(t.entry.n, t.field);
+    if (t.field == "why") continue;
+    std::int64_t target = t.entry.n;
+    if (const Fact f = as_written(db, t.entry); f.kind == Kind::correction) target = log::read_ref(*f.details.find("target"), f.origin());
+    auto q = db.query("SELECT entry FROM correction WHERE target = ?");
+    q.bind(target);
+    for (const std::int64_t e : numbers(std::move(q))) all.emplace(e, t.field);
+  }
+  texts.clear();
+  for (const auto& [entry, field] : all) texts.push_back({EntryId{entry}, field, {}});
 }
 
 // Corrections of these entries, and corrections of those: each may carry a text.
@@ -125,11 +155,12 @@ std::optional<Holding> longest(const std::vector<PrivateText>& texts) {
 
 Result<Reached> reached_by(Book::Inside& in, const Erasure& d, Day today) {
   store::Db& db = in.db;
-  const int named = (d.car ? 1 : 0) + (d.person ? 1 : 0) + (d.firm ? 1 : 0) + (d.entry.n != 0 ? 1 : 0) + (d.asked.n != 0 ? 1 : 0);
-  if (named != 1) return refuse(Code::wrong_usage, "an erasure is about one thing", "a car, a person, a firm, an entry, or what was asked for", "baybook help erase");
+  const int things = (d.car ? 1 : 0) + (d.person ? 1 : 0) + (d.firm ? 1 : 0) + (d.entry.n != 0 ? 1 : 0) + (d.asked.n != 0 ? 1 : 0);
+  if (things != 1) return refuse(Code::wrong_usage, "an erasure is about one thing", "a car, a person, a firm, an entry, or what was asked for", "baybook help erase");
   if (d.car && !d.keeper && !d.plate && !d.vin && !d.texts) return refuse(Code::wrong_usage, "what of the car is to be erased is not said", "", "--keeper, --plate, --vin, --texts or --all");
   Reached out;
-  out.about = d.car ? EntryId{d.car.n} : d.person ? EntryId{d.person.n} : d.firm ? EntryId{d.firm.n} : d.entry.n != 0 ? d.entry : d.asked;
+  const std::int64_t thing = d.car ? d.car.n : d.person ? d.person.n : d.firm.n;
+  out.about = thing != 0 ? EntryId{log::goes_by(db, thing)} : d.entry.n != 0 ? d.entry : d.asked;
   const auto row = log::read_row(db, out.about);
   const auto is = [&](Kind k) { return row && row->kind == k; };
   if (!row || (d.car && !is(Kind::car)) || (d.person && !is(Kind::person)) || (d.firm && !is(Kind::firm))) return refuse(Code::not_found, "there is nothing of that name to erase from", "", "baybook entries");
@@ -138,13 +169,17 @@ Result<Reached> reached_by(Book::Inside& in, const Erasure& d, Day today) {
     const Fact asked = as_written(db, d.asked);
     if (asked.kind != Kind::erasure || !asked.details.has("asked")) return refuse(Code::not_found, "entry " + entry_name(in, d.asked) + " asks for no erasure", "", "baybook due --for papers");
     out.about = EntryId{log::read_ref(asked.details.at("about"), asked.origin())};
-    for (PrivateText& t : named_by_erasure(asked.details, asked.origin())) {
+    std::vector<PrivateText> named = named_by_erasure(asked.details, asked.origin());
+    // Once all of it is gone it was done: what is written anew since was not asked about.
+    if (std::any_of(named.begin(), named.end(), [&](const PrivateText& t) { return is_there(db, t); })) add_later_copies(db, named);
+    for (PrivateText& t : named) {
       if (is_there(db, t)) out.texts.push_back(std::move(t));
     }
     nothing = "what entry " + entry_name(in, d.asked) + " asked for is erased already";
   } else {
     std::set<std::int64_t> ids{out.about.n};
-    if (d.car) ids = entries_of_car(db, d.car);
+    if (d.person || d.firm) ids = all_that_are(db, out.about.n);
+    if (d.car) ids = entries_of_car(db, CarId{out.about.n});
     else add_corrections(db, ids);
     for (const std::int64_t id : ids) {
       auto q = db.query("SELECT field FROM private WHERE entry = ? ORDER BY field");
@@ -271,6 +306,11 @@ void erase_texts(Book::Inside& in, const Fact& erasure) {
   q.bind(std::string_view(kUnfinished)).bind_blob(entry.data(), entry.size()).run();
 }
 
+void forget_unfinished(store::Db& copy) {
+  auto q = copy.query("DELETE FROM beside WHERE name = ?");
+  q.bind(std::string_view(kUnfinished)).run();
+}
+
 namespace {
 
 bool unfinished(store::Db& db) {
@@ -283,10 +323,7 @@ bool finish(Book::Inside& in) {
   in.ledger.forget();
   if (!in.db.rewrite()) return false;
   store::Transaction t(in.db);
-  {
-    auto q = in.db.query("DELETE FROM beside WHERE name = ?");
-    q.bind(std::string_view(kUnfinished)).run();
-  }
+  forget_unfinished(in.db);
   t.commit();
   return true;
 }
@@ -339,6 +376,30 @@ Result<ErasurePlan> plan_erasure(const Book& b, const Erasure& draft, Day today)
     }
     auto q = in.db.query("SELECT about, entry FROM paper");
     while (q.step()) out.papers += entries.contains(q.num(0)) || entries.contains(q.num(1)) ? 1 : 0;
+    return out;
+  });
+}
+
+Result<std::vector<CarId>> withdrawn_cars(const Book& b, std::string_view plate) {
+  return guarded<std::vector<CarId>>([&]() -> Result<std::vector<CarId>> {
+    store::Db& db = b.inside().db;
+    store::Snapshot snapshot(db);
+    const std::string key = plate_key(plate);
+    std::set<std::int64_t> wore;
+    if (!key.empty()) {
+      auto q = db.query("SELECT entry, value FROM private WHERE field = 'plate' ORDER BY entry");
+      while (q.step()) {
+        if (plate_key(q.text(1)) == key) wore.insert(q.num(0));
+      }
+    }
+    std::set<std::int64_t> cars;
+    for (const std::int64_t entry : wore) {
+      log::Fact f = book::as_written(db, EntryId{entry});
+      if (f.kind == log::Kind::correction) f = book::as_written(db, EntryId{log::read_ref(*f.details.find("target"), f.origin())});
+      if (const CarId car = service::belongs_to(db, f).car; car && log::read_fact(db, EntryId{car.n}).withdrawn) cars.insert(car.n);
+    }
+    std::vector<CarId> out;
+    for (const std::int64_t car : cars) out.push_back(CarId{car});
     return out;
   });
 }

@@ -39,6 +39,8 @@ void list_erased(store::Db& db, const log::Row& row);
 void erase_texts(Book::Inside& in, const log::Fact& erasure);
 /// After the commit: rids the files of the bytes. What stands in the way is told in the receipt, and by `due` until it is done.
 void finish_erasure(Book::Inside& in, Receipt& r);
+/// In a copy, which was written anew and holds nothing of what was erased: it has no erasure to finish.
+void forget_unfinished(store::Db& copy);
 
 /// Erasures that were asked for and may be done, soon or by now; one that is not finished (erase_due.cpp).
 [[nodiscard]] std::vector<DueLine> due_of_erasures(Book::Inside& in, Day today, int within);

@@ -15,6 +15,43 @@ DueLine line(Day day, Day today, int within) {
   return d;
 }
 
+// Whether the installation that wrote this correction had erased such a text of the entry before: what it wrote then, it meant.
+bool knew(store::Db& db, EntryId correction, EntryId target, const std::string& field) {
+  auto q = db.query("SELECT 1 FROM erased e WHERE e.field = ?1 AND e.asked = 0 AND (e.erasure >> 40) = (?2 >> 40) AND e.erasure < ?2 AND (e.entry = ?3 OR e.entry IN (SELECT entry FROM correction WHERE target = ?3)) LIMIT 1");
+  q.bind(field).bind(correction.n).bind(target.n);
+  return q.step();
+}
+
+// A correction takes the texts of its entry along. One that was written where their erasure was not known brings them back into every book.
+void add_come_back(Book::Inside& in, Day today, int within, std::vector<DueLine>& out) {
+  struct Back {
+    EntryId erasure, target, correction;
+    std::string field;
+  };
+  std::vector<Back> all;
+  {
+    auto q = in.db.query("SELECT max(e.erasure), c.target, c.entry, e.field FROM erased e JOIN correction c ON c.target = e.entry JOIN private p ON p.entry = c.entry AND p.field = e.field WHERE e.asked = 0 AND e.field <> 'why' GROUP BY c.target, c.entry, e.field ORDER BY c.target, e.field, c.entry");
+    while (q.step()) all.push_back({EntryId{q.num(0)}, EntryId{q.num(1)}, EntryId{q.num(2)}, q.text(3)});
+  }
+  for (const Back& b : all) {
+    if (knew(in.db, b.correction, b.target, b.field)) continue;
+    const std::string name = entry_name(in, b.target);
+    DueLine d = line(Day{today.n - 1}, today, within);
+    d.day = log::day_of_moment(log::read_row(in.db, b.correction)->moment);
+    if (*d.day > today) continue;
+    d.about = "entry " + name;
+    d.what = "erased, and is there again: \"" + b.field + "\" of entry " + name;
+    d.bare = d.what;
+    d.why = "entry " + entry_name(in, b.correction) + " was written without knowing of the erasure, and may say the same again";
+    d.note = "a text that is to stay is erased too, and then written anew";
+    d.source = "entry " + entry_name(in, b.erasure);
+    d.settle = "baybook erase entry " + name + " " + b.field;
+    d.key = "erasure-again-" + std::to_string(b.correction.n) + "-" + b.field;
+    d.entries.push_back(ref_of(in, b.correction));
+    out.push_back(std::move(d));
+  }
+}
+
 }  // namespace
 
 std::vector<DueLine> due_of_erasures(Book::Inside& in, Day today, int within) {
@@ -61,6 +98,7 @@ std::vector<DueLine> due_of_erasures(Book::Inside& in, Day today, int within) {
     d.entries.push_back(ref_of(in, id));
     out.push_back(std::move(d));
   }
+  add_come_back(in, today, within, out);
   auto q = in.db.query("SELECT CAST(value AS TEXT) FROM beside WHERE name = 'erasure-unfinished'");
   if (q.step()) {
     DueLine d = line(Day{today.n - 1}, today, within);

@@ -3,6 +3,7 @@
 #include "book/limits.hpp"
 
 #include "log/json.hpp"
+#include "log/references.hpp"
 #include "returns/category.hpp"
 #include "service/build.hpp"
 
@@ -88,7 +89,7 @@ class Keeper {
     std::vector<std::pair<EntryId, Day>> all;
     {
       auto q = db_.query("SELECT entry, moment FROM pickup WHERE carrier = ?1 OR receiver = ?1");
-      q.bind(id.n);
+      q.bind(log::goes_by(db_, id.n));
       while (q.step()) all.emplace_back(EntryId{q.num(0)}, log::day_of_moment(q.num(1)));
     }
     for (const auto& [entry, day] : all) pickup(entry, day);
@@ -103,12 +104,20 @@ class Keeper {
     return any;
   }
 
+  // Who wrote an entry stands in it as one of several entries that may have been settled to be one person.
   void person(EntryId id) {
+    const std::int64_t goes_by = log::goes_by(db_, id.n);
+    std::vector<std::int64_t> all{goes_by};
+    for (const auto& one : db_.settled()) {
+      if (one.second == goes_by) all.push_back(one.first);
+    }
     std::optional<Day> last;
-    {
+    for (const std::int64_t who : all) {
       auto q = db_.query("SELECT max(e.moment) FROM entry e JOIN flow f ON f.entry = e.id WHERE e.who = ?1 AND (f.fluid = ?2 OR f.fluid IN (SELECT id FROM fluid WHERE class = ?2)) HAVING count(*) > 0");
-      q.bind(id.n).bind(find_class(std::string_view("refrigerant"))->number);
-      if (q.step()) last = log::day_of_moment(q.num(0));
+      q.bind(who).bind(find_class(std::string_view("refrigerant"))->number);
+      if (!q.step()) continue;
+      const Day day = log::day_of_moment(q.num(0));
+      if (!last || day > *last) last = day;
     }
     if (last) hold("retention.refrigerant.months", *last, last, "the refrigerant work of that person", "");
   }

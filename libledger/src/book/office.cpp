@@ -99,7 +99,7 @@ StreamFacts Office::facts(std::string_view place_stream, PlaceId place, Day day)
     if (s->counted == YesNo::by_determination) out.counted = out.hazardous;
     if (!hazardous && !s->mirror.empty()) out.code = s->mirror;
     const std::string reason = log::private_text(in_.db, log::read_fact(in_.db, EntryId{entry}), "reason");
-    out.why = std::string(hazardous ? "determined to be hazardous" : "determined not to be hazardous") + ", entry " + std::to_string(EntryId{entry}.number()) + (reason.empty() ? "" : ": " + reason);
+    out.why = std::string(hazardous ? "determined to be hazardous" : "determined not to be hazardous") + ", entry " + entry_name(in_, EntryId{entry}) + (reason.empty() ? "" : ": " + reason);
   }
   return out;
 }

@@ -49,7 +49,7 @@ Result<Receipt> Once::first() const {
   Receipt r;
   r.entry = ref_of(in_, EntryId{entry_});
   if (request_ != known_request_) {
-    return Refusal{Code::already_there, "the once-key was used for entry " + std::to_string(r.entry.number()) + " with other details", "a key stands for one entry", "another --once key", {}};
+    return Refusal{Code::already_there, "the once-key was used for entry " + entry_name(in_, r.entry.id) + " with other details", "a key stands for one entry", "another --once key", {}};
   }
   r.body = row->body;
   log::Digest digest{};

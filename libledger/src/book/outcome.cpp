@@ -36,7 +36,7 @@ std::optional<Refusal> commit_or_look(Book::Inside& in, EntryId entry, const log
     const std::size_t open = what.rfind('(');
     const std::size_t close = what.rfind(')');
     const std::string cause = open != std::string::npos && close > open ? what.substr(open + 1, close - open - 1) : "the end of the write failed";
-    const std::string name = "entry " + std::to_string(entry.number());
+    const std::string name = "entry " + entry_name(in, entry);
     const std::vector<Figure> figures = {{"entry", std::to_string(entry.number())}, {"digest", log::hex(digest)}};
     switch (look_again(in, entry, digest)) {
       case Outcome::stored:
@@ -47,7 +47,7 @@ std::optional<Refusal> commit_or_look(Book::Inside& in, EntryId entry, const log
       case Outcome::unknown: break;
     }
     return Refusal{Code::unknown_outcome, in.db.path() + ": " + cause + "; whether " + name + " is stored is not known", "the book could not be opened and synced again; an entry is stored if baybook entry shows the digest " + log::hex(digest).substr(0, 12),
-                   "look at the disk; then baybook entry " + std::to_string(entry.number()) + " --book " + in.db.path(), figures};
+                   "look at the disk; then baybook " + name + " --book " + in.db.path(), figures};
   }
 }
 

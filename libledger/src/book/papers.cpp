@@ -1,11 +1,11 @@
 #include "book/papers.hpp"
 
+#include "log/references.hpp"
 #include "log/sha256.hpp"
 #include "store/paths.hpp"
 
 #include <cerrno>
 #include <fcntl.h>
-#include <set>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -64,6 +64,12 @@ PaperState look_at(const std::string& folder, const KeptPaper& paper) {
   return bytes == paper.bytes && log::hex(hash.finish()) == paper.digest ? PaperState::good : PaperState::changed;
 }
 
+std::set<std::int64_t> kept_beside(Book::Inside& in) {
+  std::set<std::int64_t> out;
+  for (std::int64_t origin = in.known.own().origin; origin != 0 && out.insert(origin).second;) origin = log::continued_origin(in.db, origin);
+  return out;
+}
+
 Finding finding_of(const Book::Inside& in, const KeptPaper& paper, PaperState state, const std::string& folder) {
   const EntryRef ref = ref_of(in, paper.entry);
   const std::string which = "paper " + paper.file + " of entry " + std::to_string(ref.number()) + "@" + ref.tag;
@@ -110,12 +116,14 @@ std::vector<Finding> PapersCopy::run(const Progress& progress) {
   std::vector<Finding> out;
   const std::vector<KeptPaper> all = kept_papers(in_.db);
   if (all.empty()) return out;
+  const std::set<std::int64_t> mine = kept_beside(in_);
   std::set<std::string> seen;
   std::int64_t done = 0;
   for (const KeptPaper& paper : all) {
     if (progress) progress("papers", done++, static_cast<std::int64_t>(all.size()));
     if (seen.contains(paper.file + paper.digest)) continue;
     const PaperState state = look_at(from_, paper);
+    if (state == PaperState::missing && !mine.contains(paper.entry.origin())) continue;
     if (state != PaperState::good) {
       out.push_back(finding_of(in_, paper, state, from_));
       continue;

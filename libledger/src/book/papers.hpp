@@ -5,6 +5,8 @@
 
 #include <baybook/keep.hpp>
 
+#include <set>
+
 namespace baybook::book {
 
 /// A paper as the log has it.
@@ -14,6 +16,10 @@ struct KeptPaper {
   std::int64_t bytes = 0;
 };
 [[nodiscard]] std::vector<KeptPaper> kept_papers(store::Db& db);
+
+/// The installations whose papers should lie beside this book: its own, and those whose copy it went on from. Papers do not travel with the
+/// entries of another: they lie beside its own book.
+[[nodiscard]] std::set<std::int64_t> kept_beside(Book::Inside& in);
 
 enum class PaperState { good, missing, changed, bad_name };
 /// Looks at one paper in `folder`; reads it to the end.

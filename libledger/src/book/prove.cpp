@@ -214,9 +214,7 @@ void prove_tables(Book::Inside& in, Proof& proof, const Progress& progress) {
 void prove_papers(Book::Inside& in, Proof& proof, const Progress& progress) {
   const std::string folder = papers_folder(in.db.path());
   const std::vector<book::KeptPaper> all = book::kept_papers(in.db);
-  // Those of this installation, and of the one whose copy it went on from.
-  std::set<std::int64_t> mine;
-  for (std::int64_t origin = in.known.own().origin; origin != 0 && mine.insert(origin).second;) origin = log::continued_origin(in.db, origin);
+  const std::set<std::int64_t> mine = book::kept_beside(in);
   for (std::size_t i = 0; i < all.size(); ++i) {
     if (progress) progress("papers", static_cast<std::int64_t>(i), static_cast<std::int64_t>(all.size()));
     const book::PaperState state = book::look_at(folder, all[i]);
@@ -224,7 +222,6 @@ void prove_papers(Book::Inside& in, Proof& proof, const Progress& progress) {
       ++proof.papers;
       continue;
     }
-    // Papers do not travel with the entries of another installation: they lie beside its own book.
     if (state == book::PaperState::missing && !mine.contains(all[i].entry.origin())) {
       ++proof.papers_elsewhere;
       continue;

@@ -185,7 +185,7 @@ Result<PickupView> pickup(const Book& b, EntryId entry) {
     Book::Inside& in = b.inside();
     store::Snapshot snapshot(in.db);
     const auto fact = log::find_fact(in.db, entry);
-    if (!fact || fact->withdrawn || fact->kind != log::Kind::movement || fact->details.str("verb") != "pickup") return Refusal{Code::not_found, "entry " + std::to_string(entry.number()) + " is not a pick-up", "", "baybook pickup list", {}};
+    if (!fact || fact->withdrawn || fact->kind != log::Kind::movement || fact->details.str("verb") != "pickup") return Refusal{Code::not_found, "entry " + book::entry_name(in, entry) + " is not a pick-up", "", "baybook pickup list", {}};
     return pickup_view(in, *fact);
   });
 }

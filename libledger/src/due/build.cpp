@@ -167,9 +167,9 @@ Result<Done> against_others(const Desk& desk, const std::string& name, const std
     for (const Interval& other : read_intervals(desk.db, EntryId{e})) {
       for (const Interval& i : mine) {
         if (!contradict(i, other)) continue;
-        const std::int64_t number = EntryId{e}.number();
-        return refuse(Code::already_there, i.task + " of " + visible(scope_of(desk, i)) + " is due " + limits_of(other, desk.units) + " by entry " + std::to_string(number) + " (" + visible(other.source) + ")",
-                      "two intervals for one task contradict each other: this one says " + limits_of(i, desk.units), "one of them, or baybook correct " + std::to_string(number) + " --withdraw --why \"...\" first");
+        const std::string entry = log::entry_name(desk.known, EntryId{e});
+        return refuse(Code::already_there, i.task + " of " + visible(scope_of(desk, i)) + " is due " + limits_of(other, desk.units) + " by entry " + entry + " (" + visible(other.source) + ")",
+                      "two intervals for one task contradict each other: this one says " + limits_of(i, desk.units), "one of them, or baybook correct " + entry + " --withdraw --why \"...\" first");
       }
     }
   }

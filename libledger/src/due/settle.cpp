@@ -113,7 +113,7 @@ Result<Watched> open_recheck(const Desk& desk, EntryId closing, int number) {
   auto q = desk.db.query("SELECT entry, moment FROM rechecked WHERE closing = ? AND n = ? LIMIT 1");
   q.bind(closing.n).bind(std::int64_t{number});
   if (q.step()) {
-    const std::string entry = std::to_string(EntryId{q.num(0)}.number());
+    const std::string entry = log::entry_name(desk.known, EntryId{q.num(0)});
     return refuse(Code::already_there, "recheck " + out.job + "/" + std::to_string(number) + " was settled on " + to_string(log::day_of_moment(q.num(1))) + ", entry " + entry, "", "baybook correct " + entry + " --withdraw --why \"...\", if that was wrong");
   }
   if (fact->effect.moment > desk.effect.moment && log::day_of_moment(fact->effect.moment) > day_of(desk)) {

@@ -20,4 +20,9 @@ Result<Done> open_text(Value& details, const char* field, const std::string& tex
   return Done{};
 }
 
+std::string entry_name(const Installations& known, EntryId id) {
+  const std::string number = std::to_string(id.number());
+  return id.origin() == known.own().origin ? number : number + "@" + std::string(known.tag_of(id.origin()));
+}
+
 }  // namespace baybook::log

@@ -29,6 +29,9 @@ struct Built {
 /// A short text that stays in the open (make, model, a section).
 [[nodiscard]] Result<Done> open_text(Value& details, const char* field, const std::string& text, std::size_t most = 120);
 
+/// An entry as people name it: "17", or "17@office" for another installation's.
+[[nodiscard]] std::string entry_name(const Installations& known, EntryId id);
+
 /// What a check may look at.
 struct Desk {
   store::Db& db;

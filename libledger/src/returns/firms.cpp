@@ -73,9 +73,8 @@ Result<Done> add_to(Desk& desk, const Movement& draft, Built& built) {
     auto q = desk.db.query("SELECT entry FROM pickup WHERE document = ? LIMIT 1");
     q.bind(draft.document);
     if (q.step()) {
-      const EntryId other{q.num(0)};
-      return refuse(Code::already_there, "paper " + visible(draft.document) + " is that of pick-up " + std::to_string(other.number()) + " already", "one paper, one pick-up",
-                    "the number on this paper, or baybook entry " + std::to_string(other.number()));
+      const std::string other = log::entry_name(desk.known, EntryId{q.num(0)});
+      return refuse(Code::already_there, "paper " + visible(draft.document) + " is that of pick-up " + other + " already", "one paper, one pick-up", "the number on this paper, or baybook entry " + other);
     }
     if (draft.carrier_firm) {
       if (auto ok = check_firm(desk, draft.carrier_firm, "carries", "carries waste"); !ok.ok()) return ok;
@@ -118,7 +117,7 @@ Result<Done> add_to(Desk& desk, const Movement& draft, Built& built) {
 
 Result<Built> build(Desk& desk, const ConfirmPickup& draft) {
   const auto fact = log::find_fact(desk.db, draft.pickup);
-  const std::string number = std::to_string(draft.pickup.number());
+  const std::string number = log::entry_name(desk.known, draft.pickup);
   if (!fact || fact->withdrawn || fact->kind != Kind::movement || fact->details.str("verb") != "pickup") {
     return refuse(Code::not_found, "entry " + number + " is not a pick-up", "only a pick-up has a paper that comes back", "baybook register, or the paper's number");
   }
@@ -127,7 +126,7 @@ Result<Built> build(Desk& desk, const ConfirmPickup& draft) {
     q.bind(draft.pickup.n);
     if (q.step()) {
       return refuse(Code::already_there, "pick-up " + number + " is confirmed already, signed " + to_string(Day{static_cast<std::int32_t>(q.num(1))}), "a paper comes back once",
-                    "baybook correct " + std::to_string(EntryId{q.num(0)}.number()) + " --withdraw --why \"...\"");
+                    "baybook correct " + log::entry_name(desk.known, EntryId{q.num(0)}) + " --withdraw --why \"...\"");
     }
   }
   const Day sent = log::day_of_moment(fact->effect.moment);

@@ -69,7 +69,7 @@ Result<Built> build(Desk& desk, fluids::Ledger& ledger, const Determination& dra
 }
 
 Result<Built> build(Desk& desk, const Paper& draft) {
-  if (!log::find_fact(desk.db, draft.about)) return refuse(Code::not_found, "there is no entry " + std::to_string(draft.about.number()), "a paper belongs to an entry", "baybook entries");
+  if (!log::find_fact(desk.db, draft.about)) return refuse(Code::not_found, "there is no entry " + log::entry_name(desk.known, draft.about), "a paper belongs to an entry", "baybook entries");
   const bool hex = draft.sha256.size() == 64 && draft.sha256.find_first_not_of("0123456789abcdef") == std::string::npos;
   if (!hex) return refuse(Code::unclear, "a digest is 64 lower-case hexadecimal digits", "SHA-256 (FIPS 180-4)", "the digest of the file");
   if (draft.file.empty() || draft.file.find('/') != std::string::npos || draft.file.front() == '.') return refuse(Code::unclear, "a paper's file is a name in the folder of papers", "", "a name without /");
@@ -93,7 +93,7 @@ Result<Built> build(Desk& desk, const ChooseRules& draft) {
     auto q = desk.db.query("SELECT entry FROM ruling WHERE day = ? AND name = ? LIMIT 1");
     q.bind(std::int64_t{draft.from.n}).bind(read->name);
     if (q.step() && draft.file.empty()) {
-      return refuse(Code::already_there, "the book goes by " + read->name + " from " + to_string(draft.from) + " already", "", "another day, or baybook correct " + std::to_string(EntryId{q.num(0)}.number()) + " --withdraw --why \"...\"");
+      return refuse(Code::already_there, "the book goes by " + read->name + " from " + to_string(draft.from) + " already", "", "another day, or baybook correct " + log::entry_name(desk.known, EntryId{q.num(0)}) + " --withdraw --why \"...\"");
     }
   }
   Built out;

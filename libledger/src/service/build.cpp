@@ -92,7 +92,7 @@ Result<JobRow> open_job(const Desk& desk, JobId id) {
   if (!row || row->closed == -1) return refuse(Code::not_found, "there is no such job", "", "baybook job list");
   const std::string name = job_name(desk.known, *row);
   if (row->closed != 0) {
-    return refuse(Code::not_allowed, "job " + name + " is closed since " + to_string(log::day_of_moment(row->closed_moment)), "what is closed is not written on", "baybook job open " + as_typed(plate_of(desk.db, row->car)) + " --for \"...\", or baybook correct " + std::to_string(EntryId{row->closed}.number()) + " --withdraw --why \"...\"");
+    return refuse(Code::not_allowed, "job " + name + " is closed since " + to_string(log::day_of_moment(row->closed_moment)), "what is closed is not written on", "baybook job open " + as_typed(plate_of(desk.db, row->car)) + " --for \"...\", or baybook correct " + log::entry_name(desk.known, EntryId{row->closed}) + " --withdraw --why \"...\"");
   }
   if (desk.effect.moment < row->moment && log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment)) {
     return refuse(Code::not_allowed, to_string(log::day_of_moment(desk.effect.moment)) + " is before job " + name + " was opened (" + to_string(log::day_of_moment(row->moment)) + ")", "what belongs to a job happens while it is open", "--on " + to_string(log::day_of_moment(row->moment)));
