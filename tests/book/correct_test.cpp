@@ -193,4 +193,36 @@ TEST_SUITE("book/correct") {
     CHECK(r.refusal().what.find("another kind of quantity") != std::string::npos);
     CHECK(difference(before, s.dump()) == "");
   }
+
+  TEST_CASE("the reason of what was put off, or settled, is not replaced: such an entry is withdrawn and written again") {
+    CorrectShop s;
+    Schedule plan;
+    Interval i;
+    i.task = "coolant";
+    i.months = 24;
+    i.source = "invented";
+    i.car = s.tern;
+    plan.intervals.push_back(i);
+    s.write(plan);
+    TaskDone done;
+    done.car = s.tern;
+    done.task = "coolant";
+    s.write(done);
+    PutOff p;
+    p.car = s.tern;
+    p.task = "coolant";
+    p.until = day("2028-06-01");
+    p.why = "the keeper is abroad";
+    const EntryId off = s.write(p).entry.id;
+    const PlaceId second = s.place("pan-2", Role::hold_catch, "20L");
+    const EntryId apart = s.write(Settle{EntryId{s.pan.n}, EntryId{second.n}, false, "two pans"}).entry.id;
+    for (const EntryId target : {off, apart}) {
+      const std::string before = s.dump();
+      const auto r = s.correct(target, [](Correction& c) { c.patch.text = "another reason"; });
+      REQUIRE(!r.ok());
+      CHECK(r.refusal().code == Code::not_allowed);
+      CHECK(r.refusal().instead.find("--withdraw") != std::string::npos);
+      CHECK(difference(before, s.dump()) == "");
+    }
+  }
 }

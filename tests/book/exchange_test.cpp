@@ -7,6 +7,7 @@
 #include "log/sha256.hpp"
 
 #include <baybook/erase.hpp>
+#include <baybook/returns.hpp>
 
 #include <algorithm>
 #include <map>
@@ -117,6 +118,21 @@ std::optional<Settle> settlement(TestBook& b, std::mt19937_64& rng) {
   s.join = rng() % 4 != 0;
   s.why = "looked at both";
   return s;
+}
+
+// A place, a fluid or a car of whatever book is withdrawn, with or without what stands on it; or one that was is brought back.
+std::optional<Correction> taking_back(TestBook& b, std::mt19937_64& rng) {
+  Correction c;
+  c.withdraw = true;
+  c.with_dependants = rng() % 2 == 0;
+  c.why = "it never was";
+  std::vector<EntryId> all;
+  const bool back = rng() % 4 == 0;
+  auto q = b->inside().db.query(back ? "SELECT a.entry FROM amended a JOIN entry e ON e.id = a.target WHERE a.withdrawn = 1 AND e.kind IN (2, 4, 6) ORDER BY a.entry" : "SELECT id FROM entry WHERE kind IN (2, 4, 6) ORDER BY id");
+  while (q.step()) all.push_back(EntryId{q.num(0)});
+  if (all.empty()) return {};
+  c.target = all[rng() % all.size()];
+  return c;
 }
 
 Erasure erasure_of_one(TestBook& b, std::mt19937_64& rng) {
@@ -244,13 +260,16 @@ TEST_SUITE("book/exchange") {
     RandomShop one(bay, seed + 3, "a"), two(office, seed + 4, "b"), three(van, seed + 5, "c");
     RandomShop* shops[] = {&one, &two, &three};
     std::vector<EntryId> settled;
-    std::size_t joined_ones = 0, erasures = 0, brought = 0;
+    std::size_t joined_ones = 0, erasures = 0, brought = 0, withdrawn = 0;
     for (int i = 0; i < 240; ++i) {
       const std::size_t who = rng() % 3;
       TestBook& b = *books[who];
       b.now.ms += 60000;
-      const std::uint64_t what = rng() % 12;
-      if (what < 3) {
+      const std::uint64_t what = rng() % 13;
+      if (what == 12) {
+        // What stands on it in this book is asked after; what another book wrote on it meanwhile is not known here.
+        if (const auto draft = taking_back(b, rng)) withdrawn += b.book().append(*draft, b.stamp()).ok();
+      } else if (what < 3) {
         (void)b.book().append(twin(rng), b.stamp());
       } else if (what < 5) {
         if (auto draft = settlement(b, rng)) {
@@ -276,6 +295,7 @@ TEST_SUITE("book/exchange") {
     }
     CAPTURE(joined_ones);
     CAPTURE(erasures);
+    CAPTURE(withdrawn);
     CHECK(brought > 0);
     for (int round = 0; round < 2; ++round) {
       for (TestBook* to : books) {
@@ -292,6 +312,10 @@ TEST_SUITE("book/exchange") {
       REQUIRE(b->book().rebuild().ok());
       CHECK(difference(state, b->dump(true)) == "");
       sound(*b);
+      EntryFilter every;
+      every.newest = 1'000'000;
+      const auto all = entries(b->book(), every);
+      CHECK_MESSAGE(all.ok(), why(all));
     }
   }
 
@@ -457,6 +481,84 @@ TEST_SUITE("book/exchange") {
     sound(bay);
   }
 
+  TEST_CASE("of a month that two books closed the earlier closing holds, and the other one when that is withdrawn") {
+    TwoBooks two;
+    for (TestBook* b : {&two.bay, &two.office}) b->now = instant("2026-04-02T09:00:00.000Z");
+    const Month march = month_of(day("2026-03-01"));
+    const EntryId first = two.bay.write(CloseMonth{march, ""}).entry.id;
+    two.office.now.ms += 86'400'000;
+    two.office.write(TestBook::move(MoveVerb::discard, kSupplier, two.drum, "1L", {}, FluidId{1}), "2026-03-20");
+    const EntryId second = two.office.write(CloseMonth{march, ""}).entry.id;
+    (void)taken(two.bay, file_of(two.office.book()));
+    (void)taken(two.office, file_of(two.bay.book()));
+    two.bay.now = two.office.now;
+    for (TestBook* b : {&two.bay, &two.office}) {
+      const auto closed = closed_month(b->book(), march);
+      REQUIRE_MESSAGE(closed.ok(), why(closed));
+      REQUIRE(closed->has_value());
+      CHECK((*closed)->entry.id == first);
+      CHECK(!(*closed)->differences.empty());
+      const auto open = conflicts(b->book());
+      REQUIRE_MESSAGE(open.ok(), why(open));
+      CHECK(std::any_of(open->begin(), open->end(), [](const Conflict& c) { return c.what == Conflict::What::closing; }));
+    }
+    Correction c;
+    c.target = first;
+    c.withdraw = true;
+    c.why = "closed again by the office";
+    two.bay.write(c);
+    const auto closed = closed_month(two.bay.book(), march);
+    REQUIRE_MESSAGE(closed.ok(), why(closed));
+    REQUIRE(closed->has_value());
+    CHECK((*closed)->entry.id == second);
+    CHECK((*closed)->differences.empty());
+  }
+
+  TEST_CASE("a month closed in a book that has another tag here names no entry as later that was in it") {
+    TestBook bay("bay", 31), other("bay", 32);
+    const PlaceId drum = other.place("drum-coolant", Role::waste, "200L", {"coolant"});
+    other.write(TestBook::move(MoveVerb::discard, kSupplier, drum, "3L", {}, FluidId{1}));
+    other.now = instant("2026-04-02T09:00:00.000Z");
+    const Month march = month_of(day("2026-03-01"));
+    other.write(CloseMonth{march, ""});
+    // Entries of this book's own from the closed month, too, of which that one knew nothing.
+    const PlaceId tray = bay.place("tray", Role::waste, "20L", {"coolant"});
+    const EntryId late = bay.write(TestBook::move(MoveVerb::discard, kSupplier, tray, "1L", {}, FluidId{1})).entry.id;
+    const auto in = take_in(bay, file_of(other.book()), {"bay=van"});
+    REQUIRE_MESSAGE(in.ok(), why(in));
+    const auto closed = closed_month(bay.book(), march);
+    REQUIRE_MESSAGE(closed.ok(), why(closed));
+    REQUIRE(closed->has_value());
+    REQUIRE((*closed)->causes.size() == 1);
+    CHECK((*closed)->causes[0].ref.id == late);
+    CHECK((*closed)->seal.starts_with("van:3:"));
+    const auto there = closed_month(other.book(), march);
+    REQUIRE_MESSAGE(there.ok(), why(there));
+    CHECK((*there)->seal.starts_with("bay:3:"));
+    CHECK((*there)->causes.empty());
+  }
+
+  TEST_CASE("papers wanted are those that the entries taken name: a withdrawn one takes none away") {
+    TwoBooks two;
+    Paper p;
+    p.about = EntryId{two.drum.n};
+    p.file = "slip.pdf";
+    p.sha256 = std::string(64, 'a');
+    p.bytes = 7;
+    const EntryId paper = two.bay.write(p).entry.id;
+    CHECK(taken(two.office, file_of(two.bay.book())).papers_wanted == 1);
+    Correction c;
+    c.target = paper;
+    c.withdraw = true;
+    c.why = "another drum's";
+    two.bay.write(c);
+    CHECK(taken(two.office, file_of(two.bay.book())).papers_wanted == 0);
+    c.target = two.bay.write(p).entry.id;
+    two.bay.write(c);
+    two.bay.write(p);
+    CHECK(taken(two.office, file_of(two.bay.book())).papers_wanted == 1);
+  }
+
   TEST_CASE("a book takes no entries of its own installation that it did not write") {
     TwoBooks two;
     TestBook older("bay", 21);
@@ -487,6 +589,15 @@ TEST_SUITE("book/exchange") {
     // The next file of it needs no word about that again.
     other.place("tray-2", Role::hold_catch, "5L");
     CHECK(taken(bay, file_of(other.book())).taken == 1);
+    // A third one of that tag: what is said to be typed can be typed, whatever was tried before.
+    TestBook third("bay", 33);
+    const auto as_is = take_in(bay, file_of(third.book()));
+    REQUIRE(!as_is.ok());
+    CHECK(as_is.refusal().instead == "--call bay=bay-3");
+    const auto taken_tag = take_in(bay, file_of(third.book()), {"bay=bay-2"});
+    REQUIRE(!taken_tag.ok());
+    CHECK(taken_tag.refusal().instead == "--call bay=bay-3");
+    CHECK(take_in(bay, file_of(third.book()), {"bay=bay-3"}).ok());
   }
 
   TEST_CASE("of a damaged file nothing is taken: every line changed, left out, doubled, swapped or cut is refused") {

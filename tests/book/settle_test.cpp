@@ -1,5 +1,7 @@
 #include "support/exchange_lines.hpp"
 
+#include <baybook/returns.hpp>
+
 #include <algorithm>
 
 using namespace baybook;
@@ -225,5 +227,86 @@ TEST_SUITE("book/settle") {
     CHECK(difference(t.bay.dump(true), t.office.dump(true)) == "");
     CHECK(t.bay.book().find_place("drum-coolant").value() == t.b.drum);  // the later word
     t.same_when_rebuilt();
+  }
+
+  TEST_CASE("a withdrawn entry that named what goes by another can be read") {
+    Twins t;
+    const EntryId theirs = t.office.write(TestBook::move(MoveVerb::discard, kSupplier, t.b.drum, "1L", {}, FluidId{1})).entry.id;
+    (void)taken(t.bay, file_of(t.office.book()));
+    t.join(t.a.drum.n, t.b.drum.n);
+    Correction c;
+    c.target = theirs;
+    c.withdraw = true;
+    c.why = "twice";
+    t.bay.write(c);
+    const auto all = entries(t.bay.book(), EntryFilter{});
+    REQUIRE_MESSAGE(all.ok(), why(all));
+    const auto shown = entry(t.bay.book(), theirs);
+    REQUIRE_MESSAGE(shown.ok(), why(shown));
+    CHECK(shown->summary == "discarded 1 L coolant into drum-coolant");
+    CHECK(shown->withdrawn);
+    t.same_when_rebuilt();
+  }
+
+  TEST_CASE("a correction made while two are one holds nothing of the join, which can be taken back afterwards") {
+    Twins t;
+    const EntryId discarded = t.office.write(TestBook::move(MoveVerb::discard, kSupplier, t.b.drum, "1L", {}, FluidId{1})).entry.id;
+    (void)taken(t.bay, file_of(t.office.book()));
+    const std::int64_t here = t.bay.level(t.a.drum);
+    const std::int64_t there = t.bay.level(t.b.drum);
+    const Receipt places = t.join(t.a.drum.n, t.b.drum.n);
+    const Receipt cars = t.join(t.a.car.n, t.b.car.n);
+    Correction c;
+    c.target = discarded;
+    c.patch.text = "old coolant of the shop";
+    c.why = "said what it was";
+    t.bay.write(c);
+    // Again, of what a correction holds by now, and with an amount: the places are checked as they are meant.
+    c.patch = {};
+    c.patch.amount = litres("0.5L");
+    t.bay.write(c);
+    c = {};
+    c.target = EntryId{t.b.job.n};
+    c.patch.text = "a knock";
+    c.patch.odometer = parse_distance("88210km", Units{}).value();
+    c.why = "said what it was";
+    t.bay.write(c);
+    CHECK(t.bay.book().car_of_job(t.b.job).value() == t.a.car);
+    for (const Receipt* join : {&places, &cars}) {
+      Correction back;
+      back.target = join->entry.id;
+      back.withdraw = true;
+      back.why = "they are two";
+      t.bay.write(back);
+    }
+    CHECK(t.bay.level(t.a.drum) == here);
+    CHECK(t.bay.level(t.b.drum) == there - L / 2);
+    CHECK(t.bay.book().car_of_job(t.b.job).value() == t.b.car);
+    t.same_when_rebuilt();
+  }
+
+  TEST_CASE("what two did who are one counts for the one who stays, in the totals by person and in every entry") {
+    Twins t;
+    Stamp s = t.office.stamp();
+    s.by = t.b.person;
+    const auto theirs = t.office.book().append(TestBook::move(MoveVerb::drain, t.office.coolant(t.b.car), t.b.drum, "1L", t.b.job), s);
+    REQUIRE_MESSAGE(theirs.ok(), why(theirs));
+    (void)taken(t.bay, file_of(t.office.book()));
+    Correction c;
+    c.target = EntryId{t.a.person.n};
+    c.patch.text = "Maren Quill of the bay";
+    c.why = "her whole name";
+    t.bay.write(c);
+    s = t.bay.stamp();
+    s.by = t.a.person;
+    const auto ours = t.bay.book().append(TestBook::move(MoveVerb::drain, t.bay.coolant(t.a.car), t.a.drum, "1L", t.a.job), s);
+    REQUIRE_MESSAGE(ours.ok(), why(ours));
+    t.join(t.a.person.n, t.b.person.n);
+    const auto rows = split_totals(t.bay.book(), day("2026-03-01"), day("2026-03-31"), SplitBy::person);
+    REQUIRE_MESSAGE(rows.ok(), why(rows));
+    REQUIRE(rows->size() == 2);
+    CHECK(rows->back().key == "Maren Quill of the bay");
+    CHECK(rows->back().drained.best == 2 * L);
+    CHECK(entry(t.bay.book(), theirs->entry.id)->by == "Maren Quill of the bay");
   }
 }

@@ -61,7 +61,7 @@ struct ExchangeIn {
 
 /// Something that two installations did without knowing of each other, and that a person has to settle.
 struct Conflict {
-  enum class What : std::uint8_t { car, place, fluid, person, firm, deadline, document, correction, closing, level };
+  enum class What : std::uint8_t { car, place, fluid, person, firm, deadline, document, correction, closing, level, withdrawn, movement };
   What what = What::car;
   std::string text;                    ///< "MARSH-07 is the plate of two cars"
   std::vector<EntryRef> entries{};     ///< the first is what `settle join` would keep

@@ -53,6 +53,19 @@ Tail own_tail(store::Db& db, std::int64_t origin) {
   return t;
 }
 
+// Names lead to what is there; a caller may have kept the number of what was withdrawn since.
+std::optional<Refusal> names_withdrawn(Book::Inside& in, const Built& built) {
+  if (built.kind == Kind::correction || built.kind == Kind::erasure || built.kind == Kind::settle) return std::nullopt;
+  for (const log::Reference& r : log::references_in(built.details, in.known.own().origin)) {
+    const bool moved_through = r.kinds.size() == 1 && (r.kinds.front() == Kind::place || r.kinds.front() == Kind::fluid);
+    const auto by = moved_through ? book::withdrawn_by(in.db, EntryId{log::goes_by(in.db, r.entry.n)}) : std::nullopt;
+    if (!by) continue;
+    const std::string what(log::name_of(r.kinds.front()));
+    return Refusal{Code::not_found, "that " + what + " was withdrawn: entry " + book::entry_name(in, r.entry) + ", by entry " + book::entry_name(in, *by), "what an entry names is there", what == "place" ? "a place from `baybook levels`" : "a fluid from `baybook fluid list`", {}};
+  }
+  return std::nullopt;
+}
+
 // A movement of a job: the job must be open, and a circuit must be one of its car's.
 Result<Done> check_job(const Desk& desk, const Movement& m) {
   if (!m.job) return Done{};
@@ -163,6 +176,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
 
     auto built = build(in, desk, draft);
     if (!built.ok()) return std::move(built).refusal();
+    if (auto refusal = names_withdrawn(in, *built)) return std::move(*refusal);
     // Asked while the places hold what they held before; told after the shop's own figures, which come first.
     const auto* moved = std::get_if<Movement>(&draft);
     const std::optional<Refusal> apart = moved ? book::kept_apart(in, on, *moved) : std::nullopt;

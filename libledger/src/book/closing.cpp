@@ -61,6 +61,32 @@ Sum thawed(const Value& v) {
   return s;
 }
 
+// One seal of a closing: how far an installation had come. Another book may call that installation otherwise (exchange in --call), so
+// it is known by the digest; the tag tells only when no entry here has it.
+struct Sealed {
+  std::string told;  ///< as this book says it
+  std::int64_t origin = 0, number = 0;
+};
+Sealed read_seal(Book::Inside& in, const std::string& seal) {
+  const std::size_t a = seal.find(':');
+  const std::size_t z = seal.rfind(':');
+  if (a == std::string::npos || z <= a) throw log::Malformed("a closed month has a seal that is none");
+  Sealed out{seal, 0, number(seal.substr(a + 1, z - a - 1))};
+  const std::string head = seal.substr(z + 1);
+  for (const log::Installation& i : in.known.all) {
+    auto q = in.db.query("SELECT digest FROM entry WHERE id = ?");
+    q.bind(i.origin << 40 | out.number);
+    if (head.empty() || !q.step() || !log::hex_of(q.blob(0)).starts_with(head)) continue;
+    out.origin = i.origin;
+    out.told = i.tag + seal.substr(a);
+    return out;
+  }
+  for (const log::Installation& i : in.known.all) {
+    if (i.tag == seal.substr(0, a)) out.origin = i.origin;
+  }
+  return out;
+}
+
 bool balances(const TotalsRow& r) {
   const std::int64_t in = r.opening.best + r.drained.best + r.received.best + r.brought_in.best + r.gauge.best;
   const std::int64_t out = r.closing.best + r.put_back.best + r.new_used.best + r.lost_here.best + r.recycled.best + r.disposed.best + r.shipped_other.best + r.used_up.best;
@@ -112,7 +138,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
       if (p.role == static_cast<std::int64_t>(Role::hold_catch) && best > 0) {
         list += (list.empty() ? "" : ", ") + p.code + " " + amount;
         if (first_pan.empty()) {
-          first_pan = p.code;
+          first_pan = place_to_type(in, PlaceId{p.id});
           auto q = in.db.query("SELECT l.entry FROM leg l JOIN flow f ON f.entry = l.entry AND f.source = l.place AND f.mode = 1 WHERE l.place = ? AND l.moment > ? ORDER BY l.moment, l.recorded, l.entry LIMIT 1");
           q.bind(p.id).bind(log::last_moment(last));
           if (q.step()) emptied_later = entry_name(in, EntryId{q.num(0)});
@@ -187,6 +213,7 @@ Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
     store::Snapshot snapshot(in.db);
     EntryId id;
     {
+      // Of two closings the earlier: its figures were given out first, and what came after them is an amendment.
       auto q = in.db.query("SELECT entry FROM closed WHERE month = ? ORDER BY moment, recorded, entry LIMIT 1");
       q.bind(std::int64_t{month.n});
       if (!q.step()) return std::optional<ClosedMonth>();
@@ -203,14 +230,11 @@ Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
       out.rules_digest = r->str("digest");
     }
     if (const Value* c = d.find("category")) out.category = c->str("title");
-    std::map<std::string, std::int64_t> upto;
+    std::map<std::int64_t, std::int64_t> upto;
     for (const Value& s : d.list("seals")) {
-      const std::string& seal = s.as_string();
-      out.seal += (out.seal.empty() ? "" : " ") + seal;
-      const std::size_t a = seal.find(':');
-      const std::size_t z = seal.rfind(':');
-      if (a == std::string::npos || z <= a) throw log::Malformed("a closed month has a seal that is none");
-      upto[seal.substr(0, a)] = book::number(seal.substr(a + 1, z - a - 1));
+      const book::Sealed sealed = book::read_seal(in, s.as_string());
+      out.seal += (out.seal.empty() ? "" : " ") + sealed.told;
+      if (sealed.origin != 0) upto[sealed.origin] = sealed.number;
     }
     // Figures then and now.
     using Row = std::map<std::string, Sum>;
@@ -238,7 +262,7 @@ Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
     std::vector<std::int64_t> causes;
     const std::int64_t last = log::last_moment(last_of(month));
     for (const log::Installation& i : in.known.all) {
-      const auto known = upto.find(i.tag);
+      const auto known = upto.find(i.origin);
       const std::int64_t after = i.origin << 40 | (known != upto.end() ? known->second : 0);
       auto q = in.db.query(
           "SELECT e.id FROM entry e WHERE e.id > ?1 AND e.id < ?2 AND e.id <> ?3 AND "

@@ -95,7 +95,7 @@ class List {
       while (q.step()) all.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
     }
     for (const Broken& b : all) {
-      const std::string place = book::place_name(in_, PlaceId{b.place});
+      const std::string place = book::place_to_type(in_, PlaceId{b.place});
       std::int64_t dimension = 0;
       {
         auto q = in_.db.query("SELECT dimension FROM flow WHERE entry = ? AND (source = ?2 OR target = ?2) LIMIT 1");
@@ -108,7 +108,65 @@ class List {
       const std::string entry = book::entry_name(in_, EntryId{b.entry});
       c.text = b.rule == 3 ? "entry " + entry + " took " + amount + " more from " + place + " than it held" : b.rule == 4 ? "entry " + entry + " filled " + place + " " + amount + " over its size" : "entry " + entry + " brought into " + place + " what it does not take";
       tell(c, EntryId{b.entry});
-      c.instead = {"baybook gauge " + place + " AMOUNT --on DATE --reason \"...\", with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\""};
+      const auto gone = book::withdrawn_by(in_.db, EntryId{b.place});
+      if (gone) c.instead.push_back(back(*gone));
+      else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT --on DATE --reason \"...\", with what was there before it");
+      if (b.rule == 5) c.instead.push_back("baybook correct " + entry + " --into PLACE --why \"...\"");
+      c.instead.push_back("baybook correct " + entry + (b.rule == 5 ? " --withdraw --why \"...\"" : " --amount AMOUNT --why \"...\""));
+      out.push_back(std::move(c));
+    }
+  }
+
+  // What one withdrew while another went on using it. What it was still tells what became of that; by its name it is not found any more.
+  void withdrawn() {
+    std::vector<std::pair<EntryId, EntryId>> all;
+    {
+      auto q = in_.db.query("SELECT a.target, a.entry FROM amended a JOIN entry e ON e.id = a.target WHERE a.withdrawn = 1 AND e.kind IN (2, 4, 5, 6, 8, 9, 15, 18, 24) ORDER BY a.target");
+      while (q.step()) all.emplace_back(EntryId{q.num(0)}, EntryId{q.num(1)});
+    }
+    for (const auto& one : all) {
+      const EntryId gone = one.first;
+      if (log::goes_by(in_.db, gone.n) != gone.n) continue;  // what was written on it counts for the one that it was settled to be
+      const log::Fact fact = log::read_fact(in_.db, gone);
+      const std::vector<EntryId> on_it = book::dependants(in_.db, fact);
+      if (on_it.empty()) continue;
+      Conflict c;
+      c.what = Conflict::What::withdrawn;
+      c.text = "entry " + book::entry_name(in_, gone) + " was withdrawn by entry " + book::entry_name(in_, one.second) + ", and " + std::to_string(on_it.size()) + (on_it.size() == 1 ? " entry stands" : " entries stand") + " on it";
+      tell(c, gone);
+      tell(c, one.second);
+      for (std::size_t n = 0; n < on_it.size() && n < 5; ++n) tell(c, on_it[n]);
+      c.instead.push_back(back(one.second));
+      c.instead.push_back("baybook correct " + book::entry_name(in_, on_it.front()) + " --withdraw --why \"...\"" + (on_it.size() == 1 ? "" : ", and so with each that stands on it"));
+      out.push_back(std::move(c));
+    }
+  }
+
+  // Two places that one joined while another moved something from one into the other (F1).
+  void into_itself() {
+    struct Moved { std::int64_t entry, place; };
+    std::vector<Moved> all;
+    {
+      auto q = in_.db.query("SELECT DISTINCT l.entry, l.place FROM leg l JOIN flow f ON f.entry = l.entry AND f.source = l.place AND f.target = l.place WHERE l.place IN (SELECT goes_by FROM settled) ORDER BY l.place, l.entry");
+      while (q.step()) all.push_back({q.num(0), q.num(1)});
+    }
+    for (const Moved& m : all) {
+      Conflict c;
+      c.what = Conflict::What::movement;
+      const std::string entry = book::entry_name(in_, EntryId{m.entry});
+      c.text = "entry " + entry + " moved something from " + book::place_name(in_, PlaceId{m.place}) + " into itself: the two places it names were settled to be one";
+      tell(c, EntryId{m.entry});
+      std::vector<std::int64_t> joins;
+      {
+        auto q = in_.db.query("SELECT s.entry FROM settlement s WHERE s.joins = 1 AND (s.keep = ?1 OR s.keep IN (SELECT id FROM settled WHERE goes_by = ?1)) ORDER BY s.moment, s.recorded, s.entry");
+        q.bind(m.place);
+        while (q.step()) joins.push_back(q.num(0));
+      }
+      c.instead.push_back("baybook correct " + entry + " --withdraw --why \"...\", if they are one");
+      for (const std::int64_t join : joins) {
+        tell(c, EntryId{join});
+        c.instead.push_back("baybook correct " + book::entry_name(in_, EntryId{join}) + " --withdraw --why \"...\", if they are two");
+      }
       out.push_back(std::move(c));
     }
   }
@@ -116,6 +174,8 @@ class List {
   std::vector<Conflict> out;
 
  private:
+  [[nodiscard]] std::string back(EntryId withdrawal) const { return "baybook correct " + book::entry_name(in_, withdrawal) + " --withdraw --why \"...\", which brings it back"; }
+
   Book::Inside& in_;
   std::set<std::pair<std::int64_t, std::int64_t>> apart_;
 };
@@ -134,6 +194,8 @@ std::string_view name_of(Conflict::What what) noexcept {
     case Conflict::What::correction: return "correction";
     case Conflict::What::closing: return "closing";
     case Conflict::What::level: return "level";
+    case Conflict::What::withdrawn: return "withdrawn";
+    case Conflict::What::movement: return "movement";
   }
   return "";
 }
@@ -154,6 +216,8 @@ Result<std::vector<Conflict>> conflicts(const Book& book) {
     list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
     list.same_name(What::closing, "month that was closed twice", "SELECT CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2), entry FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
     list.two_corrections();
+    list.withdrawn();
+    list.into_itself();
     list.levels();
     return std::move(list.out);
   });

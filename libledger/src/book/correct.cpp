@@ -3,6 +3,7 @@
 
 #include "fluids/build.hpp"
 #include "log/canonical.hpp"
+#include "log/references.hpp"
 #include "service/build.hpp"
 
 #include <baybook/text.hpp>
@@ -20,6 +21,22 @@ using log::refuse;
 using log::Value;
 
 namespace {
+
+// Details that hold, as they stand in the log: settlements are not in them, so that what rests on them is what was written whatever becomes
+// of a settlement.
+Fact as_written(store::Db& db, EntryId id) {
+  Fact fact = log::read_fact(db, id);
+  const auto source = log::read_row(db, fact.source);
+  const Value body = log::parse_body(source->body);
+  fact.details = fact.source == id ? body.at("details") : body.at("details").at("details");
+  return fact;
+}
+
+// The place under which a settlement has it known.
+PlaceId known_as(store::Db& db, PlaceId place) {
+  if (!is_circuit(place)) return PlaceId{log::goes_by(db, place.n)};
+  return circuit_of(CarId{log::goes_by(db, car_of(place).n)}, log::circuit_at(place));
+}
 
 // References in details that another installation wrote, written anew as seen from this one.
 Value rebase(const Value& v, std::int64_t origin, const log::Installations& known, std::string_view key = {}) {
@@ -41,26 +58,41 @@ Value rebase(const Value& v, std::int64_t origin, const log::Installations& know
   return log::write_ref(log::read_ref(v, origin), known);
 }
 
-// What stands on a definition: entries that would name something that is not there.
+// Whether an entry, as it was written, names another: without the settlements, which have it read otherwise.
+bool names_itself(store::Db& db, EntryId entry, EntryId named) {
+  const Fact fact = as_written(db, entry);
+  const std::vector<log::Reference> all = log::references_in(fact.details, fact.origin());
+  return std::any_of(all.begin(), all.end(), [&](const log::Reference& r) { return r.entry == named; });
+}
+
+}  // namespace
+
+// Entries that would name something that is not there. What goes by another has its rows under that one; of those, what names it stands on it.
 std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
   std::vector<EntryId> out;
-  const auto collect = [&](const char* sql, std::int64_t id) {
-    auto q = db.query(sql);
-    q.bind(id);
-    while (q.step()) {
-      if (q.num(0) != f.id().n) out.push_back(EntryId{q.num(0)});
+  const std::int64_t id = log::goes_by(db, f.id().n);
+  const auto collect = [&](const char* sql) {
+    std::vector<std::int64_t> found;
+    {
+      auto q = db.query(sql);
+      q.bind(id);
+      while (q.step()) found.push_back(q.num(0));
+    }
+    for (const std::int64_t entry : found) {
+      if (entry != f.id().n && (id == f.id().n || names_itself(db, EntryId{entry}, f.id()))) out.push_back(EntryId{entry});
     }
   };
   switch (f.kind) {
     case Kind::place:
-      collect("SELECT entry FROM leg WHERE place = ?", f.id().n);
-      collect("SELECT entry FROM mark WHERE place = ?", f.id().n);
+      collect("SELECT entry FROM leg WHERE place = ?");
+      collect("SELECT entry FROM mark WHERE place = ?");
+      collect("SELECT entry FROM determined WHERE place = ?");
       break;
     case Kind::fluid:
-      collect("SELECT DISTINCT entry FROM flow WHERE fluid = ?", f.id().n);
+      collect("SELECT DISTINCT entry FROM flow WHERE fluid = ?");
       break;
     case Kind::car:
-      collect("SELECT entry FROM history WHERE car = ?", f.id().n);
+      collect("SELECT entry FROM history WHERE car = ?");
       break;
     case Kind::job: {
       const std::int64_t car = log::read_ref(f.details.at("car"), f.origin());
@@ -69,21 +101,25 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
       while (q.step()) out.push_back(EntryId{q.num(0)});
       break;
     }
-    case Kind::person:
-      collect("SELECT id FROM entry WHERE who = ? LIMIT 100", f.id().n);
+    case Kind::person: {
+      // The column is as it was written: of everybody who goes by this one.
+      auto q = db.query("SELECT id FROM entry WHERE (who = ?1 OR who IN (SELECT id FROM settled WHERE goes_by = ?1)) AND id NOT IN (SELECT target FROM amended WHERE withdrawn = 1) LIMIT 100");
+      q.bind(f.id().n);
+      while (q.step()) out.push_back(EntryId{q.num(0)});
       break;
+    }
     case Kind::firm:
-      collect("SELECT entry FROM pickup WHERE carrier = ?1 OR receiver = ?1", f.id().n);
+      collect("SELECT entry FROM pickup WHERE carrier = ?1 OR receiver = ?1");
       break;
     case Kind::movement:
-      collect("SELECT entry FROM confirmed WHERE pickup = ?", f.id().n);
-      collect("SELECT entry FROM paper WHERE about = ?", f.id().n);
+      collect("SELECT entry FROM confirmed WHERE pickup = ?");
+      collect("SELECT entry FROM paper WHERE about = ?");
       break;
     case Kind::job_close:
-      collect("SELECT entry FROM rechecked WHERE closing = ?", f.id().n);
+      collect("SELECT entry FROM rechecked WHERE closing = ?");
       break;
     case Kind::deadline:
-      collect("SELECT entry FROM deadline_done WHERE deadline = ?", f.id().n);
+      collect("SELECT entry FROM deadline_done WHERE deadline = ?");
       break;
     default:
       break;
@@ -92,6 +128,14 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
   out.erase(std::unique(out.begin(), out.end()), out.end());
   return out;
 }
+
+std::optional<EntryId> withdrawn_by(store::Db& db, EntryId entry) {
+  auto q = db.query("SELECT entry FROM amended WHERE target = ? AND withdrawn = 1");
+  q.bind(entry.n);
+  return q.step() ? std::optional(EntryId{q.num(0)}) : std::nullopt;
+}
+
+namespace {
 
 // What the shop names by a short code of its own.
 bool named_by_code(Kind kind) { return kind == Kind::place || kind == Kind::fluid || kind == Kind::firm || kind == Kind::deadline; }
@@ -138,14 +182,18 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       std::vector<Value> lines = details.list("lines");
       if (patch.line < 1 || static_cast<std::size_t>(patch.line) > lines.size()) return refuse(Code::not_found, "entry " + entry_name(in, old.id()) + " has " + std::to_string(lines.size()) + " line" + (lines.size() == 1 ? "" : "s"), "", "--line 1");
       Value& line = lines[static_cast<std::size_t>(patch.line - 1)];
-      const PlaceId from = patch.from.value_or(log::read_place(line.at("from"), desk.known.own().origin));
-      const PlaceId to = patch.into.value_or(log::read_place(line.at("to"), desk.known.own().origin));
+      // What is checked are the places that are meant now; what is written again stays as it was written.
+      const PlaceId was_from = log::read_place(line.at("from"), desk.known.own().origin);
+      const PlaceId was_to = log::read_place(line.at("to"), desk.known.own().origin);
+      const PlaceId from = patch.from.value_or(known_as(in.db, was_from));
+      const PlaceId to = patch.into.value_or(known_as(in.db, was_to));
       if (patch.amount) {
         if (auto ok = same_kind(log::read_amount(line.at("amount")), *patch.amount); !ok.ok()) return ok;
       }
       for (const PlaceId p : {from, to}) {
         const bool changed = (patch.from && p == from) || (patch.into && p == to);
         if (!changed || !holds(in.ledger.info(p).role)) continue;
+        if (withdrawn_by(in.db, EntryId{p.n})) return refuse(Code::not_found, in.ledger.info(p).code + " was withdrawn", "nothing goes through a place that is not there", "a place from `baybook levels`");
         const fluids::Marks m = fluids::marks_of(in.db, p, old.effect.moment);
         if (m.retired || (m.sealed && p == to)) return refuse(Code::not_allowed, in.ledger.info(p).code + (m.retired ? " was retired" : " was sealed") + " when this happened", "nothing goes into it then (F6)", "another place");
       }
@@ -165,8 +213,8 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
         if (!(k == "all" && patch.amount)) fresh[k] = v;
       }
       if (patch.amount) fresh["amount"] = log::write_amount(*patch.amount);
-      fresh["from"] = log::write_place(from, desk.known);
-      fresh["to"] = log::write_place(to, desk.known);
+      fresh["from"] = log::write_place(patch.from.value_or(was_from), desk.known);
+      fresh["to"] = log::write_place(patch.into.value_or(was_to), desk.known);
       line = std::move(fresh);
       details["lines"] = Value(std::move(lines));
     } else {
@@ -178,7 +226,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     if (!details.has("odometer-m") && old.kind != Kind::job) return no_field("odometer reading");
     Desk there = desk;
     there.effect = old.effect;
-    const CarId car{log::read_ref(details.at("car"), desk.known.own().origin)};
+    const CarId car{log::goes_by(in.db, log::read_ref(details.at("car"), desk.known.own().origin))};
     const bool reason = !log::private_text(in.db, old, "reason").empty() || (patch.text && old.kind == Kind::odometer);
     auto reset = service::check_reading(there, car, *patch.odometer, reason, old.id());
     if (!reset.ok()) return std::move(reset).refusal();
@@ -232,6 +280,8 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     any = true;
     const std::string_view field = main_field(old.kind);
     if (field.empty()) return no_field("text");
+    // A correction has a "why" of its own, and an entry has one text of a name.
+    if (field == "why") return refuse(Code::not_allowed, "entry " + entry_name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") says why, and that is not replaced", "its text is its reason, and a correction has a reason of its own", "baybook correct " + entry_name(in, old.id()) + " --withdraw --why \"...\", then write it again");
     auto clean = clean_text(*patch.text, field);
     if (!clean.ok()) return std::move(clean).refusal();
     out.keep_private(std::string(field), *clean);
@@ -265,7 +315,8 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
 
   if (!draft.withdraw) {
     out.details["action"] = "replace";
-    Value details = old.origin() == desk.known.own().origin ? old.details : rebase(old.details, old.origin(), desk.known);
+    const Value written = as_written(in.db, draft.target).details;
+    Value details = old.origin() == desk.known.own().origin ? written : rebase(written, old.origin(), desk.known);
     if (auto ok = apply_patch(in, desk, old, draft.patch, out, details); !ok.ok()) return std::move(ok).refusal();
     // Private texts that an earlier correction brought in stay in force.
     if (old.source != old.id()) {

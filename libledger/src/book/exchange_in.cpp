@@ -154,6 +154,19 @@ class Incoming {
     return q.step() ? EntryId{q.num(0)}.number() : 0;
   }
 
+  [[nodiscard]] bool is_tag(const std::string& tag) const {
+    return std::any_of(in_.known.all.begin(), in_.known.all.end(), [&](const log::Installation& i) { return i.tag == tag; });
+  }
+
+  // Another tag that can be typed for an installation: its own with the first number behind it that is not taken.
+  [[nodiscard]] std::string free_tag(const std::string& tag) const {
+    for (int n = 2;; ++n) {
+      const std::string number = "-" + std::to_string(n);
+      std::string free = tag.substr(0, 12 - number.size()) + number;
+      if (!is_tag(free)) return free;
+    }
+  }
+
   void installation(const Value& v) {
     finish_entry();
     log::Installation i;
@@ -173,10 +186,9 @@ class Incoming {
       new_here = false;
     }
     if (new_here) {
+      const std::string in_file = i.tag;
       if (call_.contains(i.tag)) i.tag = call_.at(i.tag);
-      for (const log::Installation& known : in_.known.all) {
-        if (known.tag == i.tag) throw Stop{{Code::ambiguous, "two installations are tagged " + i.tag, "the tag tells entries and seals apart", "--call " + i.tag + "=" + i.tag.substr(0, 10) + "-2", {}}};
-      }
+      if (is_tag(i.tag)) throw Stop{{Code::ambiguous, "two installations are tagged " + i.tag, "the tag tells entries and seals apart", "--call " + in_file + "=" + free_tag(in_file), {}}};
       auto q = in_.db.query("INSERT INTO installation(origin, identity, tag, own) VALUES(?, ?, ?, 0)");
       q.bind(i.origin).bind(i.identity).bind(i.tag).run();
       in_.known = log::installations(in_.db);
@@ -367,10 +379,12 @@ class Incoming {
 };
 
 // Papers are files; an entry that names one does not bring it.
-std::int64_t papers_of_others(Book::Inside& in) {
-  auto q = in.db.query("SELECT count(*) FROM paper WHERE (entry >> 40) <> ?");
-  q.bind(in.known.own().origin);
-  return q.step_num();
+std::int64_t papers_among(Book::Inside& in, const std::vector<EntryId>& taken) {
+  const std::set<EntryId> brought(taken.begin(), taken.end());
+  std::int64_t n = 0;
+  auto q = in.db.query("SELECT entry FROM paper");
+  while (q.step()) n += brought.contains(EntryId{q.num(0)}) ? 1 : 0;
+  return n;
 }
 
 }  // namespace
@@ -383,7 +397,6 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
     try {
       store::Transaction transaction(in.db);
       Incoming incoming(in, name, call);
-      const std::int64_t papers = papers_of_others(in);
       incoming.run(lines);
       incoming.settle_references();
       ExchangeIn out = incoming.told();
@@ -392,8 +405,8 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       auto open = conflicts(book);
       if (!open.ok()) return std::move(open).refusal();
       out.conflicts = static_cast<std::int64_t>(open->size());
-      out.papers_wanted = papers_of_others(in) - papers;
       const std::vector<EntryId> taken = incoming.taken();
+      out.papers_wanted = papers_among(in, taken);
       if (dry_run || taken.empty()) return out;
       const auto row = log::read_row(in.db, taken.back());
       log::Digest digest{};

@@ -166,6 +166,8 @@ void retell(Book::Inside& in, EntryId target) {
     for (const EntryId t : targets_of(body.at("details"), target.origin())) retell(in, t);
     return;
   }
+  // Whether a filling was new fluid or put back is told by the role of the place that it came from.
+  if (before->kind == Kind::place) in.due_moved_for_all = true;
   unfold_rows(in, *before);
   recompute_amended(in.db, target);
   const Fact after = log::read_fact(in.db, target);

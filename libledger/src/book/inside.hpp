@@ -88,6 +88,10 @@ void tell(Book::Inside& in, const log::Fact& fact, std::optional<EntryId> correc
 
 /// Details of a correction: {"target":…,"action":…,"details":…,"also":[…]}; checks dependants.
 [[nodiscard]] Result<log::Built> build_correction(Book::Inside& in, log::Desk& desk, const Correction& draft);
+/// Entries that hold and would name something that is not there without this one.
+[[nodiscard]] std::vector<EntryId> dependants(store::Db& db, const log::Fact& fact);
+/// The correction by which an entry does not hold; none when it does.
+[[nodiscard]] std::optional<EntryId> withdrawn_by(store::Db& db, EntryId entry);
 
 /// The frozen figures of a month; refuses when undecided fluid is left, when a balance does not hold, or when it is closed already.
 [[nodiscard]] Result<log::Built> build_close(Book::Inside& in, log::Desk& desk, const CloseMonth& draft);
@@ -99,6 +103,8 @@ void tell(Book::Inside& in, const log::Fact& fact, std::optional<EntryId> correc
 [[nodiscard]] std::string_view main_field(log::Kind kind);
 [[nodiscard]] std::string verb_of(const log::Fact& fact);
 [[nodiscard]] std::string place_name(Book::Inside& in, PlaceId place);
+/// The same for a command that is to be typed: with this installation's tag when the name alone means two places.
+[[nodiscard]] std::string place_to_type(Book::Inside& in, PlaceId place);
 [[nodiscard]] std::string fluid_name(store::Db& db, FluidId fluid);
 /// What a line of a movement moves: of one that took all there was, as it comes out where the entry stands now.
 [[nodiscard]] Amount amount_moved(Book::Inside& in, const log::Fact& fact, std::int64_t line, const log::Value& spec);

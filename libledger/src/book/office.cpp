@@ -1,5 +1,7 @@
 #include "book/office.hpp"
 
+#include "fluids/build.hpp"
+
 #include <algorithm>
 
 namespace baybook::book {
@@ -171,7 +173,7 @@ void Office::each(Day from, Day until, const std::function<void(const WasteLine&
       while (q.step()) {
         const bool out = q.num(0) == p.id.n;
         const std::int64_t other = out ? q.num(1) : q.num(0);
-        const Role role = other < 1000 ? static_cast<Role>(other + 4) : is_circuit(PlaceId{other}) ? Role::circuit : static_cast<Role>(q.num(10));
+        const Role role = q.num(10) >= 0 ? static_cast<Role>(q.num(10)) : fluids::role_of(db, PlaceId{other});
         take({p.id.n, out, role, q.num(2), q.num(3), static_cast<Fate>(q.num(4)), q.num(5) != 0, q.num(6) == 1, q.num(7), q.num(8), q.num(9)}, before);
       }
     }

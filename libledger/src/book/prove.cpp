@@ -253,7 +253,7 @@ void prove_places(Book::Inside& in, Proof& proof) {
   auto q = in.db.query("SELECT b.place, b.dimension, sum(b.best) AS level FROM main.balance b JOIN main.place p ON p.id = b.place WHERE p.role BETWEEN 1 AND 4 GROUP BY b.place, b.dimension HAVING level < 0 ORDER BY p.code");
   while (q.step()) {
     const auto dimension = static_cast<Dimension>(q.num(1));
-    add_finding(proof, book::place_name(in, PlaceId{q.num(0)}) + " stands below nothing, at " + show(q.num(2), dimension, units), {}, "baybook gauge " + book::place_name(in, PlaceId{q.num(0)}) + " LEVEL");
+    add_finding(proof, book::place_name(in, PlaceId{q.num(0)}) + " stands below nothing, at " + show(q.num(2), dimension, units), {}, "baybook gauge " + book::place_to_type(in, PlaceId{q.num(0)}) + " LEVEL");
   }
 }
 

@@ -16,7 +16,6 @@ namespace baybook {
 
 using log::Fact;
 using log::Kind;
-using log::Value;
 
 namespace book {
 
@@ -24,17 +23,8 @@ std::int64_t last_moment(AsOf as_of) { return as_of ? log::moment_of(*as_of, std
 
 EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
   store::Db& db = in.db;
-  Fact fact;
-  if (row.kind == Kind::correction) {
-    fact = log::read_fact(db, row);
-  } else {
-    fact = log::read_fact(db, row);
-    if (fact.withdrawn) {
-      // What it said before it was withdrawn is still what it says.
-      const Value body = log::parse_body(row.body);
-      fact.details = body.at("details");
-    }
-  }
+  // Of a withdrawn entry too: what it said itself, and what it names as the settlements have it read.
+  const Fact fact = log::read_fact(db, row);
   EntryView v;
   v.ref = ref_of(in, row.id);
   v.happened = log::day_of_moment(row.moment);
@@ -42,7 +32,7 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
   v.recorded = Instant{row.recorded};
   v.kind = log::name_of(row.kind);
   v.verb = verb_of(fact);
-  if (row.who != 0) v.by = service::person_name(db, EntryId{row.who});
+  if (fact.who != 0) v.by = service::person_name(db, EntryId{fact.who});
   const service::Belongs b = service::belongs_to(db, fact);
   if (b.job) {
     if (const auto job = service::job_row(db, b.job)) {

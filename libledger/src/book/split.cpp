@@ -1,6 +1,8 @@
 // Totals by car, by job, by who did it.
 #include "book/office.hpp"
 
+#include "fluids/build.hpp"
+#include "log/references.hpp"
 #include "log/sum.hpp"
 #include "service/build.hpp"
 
@@ -24,7 +26,7 @@ Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, S
           "SELECT e.id, e.who, f.source, f.target, f.dimension, f.fluid, f.low, f.best, f.high, f.estimated, coalesce((SELECT role FROM place WHERE id = f.source), -1), coalesce((SELECT role FROM place WHERE id = f.target), -1) "
           "FROM entry e CROSS JOIN flow f ON f.entry = e.id WHERE e.id >= ? AND e.id < ? AND e.moment BETWEEN ? AND ?");
       q.bind(begin.n).bind((i.origin + 1) << 40).bind(log::first_moment(from)).bind(log::last_moment(until));
-      while (q.step()) flows.push_back({q.num(0), q.num(1), q.num(2), q.num(3), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8), q.num(9) != 0, q.num(10), q.num(11)});
+      while (q.step()) flows.push_back({q.num(0), log::goes_by(in.db, q.num(1)), q.num(2), q.num(3), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8), q.num(9) != 0, q.num(10), q.num(11)});
     }
     std::map<std::tuple<std::string, std::string, std::int64_t>, SplitRow> rows;
     std::map<std::int64_t, std::string> keys;
@@ -43,7 +45,7 @@ Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, S
       }
       return keys.emplace(f.entry, std::move(key)).first->second;
     };
-    const auto role = [](std::int64_t place, std::int64_t known) { return place < 1000 ? static_cast<Role>(place + 4) : is_circuit(PlaceId{place}) ? Role::circuit : static_cast<Role>(known); };
+    const auto role = [&](std::int64_t place, std::int64_t known) { return known >= 0 ? static_cast<Role>(known) : fluids::role_of(in.db, PlaceId{place}); };
     for (const Flow& f : flows) {
       const Role source = role(f.source, f.source_role);
       const Role target = role(f.target, f.target_role);

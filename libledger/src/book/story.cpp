@@ -123,6 +123,14 @@ std::string place_name(Book::Inside& in, PlaceId place) {
   return code;
 }
 
+std::string place_to_type(Book::Inside& in, PlaceId place) {
+  std::string name = place_name(in, place);
+  if (is_circuit(place) || in.known.all.size() < 2 || name.find('@') != std::string::npos) return name;
+  auto q = in.db.query("SELECT 1 FROM place WHERE code = ? AND id <> ? AND role <> 0");
+  q.bind(name).bind(place.n);
+  return q.step() ? name + "@" + std::string(in.known.tag_of(EntryId{place.n}.origin())) : name;
+}
+
 // A reading in the book's unit, with what was typed beside it when that was in another one.
 std::string distance_text(const Value& d, const char* metres, const char* typed, const Units& u) {
   std::string out = show_distance(d.num(metres), u);

@@ -31,4 +31,7 @@ struct Marks {
 };
 [[nodiscard]] Marks marks_of(store::Db& db, PlaceId place, std::int64_t until_moment);
 
+/// The role of a place, an end of the world and a place that was withdrawn included.
+[[nodiscard]] Role role_of(store::Db& db, PlaceId place);
+
 }  // namespace baybook::fluids

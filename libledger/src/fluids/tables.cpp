@@ -1,10 +1,44 @@
 // What the ledger reads from the tables and keeps in memory, and what it writes back.
+#include "fluids/build.hpp"
 #include "fluids/ends.hpp"
 #include "fluids/ledger.hpp"
+
+#include "log/references.hpp"
 
 #include <algorithm>
 
 namespace baybook::fluids {
+
+namespace {
+
+// The entry that made a place or a fluid which has no row: one book withdrew it while another went on using it, or it goes by another.
+// What moved through it stays judged by what it was.
+std::optional<log::Fact> made_without_row(store::Db& db, std::int64_t id, log::Kind kind) {
+  auto fact = log::find_fact(db, EntryId{id});
+  if (!fact || fact->kind != kind || (!fact->withdrawn && log::goes_by(db, id) == id)) return std::nullopt;
+  return fact;
+}
+
+PlaceInfo info_of(const log::Value& details) {
+  PlaceInfo out;
+  const auto role = read_role(details.str("role"));
+  if (!role) throw log::Malformed("a place has an unknown role");
+  out.role = *role;
+  out.code = details.str("code");
+  if (const log::Value* size = details.find("size")) {
+    const Amount a = log::read_amount(*size);
+    out.size = a.best;
+    out.dimension = static_cast<std::int64_t>(a.dimension);
+  }
+  if (const log::Value* takes = details.find("takes")) {
+    for (const log::Value& name : takes->as_array()) {
+      if (const FluidClass* c = find_class(std::string_view(name.as_string()))) out.takes.push_back(c->number);
+    }
+  }
+  return out;
+}
+
+}  // namespace
 
 const PlaceInfo& Ledger::info(PlaceId place) {
   const auto it = info_.find(place.n);
@@ -23,7 +57,9 @@ const PlaceInfo& Ledger::info(PlaceId place) {
         out.takes = {find_class(log::circuit_at(place).takes)->number};
         return info_.emplace(place.n, std::move(out)).first->second;
       }
-      throw store::Failure(Code::unsound, db_.path() + ": a movement names a place that is not there", "baybook prove");
+      const auto made = made_without_row(db_, place.n, log::Kind::place);
+      if (!made) throw store::Failure(Code::unsound, db_.path() + ": a movement names a place that is not there", "baybook prove");
+      return info_.emplace(place.n, info_of(made->details)).first->second;
     }
     out.code = q.text(0);
     out.role = static_cast<Role>(q.num(1));
@@ -46,8 +82,27 @@ std::int64_t Ledger::class_of(std::int64_t fluid) {
   if (it != class_.end()) return it->second;
   auto q = db_.query("SELECT class FROM fluid WHERE id = ?");
   q.bind(fluid);
-  const std::int64_t c = q.step() ? q.num(0) : kUnknownClass;
+  std::int64_t c = kUnknownClass;
+  if (q.step()) {
+    c = q.num(0);
+  } else if (const auto made = made_without_row(db_, fluid, log::Kind::fluid)) {
+    if (const FluidClass* named = find_class(made->details.str("class"))) c = named->number;
+  }
   return class_.emplace(fluid, c).first->second;
+}
+
+Role role_of(store::Db& db, PlaceId place) {
+  if (is_end(place)) return role_of_end(place);
+  if (is_circuit(place)) return Role::circuit;
+  {
+    auto q = db.query("SELECT role FROM place WHERE id = ?");
+    q.bind(place.n);
+    if (q.step()) return static_cast<Role>(q.num(0));
+  }
+  const auto made = made_without_row(db, place.n, log::Kind::place);
+  const auto role = made ? read_role(made->details.str("role")) : std::nullopt;
+  if (!role) throw store::Failure(Code::unsound, db.path() + ": a movement names a place that is not there", "baybook prove");
+  return *role;
 }
 
 void Ledger::definitions_changed() {

@@ -1,5 +1,6 @@
 #include "returns/totals.hpp"
 
+#include "fluids/build.hpp"
 #include "log/entry.hpp"
 #include "log/sum.hpp"
 
@@ -118,13 +119,13 @@ std::vector<TotalsRow> rows(store::Db& db, Day from, Day until, bool by_product,
       const EntryId begin = log::first_recorded_since(db, i.origin, Instant{(std::int64_t{a.n} - 1) * 86'400'000});
       auto q = db.query(
           "SELECT f.dimension, f.fluid, f.source, f.target, f.fate, f.estimated + CASE f.mode WHEN 1 THEN 2 ELSE 0 END, f.low, f.best, f.high, "
-          "(SELECT role FROM place WHERE id = f.source), (SELECT role FROM place WHERE id = f.target) "
+          "coalesce((SELECT role FROM place WHERE id = f.source), -1), coalesce((SELECT role FROM place WHERE id = f.target), -1) "
           "FROM entry e CROSS JOIN flow f ON f.entry = e.id WHERE e.id >= ? AND e.id < ? AND e.moment BETWEEN ? AND ?");
       q.bind(begin.n).bind((i.origin + 1) << 40).bind(log::first_moment(a)).bind(log::last_moment(b));
       const auto role = [&](std::int64_t place, int column) -> std::int64_t {
         if (place < 1000) return place + 4;  // ends of the world: 1 "before" is role 5, and so on
         if (is_circuit(PlaceId{place})) return 0;
-        return q.num(column);
+        return q.num(column) >= 0 ? q.num(column) : static_cast<std::int64_t>(fluids::role_of(db, PlaceId{place}));  // withdrawn since
       };
       while (q.step()) {
         take({q.num(0), q.num(1), role(q.num(2), 9), role(q.num(3), 10), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8)}, earlier);

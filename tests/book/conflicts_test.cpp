@@ -1,0 +1,254 @@
+// What one book took back while the other went on using it, and movements that a join bends into themselves.
+#include "support/exchange_lines.hpp"
+
+#include <algorithm>
+
+using namespace baybook;
+using namespace baybook::test;
+
+namespace {
+
+Correction withdrawal(EntryId target) {
+  Correction c;
+  c.target = target;
+  c.why = "a mistake";
+  c.withdraw = true;
+  return c;
+}
+
+std::vector<Conflict> open_of(TestBook& b, Conflict::What what) {
+  auto all = conflicts(b.book());
+  REQUIRE_MESSAGE(all.ok(), why(all));
+  std::erase_if(*all, [&](const Conflict& c) { return c.what != what; });
+  return std::move(all).value();
+}
+
+// Everything can be read, every table is that of a rebuild, and nothing is found.
+void reads_well(TestBook& b) {
+  const auto all = entries(b.book(), EntryFilter{});
+  CHECK_MESSAGE(all.ok(), why(all));
+  const auto p = prove(b.book());
+  REQUIRE_MESSAGE(p.ok(), why(p));
+  for (const Finding& f : p->findings) CHECK_MESSAGE(false, f.what);
+  const std::string live = b.dump(true);
+  REQUIRE(b.book().rebuild().ok());
+  CHECK(difference(live, b.dump(true)) == "");
+}
+
+// A bay and an office that both know of a drum, a can, a product and a car.
+struct Shared {
+  TestBook bay{"bay", 51}, office{"office", 52};
+  PlaceId drum = bay.place("drum", Role::waste, "200L", {"engine-oil"});
+  PlaceId can = bay.place("can", Role::stock, "50L", {"coolant"});
+  FluidId oat = bay.fluid("oat", "coolant");
+  CarId car = bay.car("MARSH-07");
+  Shared() { both(); }
+  void to_office() {
+    (void)taken(office, file_of(bay.book()));
+    office.now = std::max(office.now, bay.now);
+  }
+  void to_bay() {
+    (void)taken(bay, file_of(office.book()));
+    bay.now = std::max(bay.now, office.now);
+  }
+  void both() {
+    to_office();
+    to_bay();
+  }
+  // The first of what can be typed is typed in `b`: "baybook correct ENTRY --withdraw ...".
+  void bring_back(TestBook& b) {
+    const auto listed = open_of(b, Conflict::What::withdrawn);
+    REQUIRE(listed.size() == 1);
+    const std::string& typed = listed[0].instead.front();
+    REQUIRE(typed.starts_with("baybook correct "));
+    REQUIRE(typed.find(" --withdraw") != std::string::npos);
+    const auto entry = b.book().find_entry(typed.substr(16, typed.find(' ', 16) - 16));
+    REQUIRE_MESSAGE(entry.ok(), why(entry));
+    b.write(withdrawal(*entry));
+  }
+};
+
+constexpr FluidId kOil{2};
+
+}  // namespace
+
+TEST_SUITE("book/conflicts") {
+  TEST_CASE("a place that one book withdrew while the other used it stops nothing, is listed with what brings it back, and comes back") {
+    Shared s;
+    const EntryId gone = s.bay.write(withdrawal(EntryId{s.drum.n})).entry.id;
+    const EntryId used = s.office.write(TestBook::move(MoveVerb::discard, kSupplier, s.drum, "3L", {}, kOil)).entry.id;
+    s.both();
+    CHECK(difference(s.bay.dump(true), s.office.dump(true)) == "");
+    for (TestBook* b : {&s.bay, &s.office}) {
+      reads_well(*b);
+      CHECK(b->level(s.drum) == 3 * L);
+      const auto listed = open_of(*b, Conflict::What::withdrawn);
+      REQUIRE(listed.size() == 1);
+      REQUIRE(listed[0].entries.size() == 3);
+      CHECK(listed[0].entries[0].id.n == s.drum.n);
+      CHECK(listed[0].entries[1].id == gone);
+      CHECK(listed[0].entries[2].id == used);
+      // A part of a month is summed from the flows, the whole month from the tally: the same figures.
+      const auto month = totals(b->book(), day("2026-03-01"), day("2026-03-31"));
+      const auto part = totals(b->book(), day("2026-03-02"), day("2026-03-30"));
+      REQUIRE_MESSAGE(month.ok(), why(month));
+      REQUIRE_MESSAGE(part.ok(), why(part));
+      REQUIRE(month->rows.size() == 1);
+      REQUIRE(part->rows.size() == 1);
+      CHECK(month->rows[0].brought_in.best == 3 * L);
+      CHECK(part->rows[0].brought_in.best == 3 * L);
+    }
+    // What names it can be corrected; nothing new is written on it.
+    Correction c;
+    c.target = used;
+    c.why = "misread";
+    c.patch.amount = litres("2L");
+    s.office.write(c);
+    const auto again = s.office.try_write(TestBook::move(MoveVerb::discard, kSupplier, s.drum, "1L", {}, kOil));
+    REQUIRE(!again.ok());
+    CHECK(again.refusal().what.find("was withdrawn") != std::string::npos);
+    CHECK(!again.refusal().instead.empty());
+    s.bring_back(s.office);
+    s.to_bay();
+    for (TestBook* b : {&s.bay, &s.office}) {
+      reads_well(*b);
+      CHECK(open_of(*b, Conflict::What::withdrawn).empty());
+      CHECK(b->level(b->book().find_place("drum").value()) == 2 * L);
+    }
+  }
+
+  TEST_CASE("a mark or a determination of the other book on a withdrawn place stops nothing either") {
+    Shared s;
+    s.bay.write(withdrawal(EntryId{s.drum.n}));
+    PlaceMark m;
+    m.place = s.drum;
+    m.what = PlaceMark::What::retire;
+    s.office.write(m);
+    s.both();
+    for (TestBook* b : {&s.bay, &s.office}) {
+      reads_well(*b);
+      CHECK(open_of(*b, Conflict::What::withdrawn).size() == 1);
+    }
+  }
+
+  TEST_CASE("a place that a determination names is not withdrawn without it") {
+    Shared s;
+    Determination d;
+    d.stream = "waste-engine-oil";
+    d.place = s.drum;
+    d.hazardous = false;
+    d.basis = Determination::Basis::knowledge;
+    d.reason = "known";
+    const EntryId determined = s.bay.write(d).entry.id;
+    const auto no = s.bay.try_write(withdrawal(EntryId{s.drum.n}));
+    REQUIRE(!no.ok());
+    CHECK(no.refusal().code == Code::has_dependants);
+    Correction c = withdrawal(EntryId{s.drum.n});
+    c.with_dependants = true;
+    s.bay.write(c);
+    CHECK(entry(s.bay.book(), determined)->withdrawn);
+    reads_well(s.bay);
+  }
+
+  TEST_CASE("what goes by another is not withdrawn without the entries that name it, and those that name the other stay") {
+    Shared s;
+    const PlaceId theirs = s.office.place("drum-2", Role::waste, "200L", {"engine-oil"});
+    const EntryId named = s.office.write(TestBook::move(MoveVerb::discard, kSupplier, theirs, "3L", {}, kOil)).entry.id;
+    const EntryId other = s.bay.write(TestBook::move(MoveVerb::discard, kSupplier, s.drum, "5L", {}, kOil)).entry.id;
+    s.both();
+    const EntryId join = s.bay.write(Settle{EntryId{s.drum.n}, EntryId{theirs.n}, true, {}}).entry.id;
+    const auto no = s.bay.try_write(withdrawal(EntryId{theirs.n}));
+    REQUIRE(!no.ok());
+    CHECK(no.refusal().code == Code::has_dependants);
+    Correction c = withdrawal(EntryId{theirs.n});
+    c.with_dependants = true;
+    s.bay.write(c);
+    CHECK(entry(s.bay.book(), named)->withdrawn);
+    CHECK_FALSE(entry(s.bay.book(), other)->withdrawn);
+    CHECK(s.bay.level(s.drum) == 5 * L);
+    reads_well(s.bay);
+    s.bay.write(withdrawal(join));
+    reads_well(s.bay);
+  }
+
+  TEST_CASE("a fluid that one book withdrew while the other used it keeps its class for what moved, and is listed") {
+    for (const bool withdrawn_first : {true, false}) {
+      CAPTURE(withdrawn_first);
+      Shared s;
+      const auto withdraw = [&] { s.bay.write(withdrawal(EntryId{s.oat.n})); };
+      if (withdrawn_first) withdraw();
+      s.office.write(TestBook::move(MoveVerb::receive, kSupplier, s.can, "20L", {}, s.oat));
+      if (!withdrawn_first) withdraw();
+      s.both();
+      CHECK(difference(s.bay.dump(true), s.office.dump(true)) == "");
+      for (TestBook* b : {&s.bay, &s.office}) {
+        reads_well(*b);
+        CHECK(open_of(*b, Conflict::What::level).empty());
+        CHECK(open_of(*b, Conflict::What::withdrawn).size() == 1);
+        CHECK(totals(b->book(), day("2026-03-01"), day("2026-03-31"))->rows.front().of_class == "coolant");
+      }
+      s.bring_back(s.office);
+      s.to_bay();
+      for (TestBook* b : {&s.bay, &s.office}) {
+        reads_well(*b);
+        CHECK(open_of(*b, Conflict::What::withdrawn).empty());
+      }
+    }
+  }
+
+  TEST_CASE("a car that one book withdrew while the other opened a job on it is listed with the job") {
+    Shared s;
+    s.bay.write(withdrawal(EntryId{s.car.n}));
+    const JobId job = s.office.job(s.car);
+    s.both();
+    for (TestBook* b : {&s.bay, &s.office}) {
+      reads_well(*b);
+      const auto listed = open_of(*b, Conflict::What::withdrawn);
+      REQUIRE(listed.size() == 1);
+      CHECK(listed[0].entries.back().id.n == job.n);
+    }
+    s.bring_back(s.bay);
+    CHECK(open_of(s.bay, Conflict::What::withdrawn).empty());
+    CHECK(s.bay.book().find_car("MARSH-07").value() == s.car);
+  }
+
+  TEST_CASE("a join that makes a movement of the other book go from a place into itself is listed with both ways out") {
+    Shared s;
+    const PlaceId second = s.bay.place("drum-2", Role::waste, "200L", {"engine-oil"});
+    s.bay.write(TestBook::move(MoveVerb::discard, kSupplier, second, "9L", {}, kOil));
+    s.both();
+    const EntryId moved = s.office.write(TestBook::move(MoveVerb::decant, second, s.drum, "4L")).entry.id;
+    const EntryId join = s.bay.write(Settle{EntryId{s.drum.n}, EntryId{second.n}, true, {}}).entry.id;
+    s.both();
+    for (TestBook* b : {&s.bay, &s.office}) {
+      reads_well(*b);
+      const auto listed = open_of(*b, Conflict::What::movement);
+      REQUIRE(listed.size() == 1);
+      REQUIRE(listed[0].entries.size() == 2);
+      CHECK(listed[0].entries[0].id == moved);
+      CHECK(listed[0].entries[1].id == join);
+      CHECK(listed[0].instead.size() == 2);
+    }
+    s.bay.write(withdrawal(join));
+    CHECK(open_of(s.bay, Conflict::What::movement).empty());
+    CHECK(s.bay.level(s.drum) == 4 * L);
+    s.office.write(withdrawal(moved));
+    CHECK(open_of(s.office, Conflict::What::movement).empty());
+    CHECK(s.office.level(s.drum) == 9 * L);
+  }
+
+  TEST_CASE("a place that is to be gauged is named so that the command is taken, with this book's tag when two have the name") {
+    TestBook bay("bay", 51), office("office", 52);
+    const PlaceId keg = bay.place("keg", Role::waste, "10L", {"engine-oil"});
+    office.place("keg", Role::waste, "10L", {"engine-oil"});
+    (void)taken(office, file_of(bay.book()));
+    office.now = bay.now;
+    bay.write(TestBook::move(MoveVerb::discard, kSupplier, keg, "8L", {}, kOil));
+    office.write(TestBook::move(MoveVerb::discard, kSupplier, keg, "8L", {}, kOil));
+    (void)taken(bay, file_of(office.book()));
+    const auto listed = open_of(bay, Conflict::What::level);
+    REQUIRE(listed.size() == 1);
+    CHECK(listed[0].instead[0].starts_with("baybook gauge keg@bay "));
+    CHECK(bay.book().find_place("keg@bay").value() == keg);
+  }
+}
