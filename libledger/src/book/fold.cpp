@@ -355,7 +355,7 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
   // The entry itself is fine; one that comes later no longer is.
   const EntryRef later = ref_of(in, b.entry);
   const Fact fact = log::read_fact(in.db, b.entry);
-  r.what = std::string(correction ? "with this correction" : "with this entry") + " a later one no longer holds: entry " + std::to_string(later.number()) + " of " + to_string(log::day_of_moment(fact.effect.moment)) + " (" + summarize(in, fact) + "): " + r.what;
+  r.what = std::string(correction ? "with this correction" : "with this entry") + " a later one no longer holds: entry " + std::to_string(later.number()) + " of " + to_string(log::day_of_moment(fact.effect.moment)) + (b.all ? "" : " (" + summarize(in, fact) + ")") + ": " + r.what;
   if (correction) {
     r.code = Code::has_dependants;
     r.instead = "correct entry " + std::to_string(later.number()) + " first, or repeat with --with-dependants to withdraw what stands on it as well";
