@@ -138,6 +138,12 @@ TEST_SUITE("tools/print") {
     CHECK_MESSAGE(ends_marked(screen), screen);
     CHECK_MESSAGE(screen.find("end -") == std::string::npos, screen);
     CHECK_MESSAGE(page.find('~') != std::string::npos, page);
+    // A form for programs carries every digit of a row, so that the rows add up: a US gallon is 231 cubic inches, 3.785411784 L, and this 12/128 of it.
+    shop.must({"place", "add", "drum-oil", "--role", "waste", "--takes", "gear-oil", "--size", "100L"});
+    shop.must({"decant", "pan-2", "12usfloz", "--into", "drum-oil"});
+    const std::string rows = shop.must({"register", "--form", "csv"}).out;
+    CHECK_MESSAGE(rows.find("0.354882355") != std::string::npos, rows);
+    CHECK_MESSAGE(shop.must({"register", "--form", "text"}).out.find("0.354882355") == std::string::npos, rows);
     // What is printed to be typed is one word to the shell, however the plate is written.
     shop.must({"schedule", "set", "É 12-ÇA", "brake-fluid", "--every", "24mo", "--source", "bay card (invented)"});
     const std::string due = shop.must({"due", "--car", "É 12-ÇA"}).out;

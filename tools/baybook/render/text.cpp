@@ -55,9 +55,9 @@ std::string joined(const std::vector<std::string>& list, std::string_view betwee
   return out;
 }
 
-std::string bounded(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units) {
-  std::string out = show(best, d, units);
-  if (low != best || high != best) out += " (" + show(low, d, units) + " to " + show(high, d, units) + ")";
+std::string bounded(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units, bool exact) {
+  std::string out = show(best, d, units, exact);
+  if (low != best || high != best) out += " (" + show(low, d, units, exact) + " to " + show(high, d, units, exact) + ")";
   return out;
 }
 

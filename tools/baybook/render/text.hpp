@@ -17,7 +17,7 @@ namespace baybook::tool {
 /// "a, b, c"
 [[nodiscard]] std::string joined(const std::vector<std::string>& list, std::string_view between = ", ");
 /// "5.4 L", or "0.85 L (0.5 to 1.2)" when the bounds differ.
-[[nodiscard]] std::string bounded(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units);
+[[nodiscard]] std::string bounded(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units, bool exact = false);
 /// "5.4 of 20 L", "5.4 L".
 [[nodiscard]] std::string level_text(const LevelAfter& level, const Units& units);
 /// "17", or "17@office" when it is not this book's own installation.

@@ -49,6 +49,8 @@ report::Column figures(std::string heading, std::string unit, std::string key) {
 
 std::string amount(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units) { return bounded(low, best, high, d, units); }
 
+report::Cell amount_cell(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units) { return {amount(low, best, high, d, units), bounded(low, best, high, d, units, true), false}; }
+
 std::string hazard_word(const StreamFacts& s) {
   if (!s.known) return "not in the rules";
   return s.hazardous == YesNo::yes ? "hazardous" : s.hazardous == YesNo::no ? "not hazardous" : "not determined";

@@ -22,8 +22,8 @@ report::Report register_of(Context& c, Day from, Day until) {
     const std::string carrier = x.carrier + (x.transport.empty() ? "" : ", " + x.transport);
     std::string treatment = x.treatment;
     if (collected) treatment += (treatment.empty() ? "" : ", ") + x.fate;
-    t.rows.push_back({text(ref_text(x.entry, c.book().settings().tag)), text(to_string(x.day)), text(x.place), text(x.out ? "out" : "in"), text(x.stream.title), text(x.stream.code), text(hazard_word(x.stream)), text(amount(x.low, x.best, x.high, x.dimension, units)), mass(x.best_ug), text(x.origin), text(x.destination),
-                      text(carrier), text(x.document), text(treatment), text(x.measured ? show(x.measured->best, x.measured->dimension, units) : ""), text(x.confirmed ? to_string(*x.confirmed) : collected ? "not yet" : "")});
+    t.rows.push_back({text(ref_text(x.entry, c.book().settings().tag)), text(to_string(x.day)), text(x.place), text(x.out ? "out" : "in"), text(x.stream.title), text(x.stream.code), text(hazard_word(x.stream)), amount_cell(x.low, x.best, x.high, x.dimension, units), mass(x.best_ug), text(x.origin), text(x.destination),
+                      text(carrier), text(x.document), text(treatment), x.measured ? amount_cell(x.measured->best, x.measured->best, x.measured->best, x.measured->dimension, units) : report::Cell{}, text(x.confirmed ? to_string(*x.confirmed) : collected ? "not yet" : "")});
   }
   t.empty = "no waste was put by or collected in this period";
   r.blocks.emplace_back(std::move(t));

@@ -21,6 +21,8 @@ void by_rules(report::Report& r, const std::string& rules, const std::string& di
 [[nodiscard]] report::Cell mass(const std::optional<std::int64_t>& ug);
 [[nodiscard]] report::Column figures(std::string heading, std::string unit, std::string key = {});
 [[nodiscard]] std::string amount(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units);
+/// The same, and with every digit of it for programs: rounded figures would not add up.
+[[nodiscard]] report::Cell amount_cell(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units);
 [[nodiscard]] std::string hazard_word(const StreamFacts& s);
 [[nodiscard]] std::string refs(Context& c, const std::vector<EntryRef>& list);
 

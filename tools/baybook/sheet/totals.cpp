@@ -135,7 +135,7 @@ void add_judgements(Context& c, report::Report& r, Day from, Day until) {
       t.caption = us ? "What " + to_string(j.month) + " was judged by" : "New waste of " + to_string(j.month) + " by code";
       t.columns = {{"stream", {}, false, "stream"}, {us ? "hazard" : "code", {}, false, us ? "hazard" : "code", !us}, {"from", {}, false, "source"}, {"amount", {}, true, "amount"}, figures("weight", "kg", "kg"), {us ? "counts" : "hazard", {}, false, us ? "counts" : "hazard"}, {"why", {}, false, "why"}};
       for (const JudgedLine& l : j.lines) {
-        t.rows.push_back({text(l.stream.title), text(us ? hazard_word(l.stream) : l.stream.code.empty() ? "none" : l.stream.code), text(l.source), text(amount(l.low, l.best, l.high, l.dimension, units)), mass(l.best_ug),
+        t.rows.push_back({text(l.stream.title), text(us ? hazard_word(l.stream) : l.stream.code.empty() ? "none" : l.stream.code), text(l.source), amount_cell(l.low, l.best, l.high, l.dimension, units), mass(l.best_ug),
                           text(us ? (l.counts ? "counted" : "not counted") : hazard_word(l.stream), us && l.counts), text(l.why)});
       }
       t.empty = "no new waste in this month";
