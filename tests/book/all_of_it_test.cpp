@@ -1,4 +1,5 @@
 // "all": what a movement takes that says no amount, on its day and after corrections.
+#include "support/exchange_lines.hpp"
 #include "support/test_book.hpp"
 
 #include <baybook/returns.hpp>
@@ -84,7 +85,7 @@ TEST_SUITE("book/all of it") {
     const EntryRef later = e.all("2026-03-02").entry;
     auto r = e.b.try_write(CloseMonth{parse_month("2026-02", day("2026-03-05")).value()});
     REQUIRE(!r.ok());
-    CHECK(r.refusal().instead.find("baybook correct " + std::to_string(later.number()) + " --withdraw") != std::string::npos);
+    CHECK(r.refusal().instead.find("baybook correct " + std::to_string(later.number()) + " --withdraw --with-dependants") != std::string::npos);
     CHECK(r.refusal().instead.find("then baybook decant pan-1 all --into drum-... --on 2026-02-28") != std::string::npos);
   }
 
@@ -189,5 +190,111 @@ TEST_SUITE("book/all of it") {
     CHECK(entry(e.b.book(), gone.id)->withdrawn);
     CHECK(e.b.level(e.drum) == 0);
     e.unsound_nowhere();
+  }
+
+  TEST_CASE("what was done with a pan on an earlier day belongs to the job whose fluid was in it on that day") {
+    Emptied e;
+    e.drain("3L", "2026-03-01");
+    Gauge g;
+    g.place = e.pan;
+    g.level = parse_level("0L", Units{}).value();
+    g.reason = "somebody emptied it";
+    e.b.write(g, "2026-03-03");
+    const JobId second = e.b.job(e.car, "2026-03-04");
+    e.b.write(TestBook::move(MoveVerb::drain, e.b.coolant(e.car), e.pan, "2L", second), "2026-03-04");
+    const Receipt r = e.b.write(TestBook::move(MoveVerb::decant, e.pan, e.drum, "1L"), "2026-03-02");
+    CHECK(r.job_number == 1);
+    e.unsound_nowhere();
+  }
+
+  TEST_CASE("withdrawn with what stands on it are the entries that cannot hold, and no later one that can") {
+    TestBook b;
+    const PlaceId keg = b.place("keg", Role::hold_catch, "25L");
+    const CarId car = b.car("MARSH-07", "20L");
+    const JobId one = b.job(car, "2026-03-01");
+    const EntryId drained = b.write(TestBook::move(MoveVerb::drain, b.coolant(car), keg, "4L", one), "2026-03-01").entry.id;
+    const EntryId back = b.write(TestBook::move(MoveVerb::fill, keg, b.coolant(car), "4L", one), "2026-03-01").entry.id;
+    CloseJob close;
+    close.job = one;
+    b.write(close, "2026-03-01");
+    const JobId two = b.job(car, "2026-03-02");
+    const EntryId again = b.write(TestBook::move(MoveVerb::drain, b.coolant(car), keg, "4L", two), "2026-03-02").entry.id;
+    const EntryId later = b.write(TestBook::move(MoveVerb::fill, keg, b.coolant(car), "4L", two), "2026-03-02").entry.id;
+    Correction c;
+    c.target = drained;
+    c.why = "never drained";
+    c.withdraw = c.with_dependants = true;
+    b.write(c);
+    CHECK(entry(b.book(), back)->withdrawn);
+    CHECK_FALSE(entry(b.book(), again)->withdrawn);
+    CHECK_FALSE(entry(b.book(), later)->withdrawn);
+    CHECK(b.level(keg) == 0);
+  }
+
+  TEST_CASE("a signed pick-up that goes with what it stood on takes its confirmation along") {
+    Emptied e;
+    const EntryRef drained = e.drain("5L", "2026-03-01");
+    e.all("2026-03-02");
+    const EntryRef gone = e.pickup().entry;
+    ConfirmPickup back;
+    back.pickup = gone.id;
+    back.signed_on = day("2026-03-05");
+    const EntryRef signed_copy = e.b.write(back).entry;
+    Correction c;
+    c.target = drained.id;
+    c.why = "never drained";
+    c.withdraw = c.with_dependants = true;
+    e.b.write(c);
+    CHECK(entry(e.b.book(), gone.id)->withdrawn);
+    CHECK(entry(e.b.book(), signed_copy.id)->withdrawn);
+    CHECK(conflicts(e.b.book())->empty());
+    e.unsound_nowhere();
+  }
+
+  TEST_CASE("what took all of a place is listed to be settled when another book has taken everything away") {
+    TestBook bay("bay", 71), office("office", 72);
+    const PlaceId drum = bay.place("drum-coolant", Role::waste, "200L", {"coolant"});
+    const EntryId put = bay.write(TestBook::move(MoveVerb::discard, kSupplier, drum, "5L", {}, FluidId{find_class(std::string_view("coolant"))->number})).entry.id;
+    (void)taken(office, file_of(bay.book()));
+    office.now = bay.now;
+    Movement m = TestBook::move(MoveVerb::pickup, drum, kReceiver, "all");
+    m.lines.front().fate = Fate::recycled;
+    const EntryId gone = office.write(m).entry.id;
+    Correction c;
+    c.target = put;
+    c.why = "never put there";
+    c.withdraw = true;
+    bay.now = office.now;
+    bay.write(c);
+    (void)taken(office, file_of(bay.book()));
+    const auto open = conflicts(office.book());
+    REQUIRE_MESSAGE(open.ok(), why(open));
+    REQUIRE(open->size() == 1);
+    CHECK(open->front().text == "entry " + std::to_string(gone.number()) + " took all there was in drum-coolant, and nothing is there any more");
+    // Each of what can be typed cures it.
+    Correction amount;
+    amount.target = gone;
+    amount.why = "as the paper says";
+    amount.withdraw = true;
+    office.write(amount);
+    CHECK(conflicts(office.book())->empty());
+  }
+
+  TEST_CASE("waste in a place that another book has withdrawn is in the register all the same") {
+    TestBook bay("bay", 73), office("office", 74);
+    const PlaceId drum = bay.place("drum-coolant", Role::waste, "200L", {"coolant"});
+    (void)taken(office, file_of(bay.book()));
+    office.now = bay.now;
+    office.write(TestBook::move(MoveVerb::discard, kSupplier, drum, "5L", {}, FluidId{find_class(std::string_view("coolant"))->number}));
+    Correction c;
+    c.target = EntryId{drum.n};
+    c.why = "a slip";
+    c.withdraw = true;
+    bay.write(c);
+    (void)taken(office, file_of(bay.book()));
+    const auto rows = waste_register(office.book(), day("2026-03-01"), day("2026-03-31"));
+    REQUIRE_MESSAGE(rows.ok(), why(rows));
+    REQUIRE(rows->size() == 1);
+    CHECK(rows->front().best == 5 * L);
   }
 }

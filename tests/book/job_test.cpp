@@ -116,9 +116,15 @@ TEST_SUITE("book/job") {
       }
       REQUIRE(r.warnings.size() == 1);
       CHECK(r.warnings[0] == "job 1 is closed and its account no longer agrees: coolant: 6 L left, 5 L entered, 1 L short (between 1 L and 1 L); baybook job show 1, and baybook correct " + std::to_string(closed.entry.number()) + " --withdraw --why \"...\" to close it anew");
-      // Put right again it is told no more.
+      // Put right again it is told no more, and opened again by taking that back it is told.
       c.patch.amount = litres("4L");
-      CHECK(b.write(c).warnings.empty());
+      const Receipt right = b.write(c);
+      CHECK(right.warnings.empty());
+      Correction undo;
+      undo.target = right.entry.id;
+      undo.why = "it was five after all";
+      undo.withdraw = true;
+      CHECK(b.write(undo).warnings.size() == 1);
     }
   }
 

@@ -139,7 +139,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
         list += (list.empty() ? "" : ", ") + p.code + " " + amount;
         if (first_pan.empty()) {
           first_pan = place_to_type(in, PlaceId{p.id});
-          auto q = in.db.query("SELECT l.entry FROM leg l JOIN flow f ON f.entry = l.entry AND f.source = l.place AND f.mode = 1 WHERE l.place = ? AND l.moment > ? ORDER BY l.moment, l.recorded, l.entry LIMIT 1");
+          auto q = in.db.query("SELECT l.entry FROM leg l JOIN flow f ON f.entry = l.entry AND f.source = l.place WHERE l.place = ? AND l.moment > ? ORDER BY l.moment, l.recorded, l.entry LIMIT 1");
           q.bind(p.id).bind(log::last_moment(last));
           if (q.step()) emptied_later = entry_name(in, EntryId{q.num(0)});
         }
@@ -149,7 +149,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
   }
   if (!list.empty()) {
     return returns::refuse(Code::not_allowed, "at the end of " + month + " it was undecided what becomes of: " + list, "what stands in a pan is neither waste nor kept, so the month's totals would not say what was made of it",
-                           (emptied_later.empty() ? std::string() : "what was decided later, if it was decided by then: baybook correct " + emptied_later + " --withdraw --why \"...\", then ") + "baybook decant " + first_pan + " all --into drum-... --on " + to_string(last) + ", or filter it");
+                           (emptied_later.empty() ? std::string() : "what was decided later, if it was decided by then: baybook correct " + emptied_later + " --withdraw --with-dependants --why \"...\", then ") + "baybook decant " + first_pan + " all --into drum-... --on " + to_string(last) + ", or filter it" + (emptied_later.empty() ? "" : ", and what stood on it again"));
   }
   if (!below.empty()) return returns::refuse(Code::not_allowed, "at the end of " + month + " there was less than nothing in: " + below, "more was taken than the book had", "baybook gauge PLACE LEVEL --reason \"...\" --on " + to_string(last));
   {

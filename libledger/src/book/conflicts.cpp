@@ -117,6 +117,26 @@ class List {
     }
   }
 
+  // What took all there was, and of which another book has taken everything away: nothing moves, and nobody wrote that.
+  void emptied() {
+    std::vector<std::int64_t> all;
+    {
+      auto q = in_.db.query("SELECT DISTINCT l.entry FROM leg l JOIN entry e ON e.id = l.entry WHERE e.kind = 15 AND NOT EXISTS (SELECT 1 FROM flow f WHERE f.entry = l.entry) ORDER BY l.entry");
+      while (q.step()) all.push_back(q.num(0));
+    }
+    for (const std::int64_t id : all) {
+      const log::Fact fact = log::read_fact(in_.db, EntryId{id});
+      Conflict c;
+      c.what = Conflict::What::level;
+      const std::string entry = book::entry_name(in_, EntryId{id});
+      const PlaceId from = log::read_place(fact.details.list("lines").front().at("from"), fact.origin());
+      c.text = "entry " + entry + " took all there was in " + book::place_name(in_, from) + ", and nothing is there any more";
+      tell(c, EntryId{id});
+      c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT --on DATE --reason \"...\", with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
+      out.push_back(std::move(c));
+    }
+  }
+
   // What one withdrew while another went on using it. What it was still tells what became of that; by its name it is not found any more.
   void withdrawn() {
     std::vector<std::pair<EntryId, EntryId>> all;
@@ -128,7 +148,8 @@ class List {
       const EntryId gone = one.first;
       if (log::goes_by(in_.db, gone.n) != gone.n) continue;  // what was written on it counts for the one that it was settled to be
       const log::Fact fact = log::read_fact(in_.db, gone);
-      const std::vector<EntryId> on_it = book::dependants(in_.db, fact);
+      std::vector<EntryId> on_it = book::dependants(in_.db, fact);
+      std::erase(on_it, one.second);  // somebody who withdrew herself
       if (on_it.empty()) continue;
       Conflict c;
       c.what = Conflict::What::withdrawn;
@@ -216,6 +237,7 @@ Result<std::vector<Conflict>> conflicts(const Book& book) {
     list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
     list.same_name(What::closing, "month that was closed twice", "SELECT CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2), entry FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
     list.two_corrections();
+    list.emptied();
     list.withdrawn();
     list.into_itself();
     list.levels();

@@ -381,14 +381,21 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
       in.db.exec("ROLLBACK TO trial");
       in.db.exec("RELEASE trial");
       if (!failed || broken.empty()) break;
-      bool grew = false;
+      // Only the earliest: what comes after it may hold again without it. What names it goes with it.
+      std::optional<std::pair<log::Effect, EntryId>> first;
       for (const EntryId e : broken) {
-        if (e != draft.target && std::find(also.begin(), also.end(), e) == also.end()) {
-          also.push_back(e);
-          grew = true;
-        }
+        if (e == draft.target || std::find(also.begin(), also.end(), e) != also.end()) continue;
+        const auto at = log::read_row(in.db, e);
+        const std::pair next(log::Effect{at->moment, at->recorded, e}, e);
+        if (!first || next.first < first->first) first = next;
       }
-      if (!grew) break;
+      if (!first) break;
+      std::vector<EntryId> more{first->second};
+      for (std::size_t i = 0; i < more.size(); ++i) {
+        if (more[i] == draft.target || std::find(also.begin(), also.end(), more[i]) != also.end()) continue;
+        also.push_back(more[i]);
+        for (const EntryId d : dependants(in.db, log::read_fact(in.db, more[i]))) more.push_back(d);
+      }
     }
     std::sort(also.begin(), also.end());
     write_also();

@@ -42,7 +42,7 @@ void add_come_back(Book::Inside& in, Day today, int within, std::vector<DueLine>
     d.about = "entry " + name;
     d.what = "erased, and is there again: \"" + b.field + "\" of entry " + name;
     d.bare = d.what;
-    d.why = "entry " + entry_name(in, b.correction) + " was written without knowing of the erasure, and may say the same again";
+    d.why = "entry " + entry_name(in, b.correction) + " may have been written without knowing of the erasure, and say the same again";
     d.note = "a text that is to stay is erased too, and then written anew";
     d.source = "entry " + entry_name(in, b.erasure);
     d.settle = "baybook erase entry " + name + " " + b.field;

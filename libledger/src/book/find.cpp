@@ -253,7 +253,7 @@ Result<CarId> Book::find_car(std::string_view typed) const {
       }
     }
     if (auto r = settled(near)) return std::move(*r);
-    return not_found("car", typed, near_names(typed, known), "a plate from `baybook car list`, or baybook car add " + visible(typed) + " if it is new");
+    return not_found("car", typed, near_names(typed, known), "a plate from `baybook car list`, or baybook car add " + as_typed(typed) + " if it is new");
   });
 }
 

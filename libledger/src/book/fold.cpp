@@ -353,14 +353,14 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
   }
   if (own) return r;
   // The entry itself is fine; one that comes later no longer is.
-  const EntryRef later = ref_of(in, b.entry);
+  const std::string later = entry_name(in, b.entry);
   const Fact fact = log::read_fact(in.db, b.entry);
-  r.what = std::string(correction ? "with this correction" : "with this entry") + " a later one no longer holds: entry " + std::to_string(later.number()) + " of " + to_string(log::day_of_moment(fact.effect.moment)) + (b.all ? "" : " (" + summarize(in, fact) + ")") + ": " + r.what;
+  r.what = std::string(correction ? "with this correction" : "with this entry") + " a later one no longer holds: entry " + later + " of " + to_string(log::day_of_moment(fact.effect.moment)) + (b.all ? "" : " (" + summarize(in, fact) + ")") + ": " + r.what;
   if (correction) {
     r.code = Code::has_dependants;
-    r.instead = "correct entry " + std::to_string(later.number()) + " first, or repeat with --with-dependants to withdraw what stands on it as well";
+    r.instead = b.all ? "repeat with --with-dependants, which withdraws it as well, and write it again from where it was taken" : "correct entry " + later + " first, or repeat with --with-dependants to withdraw what stands on it as well";
   } else {
-    r.instead = "the date or the amount again, or correct entry " + std::to_string(later.number()) + " first";
+    r.instead = "the date or the amount again, or correct entry " + later + " first";
     // A reading of a place of which nothing was known yet does not say what is in it.
     const FluidClass* came = b.rule == fluids::Rule::wrong_fluid ? find_class(FluidId{b.asked}) : nullptr;
     if (came && b.had == find_class(std::string_view("unknown"))->number && log::read_fact(in.db, new_entry).kind == log::Kind::gauge) r.instead = "--fluid " + std::string(came->name) + ", if that is what it was; or " + r.instead;
@@ -368,7 +368,7 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
   r.figures.push_back({"entries", [&] {
                          std::string list;
                          for (const auto& o : others) {
-                           const std::string n = std::to_string(o.entry.number());
+                           const std::string n = entry_name(in, o.entry);
                            if ((" " + list + " ").find(" " + n + " ") == std::string::npos) list += (list.empty() ? "" : " ") + n;
                          }
                          return list;

@@ -135,6 +135,18 @@ const std::vector<Office::WastePlace>& Office::waste_places() {
     have_places_ = true;
     auto q = in_.db.query("SELECT id, code, stream, area, satellite FROM place WHERE role = 4 ORDER BY code, id");
     while (q.step()) places_.push_back({PlaceId{q.num(0)}, q.text(1), q.text(2), q.text(3), q.num(4) != 0});
+    // One book withdrew it while another put waste into it: what is in it is waste all the same, and of what stream its own entry says.
+    std::vector<std::int64_t> without_row;
+    {
+      auto gone = in_.db.query("SELECT DISTINCT place FROM waste_tally WHERE place NOT IN (SELECT id FROM place) ORDER BY place");
+      while (gone.step()) without_row.push_back(gone.num(0));
+    }
+    for (const std::int64_t id : without_row) {
+      const auto fact = log::find_fact(in_.db, EntryId{id});
+      if (!fact || fact->kind != log::Kind::place) continue;
+      const auto said = [&](const char* key) { return fact->details.has(key) ? std::string(fact->details.str(key)) : std::string(); };
+      places_.push_back({PlaceId{id}, said("code"), said("stream"), said("area"), fact->details.has("satellite")});
+    }
   }
   return places_;
 }

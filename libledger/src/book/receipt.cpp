@@ -7,6 +7,7 @@
 #include <baybook/text.hpp>
 
 #include <algorithm>
+#include <set>
 
 namespace baybook::book {
 
@@ -85,6 +86,29 @@ void add_account(Book::Inside& in, JobId job, std::vector<std::string>& out) {
   out.push_back("job " + name + " is closed and its account no longer agrees: " + open + "; baybook job show " + name + ", and baybook correct " + closing + " --withdraw --why \"...\" to close it anew");
 }
 
+// The jobs whose accounts a correction may have moved: of what it corrects, down to the entry that was corrected in the end, and of all that it
+// withdraws with it.
+std::set<JobId> jobs_of(Book::Inside& in, const Fact& correction, EntryId corrected) {
+  std::vector<EntryId> targets{corrected};
+  if (const Value* also = correction.details.find("also")) {
+    for (const Value& ref : also->as_array()) targets.emplace_back(log::read_ref(ref, correction.origin()));
+  }
+  std::set<JobId> out;
+  for (std::size_t i = 0; i < targets.size(); ++i) {
+    const auto target = log::find_fact(in.db, targets[i]);
+    if (!target) continue;
+    if (target->kind == log::Kind::correction) {
+      const auto row = log::read_row(in.db, targets[i]);
+      const Value body = log::parse_body(row->body);
+      targets.emplace_back(log::read_ref(body.at("details").at("target"), targets[i].origin()));
+      continue;
+    }
+    if (!log::moves(target->kind) && target->kind != log::Kind::job_close) continue;
+    if (const JobId job = service::belongs_to(in.db, *target).job) out.insert(job);
+  }
+  return out;
+}
+
 // A pick-up that took all there was comes to another figure when something before it changes; its paper does not.
 void add_pickups(Book::Inside& in, std::vector<std::string>& out) {
   for (const auto& [id, before] : in.ledger.moved_before()) {
@@ -141,9 +165,7 @@ void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, 
     add_cautions(in, fact, places, r.cautions);
   }
   if (corrected) {
-    if (const auto target = log::find_fact(in.db, *corrected); target && (log::moves(target->kind) || target->kind == log::Kind::job_close)) {
-      if (const JobId job = service::belongs_to(in.db, *target).job) add_account(in, job, r.warnings);
-    }
+    for (const JobId job : jobs_of(in, fact, *corrected)) add_account(in, job, r.warnings);
   }
   add_pickups(in, r.warnings);
   add_levels(in, places, r.levels);

@@ -220,7 +220,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
     // A pan that holds one open job's fluid only: what is done with it belongs to that job's story.
     std::int64_t only = 0;
     bool several = false;
-    for (const auto& [c, b] : ledger.contents(draft.lines.front().from)) {
+    for (const auto& [c, b] : ledger.contents_before(draft.lines.front().from, desk.effect)) {
       const std::int64_t owner = c.origin & ((std::int64_t{1} << 58) - 1);
       if (b.best <= 0) continue;
       if (only != 0 && owner != only) several = true;
@@ -339,15 +339,15 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
       out.details["density"] = std::move(density);
     } else {
       bool by_volume = place.size >= 0 && place.dimension == 0;
-      if (ledger.level(draft.place, 0).best > 0) by_volume = true;
+      if (ledger.level_before(draft.place, 0, desk.effect).best > 0) by_volume = true;
       if (by_volume && net > 0) return refuse(Code::unclear, place.code + " is kept in volume, and weights were given", "a weight becomes a volume through a density with its source", "--density 1.07kg/L --source \"...\"");
     }
   }
   bool other = false;
-  for (const auto& [c, b] : ledger.contents(draft.place)) {
+  for (const auto& [c, b] : ledger.contents_before(draft.place, desk.effect)) {
     if (b.best > 0 && c.dimension != static_cast<std::int64_t>(level.dimension)) other = true;
   }
-  if (other && ledger.level(draft.place, static_cast<std::int64_t>(level.dimension)).best == 0 && level.best > 0 && !draft.fluid) {
+  if (other && ledger.level_before(draft.place, static_cast<std::int64_t>(level.dimension), desk.effect).best == 0 && level.best > 0 && !draft.fluid) {
     return refuse(Code::unclear, place.code + " is kept in another kind of quantity", "litres, kilograms and pieces are never added up", "the reading in the unit that `baybook levels` shows");
   }
   if (draft.fluid && !place.takes.empty()) {

@@ -107,7 +107,8 @@ class Ledger {
   [[nodiscard]] const std::map<std::int64_t, Moved>& moved_before() const { return moved_before_; }
 
   [[nodiscard]] Bounds level(PlaceId place, std::int64_t dimension);
-  /// What it held just before an entry of that moment that is written now: later days are taken off again.
+  /// What it held, and what in all, just before an entry of that moment that is written now: later days are taken off again.
+  [[nodiscard]] std::map<Component, Bounds> contents_before(PlaceId place, const log::Effect& effect);
   [[nodiscard]] Bounds level_before(PlaceId place, std::int64_t dimension, const log::Effect& effect);
   [[nodiscard]] std::vector<std::pair<Component, Bounds>> contents(PlaceId place);
   [[nodiscard]] const PlaceInfo& info(PlaceId place);

@@ -19,18 +19,28 @@ std::int64_t month_number(const Effect& effect) { return month_of(log::day_of_mo
 
 }  // namespace
 
-Bounds Ledger::level_before(PlaceId place, std::int64_t dimension, const Effect& effect) {
-  Bounds out = level(place, dimension);
-  auto q = db_.query("SELECT f.source, f.target, f.low, f.best, f.high, f.mode FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ?1 AND (l.moment, l.recorded) > (?2, ?3) AND f.dimension = ?4 AND (f.source = ?1 OR f.target = ?1)");
-  q.bind(place.n).bind(effect.moment).bind(effect.recorded).bind(dimension);
+std::map<Component, Bounds> Ledger::contents_before(PlaceId place, const Effect& effect) {
+  std::map<Component, Bounds> out;
+  for (const auto& [what, part] : held(place).parts) out[what] = part.sum;
+  auto q = db_.query("SELECT f.source, f.target, f.low, f.best, f.high, f.mode, f.dimension, f.fluid, f.origin FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ?1 AND (l.moment, l.recorded) > (?2, ?3) AND (f.source = ?1 OR f.target = ?1)");
+  q.bind(place.n).bind(effect.moment).bind(effect.recorded);
   while (q.step()) {
     Flow f;
     f.source = PlaceId{q.num(0)};
     f.target = PlaceId{q.num(1)};
     f.amount = {q.num(2), q.num(3), q.num(4)};
     f.mode = static_cast<Mode>(q.num(5));
-    if (f.source == place) out += leaving(f, -1);
-    if (f.target == place) out += Bounds{-f.amount.low, -f.amount.best, -f.amount.high};
+    Bounds& there = out[{q.num(6), q.num(7), is_circuit(place) ? 0 : q.num(8)}];
+    if (f.source == place) there += leaving(f, -1);
+    if (f.target == place) there += Bounds{-f.amount.low, -f.amount.best, -f.amount.high};
+  }
+  return out;
+}
+
+Bounds Ledger::level_before(PlaceId place, std::int64_t dimension, const Effect& effect) {
+  Bounds out;
+  for (const auto& [what, sum] : contents_before(place, effect)) {
+    if (what.dimension == dimension) out += sum;
   }
   return out;
 }

@@ -98,7 +98,8 @@ void job_accounts(Context& c, const JobView& v) {
     const auto number = [&](const Figure& f) { return show_number(f.best, a.dimension, units, decimals); };
     const auto bounds = [&](const Figure& f) {
       if (f.low == f.high) return std::string();
-      return show_number(f.low, a.dimension, units, decimals) + " to " + show_number(f.high, a.dimension, units, decimals);
+      // A sum of worst cases may be below nothing; what went somewhere is not.
+      return show_number(f.best >= 0 && &f != &a.change && &f != &a.difference ? std::max<std::int64_t>(0, f.low) : f.low, a.dimension, units, decimals) + " to " + show_number(f.high, a.dimension, units, decimals);
     };
     out.line();
     out.line("  " + visible(a.circuit) + ", in " + std::string(unit_name(a.dimension, units)));
