@@ -91,7 +91,7 @@ void add_account(Book::Inside& in, JobId job, std::vector<std::string>& out) {
 std::set<JobId> jobs_of(Book::Inside& in, const Fact& correction, EntryId corrected) {
   std::vector<EntryId> targets{corrected};
   if (const Value* also = correction.details.find("also")) {
-    for (const Value& ref : also->as_array()) targets.emplace_back(log::read_ref(ref, correction.origin()));
+    for (const Value& ref : also->as_array()) targets.push_back(EntryId{log::read_ref(ref, correction.origin())});
   }
   std::set<JobId> out;
   for (std::size_t i = 0; i < targets.size(); ++i) {
@@ -100,7 +100,7 @@ std::set<JobId> jobs_of(Book::Inside& in, const Fact& correction, EntryId correc
     if (target->kind == log::Kind::correction) {
       const auto row = log::read_row(in.db, targets[i]);
       const Value body = log::parse_body(row->body);
-      targets.emplace_back(log::read_ref(body.at("details").at("target"), targets[i].origin()));
+      targets.push_back(EntryId{log::read_ref(body.at("details").at("target"), targets[i].origin())});
       continue;
     }
     if (!log::moves(target->kind) && target->kind != log::Kind::job_close) continue;
