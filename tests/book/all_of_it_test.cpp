@@ -27,6 +27,14 @@ struct Emptied {
     REQUIRE_MESSAGE(v.ok(), why(v));
     return v->summary;
   }
+  // A drain taken back with all that cannot hold without it.
+  void never_drained(EntryRef drained) {
+    Correction c;
+    c.target = drained.id;
+    c.why = "never drained";
+    c.withdraw = c.with_dependants = true;
+    b.write(c);
+  }
   void unsound_nowhere() {
     const auto p = prove(b.book());
     REQUIRE_MESSAGE(p.ok(), why(p));
@@ -240,11 +248,7 @@ TEST_SUITE("book/all of it") {
     back.pickup = gone.id;
     back.signed_on = day("2026-03-05");
     const EntryRef signed_copy = e.b.write(back).entry;
-    Correction c;
-    c.target = drained.id;
-    c.why = "never drained";
-    c.withdraw = c.with_dependants = true;
-    e.b.write(c);
+    e.never_drained(drained);
     CHECK(entry(e.b.book(), gone.id)->withdrawn);
     CHECK(entry(e.b.book(), signed_copy.id)->withdrawn);
     CHECK(conflicts(e.b.book())->empty());

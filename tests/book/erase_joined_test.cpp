@@ -1,4 +1,5 @@
 // Personal data of what two books wrote and a settlement made one; texts that went on living in corrections; cars that were withdrawn.
+#include "support/erased.hpp"
 #include "support/exchange_lines.hpp"
 
 #include <baybook/due.hpp>
@@ -13,14 +14,6 @@ using namespace baybook::test;
 
 namespace {
 
-std::string found_in(const Book& book) {
-  const auto p = prove(book);
-  REQUIRE_MESSAGE(p.ok(), why(p));
-  std::string out;
-  for (const Finding& f : p->findings) out += f.what + "\n";
-  return out;
-}
-
 // How often these bytes stand in any file beside the book, a backup that is made for it included.
 int times_left(TestBook& b, const std::string& bytes) {
   const std::string copy = b.folder().file("new-backup.baybook");
@@ -29,18 +22,11 @@ int times_left(TestBook& b, const std::string& bytes) {
   o.force = true;
   const auto made = backup(b.book(), copy, o);
   REQUIRE_MESSAGE(made.ok(), why(made));
-  int out = 0;
-  for (const auto& file : std::filesystem::recursive_directory_iterator(std::filesystem::path(b.file()).parent_path())) {
-    if (!file.is_regular_file()) continue;
-    std::ifstream in(file.path(), std::ios::binary);
-    const std::string all{std::istreambuf_iterator<char>(in), {}};
-    for (std::size_t at = 0; (at = all.find(bytes, at)) != std::string::npos; at += bytes.size()) ++out;
-  }
-  return out;
+  return times_in_files(std::filesystem::path(b.file()).parent_path(), bytes);
 }
 
 void sound(TestBook& b) {
-  CHECK(found_in(b.book()) == "");
+  CHECK(findings_of(b.book()) == "");
   const std::string live = b.dump(true);
   REQUIRE(b.book().rebuild().ok());
   CHECK(difference(live, b.dump(true)) == "");

@@ -1,4 +1,5 @@
 // Personal data removed for good: which texts, from which files, what holds them, and what is left to see.
+#include "support/erased.hpp"
 #include "support/random_shop.hpp"
 
 #include "support/carry.hpp"
@@ -16,26 +17,6 @@ using namespace baybook;
 using namespace baybook::test;
 
 namespace {
-
-std::string findings_of(const Book& book) {
-  const auto p = prove(book);
-  REQUIRE_MESSAGE(p.ok(), why(p));
-  std::string out;
-  for (const Finding& f : p->findings) out += f.what + "\n";
-  return out;
-}
-
-// How often these bytes stand in any file that lies beside the book.
-int times_in_files(const std::filesystem::path& folder, const std::string& bytes) {
-  int out = 0;
-  for (const auto& file : std::filesystem::recursive_directory_iterator(folder)) {
-    if (!file.is_regular_file()) continue;
-    std::ifstream in(file.path(), std::ios::binary);
-    const std::string all{std::istreambuf_iterator<char>(in), {}};
-    for (std::size_t at = 0; (at = all.find(bytes, at)) != std::string::npos; at += bytes.size()) ++out;
-  }
-  return out;
-}
 
 Erasure everything_of(CarId car) {
   Erasure e;

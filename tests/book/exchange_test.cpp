@@ -10,6 +10,7 @@
 #include <baybook/returns.hpp>
 
 #include <algorithm>
+#include <array>
 #include <map>
 
 using namespace baybook;
@@ -152,6 +153,17 @@ Erasure erasure_of_one(TestBook& b, std::mt19937_64& rng) {
   return e;
 }
 
+// The derived tables of all, as they are and folded anew.
+void same_in_all(const std::array<TestBook*, 3>& books) {
+  const std::string state = books[0]->dump(true);
+  for (TestBook* b : books) CHECK(difference(state, b->dump(true)) == "");
+  for (TestBook* b : books) {
+    REQUIRE(b->book().rebuild().ok());
+    CHECK(difference(state, b->dump(true)) == "");
+    sound(*b);
+  }
+}
+
 }  // namespace
 
 TEST_SUITE("book/exchange") {
@@ -219,7 +231,7 @@ TEST_SUITE("book/exchange") {
     office.now = van.now = bay.now;
     RandomShop two(office, seed + 4, one);
     RandomShop three(van, seed + 5, one);
-    TestBook* books[] = {&bay, &office, &van};
+    const std::array<TestBook*, 3> books{&bay, &office, &van};
     RandomShop* shops[] = {&one, &two, &three};
     for (int i = 0; i < 160; ++i) {
       const std::size_t who = rng() % 3;
@@ -242,13 +254,7 @@ TEST_SUITE("book/exchange") {
     // A shuffle may have left the last word on its way.
     for (std::size_t a : {1U, 2U}) (void)taken(bay, file_of(books[a]->book()));
     for (std::size_t a : {1U, 2U}) (void)taken(*books[a], file_of(bay.book()));
-    const std::string state = bay.dump(true);
-    for (TestBook* b : {&office, &van}) CHECK(difference(state, b->dump(true)) == "");
-    for (TestBook* b : books) {
-      REQUIRE(b->book().rebuild().ok());
-      CHECK(difference(state, b->dump(true)) == "");
-      sound(*b);
-    }
+    same_in_all(books);
   }
 
   TEST_CASE("what three installations name alike, join, keep apart, take back and erase comes to one state in any order of exchanges") {
@@ -256,7 +262,7 @@ TEST_SUITE("book/exchange") {
     MESSAGE("BAYBOOK_SEED=" << seed);
     std::mt19937_64 rng(seed);
     TestBook bay("bay", seed), office("office", seed + 1), van("van", seed + 2);
-    TestBook* books[] = {&bay, &office, &van};
+    const std::array<TestBook*, 3> books{&bay, &office, &van};
     RandomShop one(bay, seed + 3, "a"), two(office, seed + 4, "b"), three(van, seed + 5, "c");
     RandomShop* shops[] = {&one, &two, &three};
     std::vector<EntryId> settled;
@@ -306,12 +312,8 @@ TEST_SUITE("book/exchange") {
         }
       }
     }
-    const std::string state = bay.dump(true);
-    for (TestBook* b : {&office, &van}) CHECK(difference(state, b->dump(true)) == "");
+    same_in_all(books);
     for (TestBook* b : books) {
-      REQUIRE(b->book().rebuild().ok());
-      CHECK(difference(state, b->dump(true)) == "");
-      sound(*b);
       EntryFilter every;
       every.newest = 1'000'000;
       const auto all = entries(b->book(), every);

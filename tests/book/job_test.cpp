@@ -62,18 +62,25 @@ TEST_SUITE("book/job") {
     CHECK(view->closed.has_value());
   }
 
+  // An open job on a car, a pan and a can of new coolant.
+  struct OneJob : TestBook {
+    PlaceId pan = place("pan-1", Role::hold_catch, "20L");
+    PlaceId can = place("can-1", Role::stock, "20L");
+    FluidId oat = fluid("oat-violet", "coolant");
+    CarId tern = car("MARSH-07");
+    JobId j{};
+    OneJob() {
+      write(move(MoveVerb::receive, kSupplier, can, "20L", {}, oat));
+      j = job(tern);
+    }
+  };
+
   TEST_CASE("a job that took in more than it let out does not close until the rest is booked as lost or explained") {
-    TestBook b;
-    const PlaceId pan = b.place("pan-1", Role::hold_catch, "20L");
-    const PlaceId can = b.place("can-1", Role::stock, "20L");
-    const FluidId oat = b.fluid("oat-violet", "coolant");
-    const CarId tern = b.car("MARSH-07");
-    b.write(TestBook::move(MoveVerb::receive, kSupplier, can, "20L", {}, oat));
-    const JobId j = b.job(tern);
-    b.write(TestBook::move(MoveVerb::drain, b.coolant(tern), pan, "5L", j));
-    b.write(TestBook::move(MoveVerb::fill, can, b.coolant(tern), "5.7L", j));
+    OneJob b;
+    b.write(TestBook::move(MoveVerb::drain, b.coolant(b.tern), b.pan, "5L", b.j));
+    b.write(TestBook::move(MoveVerb::fill, b.can, b.coolant(b.tern), "5.7L", b.j));
     CloseJob c;
-    c.job = j;
+    c.job = b.j;
     const std::string before = b.dump();
     const auto refused = b.try_write(c);
     REQUIRE_FALSE(refused.ok());
@@ -82,7 +89,7 @@ TEST_SUITE("book/job") {
     CHECK(b.dump() == before);
     c.book_lost = true;
     b.write(c);
-    const auto view = job(b.book(), j);
+    const auto view = job(b.book(), b.j);
     REQUIRE(view.ok());
     CHECK(view->accounts.front().change.best == 0);
     CHECK(view->accounts.front().gone.best == 700'000'000);
@@ -91,17 +98,11 @@ TEST_SUITE("book/job") {
   TEST_CASE("a correction that leaves the account of a closed job open says so, unless the job was closed as it is") {
     for (const bool as_is : {false, true}) {
       CAPTURE(as_is);
-      TestBook b;
-      const PlaceId pan = b.place("pan-1", Role::hold_catch, "20L");
-      const PlaceId can = b.place("can-1", Role::stock, "20L");
-      const FluidId oat = b.fluid("oat-violet", "coolant");
-      const CarId tern = b.car("MARSH-07");
-      b.write(TestBook::move(MoveVerb::receive, kSupplier, can, "20L", {}, oat));
-      const JobId j = b.job(tern);
-      const EntryId drained = b.write(TestBook::move(MoveVerb::drain, b.coolant(tern), pan, "4L", j)).entry.id;
-      b.write(TestBook::move(MoveVerb::fill, can, b.coolant(tern), "5L", j));
+      OneJob b;
+      const EntryId drained = b.write(TestBook::move(MoveVerb::drain, b.coolant(b.tern), b.pan, "4L", b.j)).entry.id;
+      b.write(TestBook::move(MoveVerb::fill, b.can, b.coolant(b.tern), "5L", b.j));
       CloseJob close;
-      close.job = j;
+      close.job = b.j;
       close.book_lost = !as_is;
       if (as_is) close.as_is = "was low before";
       const Receipt closed = b.write(close);

@@ -3,6 +3,7 @@
 #include "book/office.hpp"
 
 #include "fluids/build.hpp"
+#include "log/chain.hpp"
 #include "log/sum.hpp"
 #include "returns/build.hpp"
 #include "returns/totals.hpp"
@@ -67,22 +68,18 @@ struct Sealed {
   std::string told;  ///< as this book says it
   std::int64_t origin = 0, number = 0;
 };
-Sealed read_seal(Book::Inside& in, const std::string& seal) {
-  const std::size_t a = seal.find(':');
-  const std::size_t z = seal.rfind(':');
-  if (a == std::string::npos || z <= a) throw log::Malformed("a closed month has a seal that is none");
-  Sealed out{seal, 0, number(seal.substr(a + 1, z - a - 1))};
-  const std::string head = seal.substr(z + 1);
+Sealed read_seal(Book::Inside& in, const std::string& text) {
+  const auto seal = log::parse_seal(text);
+  if (!seal.ok()) throw log::Malformed("a closed month has a seal that is none");
+  Sealed out{text, 0, seal->number};
   for (const log::Installation& i : in.known.all) {
     auto q = in.db.query("SELECT digest FROM entry WHERE id = ?");
-    q.bind(i.origin << 40 | out.number);
-    if (head.empty() || !q.step() || !log::hex_of(q.blob(0)).starts_with(head)) continue;
-    out.origin = i.origin;
-    out.told = i.tag + seal.substr(a);
-    return out;
+    q.bind(i.origin << 40 | seal->number);
+    if (!q.step() || !log::hex_of(q.blob(0)).starts_with(seal->head)) continue;
+    return {i.tag + text.substr(seal->tag.size()), i.origin, seal->number};
   }
   for (const log::Installation& i : in.known.all) {
-    if (i.tag == seal.substr(0, a)) out.origin = i.origin;
+    if (i.tag == seal->tag) out.origin = i.origin;
   }
   return out;
 }
@@ -131,7 +128,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
   }
   std::string below;
   std::string first_pan;
-  std::string emptied_later;  // the entry that took all of it after the month's end
+  std::string emptied_later;  // the first entry that took something out of it after the month's end
   for (const Place& p : places) {
     for (const auto& [dimension, best] : held_then(in.db, PlaceId{p.id}, last)) {
       const std::string amount = show(best, static_cast<Dimension>(dimension), desk.units);

@@ -24,7 +24,7 @@ namespace {
 
 // Details that hold, as they stand in the log: settlements are not in them, so that what rests on them is what was written whatever becomes
 // of a settlement.
-Fact as_written(store::Db& db, EntryId id) {
+Fact as_stored(store::Db& db, EntryId id) {
   Fact fact = log::read_fact(db, id);
   const auto source = log::read_row(db, fact.source);
   const Value body = log::parse_body(source->body);
@@ -60,7 +60,7 @@ Value rebase(const Value& v, std::int64_t origin, const log::Installations& know
 
 // Whether an entry, as it was written, names another: without the settlements, which have it read otherwise.
 bool names_itself(store::Db& db, EntryId entry, EntryId named) {
-  const Fact fact = as_written(db, entry);
+  const Fact fact = as_stored(db, entry);
   const std::vector<log::Reference> all = log::references_in(fact.details, fact.origin());
   return std::any_of(all.begin(), all.end(), [&](const log::Reference& r) { return r.entry == named; });
 }
@@ -315,7 +315,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
 
   if (!draft.withdraw) {
     out.details["action"] = "replace";
-    const Value written = as_written(in.db, draft.target).details;
+    const Value written = as_stored(in.db, draft.target).details;
     Value details = old.origin() == desk.known.own().origin ? written : rebase(written, old.origin(), desk.known);
     if (auto ok = apply_patch(in, desk, old, draft.patch, out, details); !ok.ok()) return std::move(ok).refusal();
     // Private texts that an earlier correction brought in stay in force.

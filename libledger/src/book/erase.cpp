@@ -47,16 +47,6 @@ Fact as_written(store::Db& db, EntryId id) {
   return f;
 }
 
-// A person or a firm may be several entries that were settled to be one: its texts are those of all.
-std::set<std::int64_t> all_that_are(store::Db& db, std::int64_t id) {
-  const std::int64_t goes_by = log::goes_by(db, id);
-  std::set<std::int64_t> out{goes_by};
-  for (const auto& one : db.settled()) {
-    if (one.second == goes_by) out.insert(one.first);
-  }
-  return out;
-}
-
 // A correction that was made after the asking took the texts along that the entry had by then: of each field that was asked about, those of all
 // corrections of the entry. Why each was made is no text of the entry.
 void add_later_copies(store::Db& db, std::vector<PrivateText>& texts) {
@@ -178,7 +168,9 @@ Result<Reached> reached_by(Book::Inside& in, const Erasure& d, Day today) {
     nothing = "what entry " + entry_name(in, d.asked) + " asked for is erased already";
   } else {
     std::set<std::int64_t> ids{out.about.n};
-    if (d.person || d.firm) ids = all_that_are(db, out.about.n);
+    if (d.person || d.firm) {
+      for (const std::int64_t one : log::all_that_are(db, out.about.n)) ids.insert(one);
+    }
     if (d.car) ids = entries_of_car(db, CarId{out.about.n});
     else add_corrections(db, ids);
     for (const std::int64_t id : ids) {

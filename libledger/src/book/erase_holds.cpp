@@ -106,13 +106,8 @@ class Keeper {
 
   // Who wrote an entry stands in it as one of several entries that may have been settled to be one person.
   void person(EntryId id) {
-    const std::int64_t goes_by = log::goes_by(db_, id.n);
-    std::vector<std::int64_t> all{goes_by};
-    for (const auto& one : db_.settled()) {
-      if (one.second == goes_by) all.push_back(one.first);
-    }
     std::optional<Day> last;
-    for (const std::int64_t who : all) {
+    for (const std::int64_t who : log::all_that_are(db_, id.n)) {
       auto q = db_.query("SELECT max(e.moment) FROM entry e JOIN flow f ON f.entry = e.id WHERE e.who = ?1 AND (f.fluid = ?2 OR f.fluid IN (SELECT id FROM fluid WHERE class = ?2)) HAVING count(*) > 0");
       q.bind(who).bind(find_class(std::string_view("refrigerant"))->number);
       if (!q.step()) continue;

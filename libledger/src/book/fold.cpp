@@ -9,6 +9,7 @@
 #include "due/items.hpp"
 #include "book/settle.hpp"
 #include "fluids/build.hpp"
+#include "fluids/ends.hpp"
 #include "log/references.hpp"
 #include "returns/build.hpp"
 #include "service/build.hpp"
@@ -363,7 +364,7 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
     r.instead = "the date or the amount again, or correct entry " + later + " first";
     // A reading of a place of which nothing was known yet does not say what is in it.
     const FluidClass* came = b.rule == fluids::Rule::wrong_fluid ? find_class(FluidId{b.asked}) : nullptr;
-    if (came && b.had == find_class(std::string_view("unknown"))->number && log::read_fact(in.db, new_entry).kind == log::Kind::gauge) r.instead = "--fluid " + std::string(came->name) + ", if that is what it was; or " + r.instead;
+    if (came && b.had == fluids::kUnknownClass && log::read_fact(in.db, new_entry).kind == log::Kind::gauge) r.instead = "--fluid " + std::string(came->name) + ", if that is what it was; or " + r.instead;
   }
   r.figures.push_back({"entries", [&] {
                          std::string list;

@@ -121,6 +121,14 @@ std::int64_t goes_by(store::Db& db, std::int64_t id) {
   return it == settled.end() ? id : it->second;
 }
 
+std::vector<std::int64_t> all_that_are(store::Db& db, std::int64_t id) {
+  std::vector<std::int64_t> out{goes_by(db, id)};
+  for (const auto& [other, by] : db.settled()) {
+    if (by == out.front()) out.push_back(other);
+  }
+  return out;
+}
+
 void go_by_settlements(store::Db& db, Fact& fact) {
   if (db.settled().empty()) return;
   fact.who = goes_by(db, fact.who);

@@ -27,6 +27,9 @@ struct Reference {
 /// The id under which a car, a place, a fluid, a person or a firm goes: its own, or that of the one it was settled to be.
 [[nodiscard]] std::int64_t goes_by(store::Db& db, std::int64_t id);
 
+/// Everything that goes by the same one as `id`, that one first; `id` alone when nothing was settled about it.
+[[nodiscard]] std::vector<std::int64_t> all_that_are(store::Db& db, std::int64_t id);
+
 /// Details and writer of a fact as settlements have them read. Nothing is done in a book without one.
 void go_by_settlements(store::Db& db, Fact& fact);
 
