@@ -144,6 +144,7 @@ TEST_SUITE("tools/print") {
     const std::string rows = shop.must({"register", "--form", "csv"}).out;
     CHECK_MESSAGE(rows.find("0.354882355") != std::string::npos, rows);
     CHECK_MESSAGE(shop.must({"register", "--form", "text"}).out.find("0.354882355") == std::string::npos, rows);
+    CHECK(shop.run({"job", "open", "É 13-ÇA", "--odo", "10km", "--for", "x"}).err.find("type: \"É 12-ÇA\"") != std::string::npos);
     // What is printed to be typed is one word to the shell, however the plate is written.
     shop.must({"schedule", "set", "É 12-ÇA", "brake-fluid", "--every", "24mo", "--source", "bay card (invented)"});
     const std::string due = shop.must({"due", "--car", "É 12-ÇA"}).out;

@@ -123,7 +123,7 @@ void Context::check_slip(std::string_view typed, CarId found) {
   }
   if (key.size() >= 4 && plate_key(v.vin).ends_with(key)) return;
   if (verb_.does == Does::write) {
-    refuse(Code::not_found, "there is no car named " + visible(typed), "near it: " + visible(v.plate) + "; a slip is never written to the car next to it", visible(v.plate));
+    refuse(Code::not_found, "there is no car named " + visible(typed), "near it: " + visible(v.plate) + "; a slip is never written to the car next to it", as_typed(v.plate));
   }
   err_.line("check: there is no car named " + visible(typed) + "; this is " + visible(v.plate));
 }

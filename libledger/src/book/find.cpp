@@ -21,7 +21,7 @@ std::string list_of(const std::vector<std::string>& names) {
 }
 
 Refusal not_found(const char* what, std::string_view typed, const std::vector<std::string>& near, std::string instead) {
-  return Refusal{Code::not_found, "there is no " + std::string(what) + " named " + visible(typed), near.empty() ? "" : "near it: " + list_of(near), near.empty() ? std::move(instead) : visible(near.front()), {}};
+  return Refusal{Code::not_found, "there is no " + std::string(what) + " named " + visible(typed), near.empty() ? "" : "near it: " + list_of(near), near.empty() ? std::move(instead) : as_typed(near.front()), {}};
 }
 
 std::vector<std::string> texts(store::Db& db, const char* sql) {

@@ -259,6 +259,15 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
 
 namespace {
 
+// The command that makes a second place of that kind; a waste place has to say what goes in.
+std::string add_one_like(const fluids::PlaceInfo& place) {
+  std::string takes;
+  for (const std::int64_t n : place.role == Role::waste ? place.takes : std::vector<std::int64_t>()) {
+    if (const FluidClass* c = find_class(FluidId{n})) takes += " --takes " + std::string(c->name);
+  }
+  return "baybook place add " + place.code + "-2 --role " + std::string(name_of(place.role)) + takes + " --size ...";
+}
+
 // Another place of the same role and class of content: the one with the most room, or the one that holds the most.
 struct Elsewhere {
   std::string code;
@@ -333,7 +342,7 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
       r.code = Code::would_overfill;
       r.what = place + " would hold " + show(b.had, dimension, u) + ", " + show(b.excess, dimension, u, true) + " over its size of " + show(info.size, dimension, u);
       r.why = "no place holds more than its size (F4)";
-      r.instead = "another place: baybook place add " + info.code + "-2 --role " + std::string(name_of(info.role)) + " --size ...";
+      r.instead = "another place: " + add_one_like(info);
       if (const auto other = elsewhere(in, b.place, b.entry, b.dimension, whole(), true)) r.instead = other->code + ", which has room for " + show(other->amount, dimension, u) + "; or " + r.instead;
       r.figures = {{"would_hold_" + std::string(base_unit(dimension)), std::to_string(b.had)}, {"size_" + std::string(base_unit(dimension)), std::to_string(info.size)}};
       break;
