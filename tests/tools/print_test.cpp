@@ -138,7 +138,7 @@ TEST_SUITE("tools/print") {
     CHECK_MESSAGE(ends_marked(screen), screen);
     CHECK_MESSAGE(screen.find("end -") == std::string::npos, screen);
     CHECK_MESSAGE(page.find('~') != std::string::npos, page);
-    // A form for programs carries every digit of a row, so that the rows add up: a US gallon is 231 cubic inches, 3.785411784 L, and this 12/128 of it.
+    // A form for programs carries every digit of a row, so that the rows add up. NIST Handbook 44, Appendix C: a US gallon is 231 in3 = 3.785411784 L, and 12 fl oz are 12/128 of it.
     shop.must({"place", "add", "drum-oil", "--role", "waste", "--takes", "gear-oil", "--size", "100L"});
     shop.must({"decant", "pan-2", "12usfloz", "--into", "drum-oil"});
     const std::string rows = shop.must({"register", "--form", "csv"}).out;

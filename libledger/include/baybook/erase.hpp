@@ -41,7 +41,8 @@ struct ErasurePlan {
 /// What an erasure would reach today. Refuses with not_found when there is nothing (left) to erase.
 [[nodiscard]] Result<ErasurePlan> plan_erasure(const Book& book, const Erasure& erasure, Day today);
 
-/// Cars that were withdrawn and wore that plate, at whatever time: they are in no list, and their texts are still there.
+/// Cars that were withdrawn and wore that plate (compared as plate_key does), at whatever time, in the order of their entries: they are in no
+/// list, and their texts are still there. None for a plate that nobody wore. Reads every plate ever written. Errors: those of reading a book.
 [[nodiscard]] Result<std::vector<CarId>> withdrawn_cars(const Book& book, std::string_view plate);
 
 /// Whether an erasure is on record while bytes of its texts may still be in a file of the book.

@@ -140,8 +140,8 @@ struct LastDone {
     Day closed;        ///< the day its job was closed
     std::string job;
     std::optional<std::int64_t> odometer_metres{};  ///< the last reading at that time
-    std::optional<std::int64_t> due_metres{};       ///< what the instrument of now shows when it is due; below nothing: it was due on the one before
-    std::optional<Day> put_off_until{};
+    std::optional<std::int64_t> due_metres{};       ///< metres on the instrument of now when it is due; below nothing: it was due on the one before. None: no distance was asked for, or no reading is known
+    std::optional<Day> put_off_until{};             ///< while it is put off (`due put-off`)
     std::string name{};   ///< "17/2": what `recheck` settles it by
   };
   std::vector<Watch> watch{};        ///< what was left to watch by this job and those before it, newest first
