@@ -251,6 +251,12 @@ TEST_SUITE("book/due") {
     REQUIRE(watch->watch.size() == 1);
     CHECK(watch->watch[0].due_metres == 1'512'000);
     CHECK(watch->watch[0].put_off_until == day("2025-02-20"));
+    // On a scrapped car nothing is due, and its story is told all the same.
+    CarChange gone;
+    gone.car = s.car;
+    gone.scrapped = true;
+    s.b.write(gone);
+    CHECK(last(s.b.book(), s.car)->watch.at(0).due_metres == 53'100'000);
   }
 
   TEST_CASE("a distance in miles is reached when the dial says so, although a mile is no whole number of metres") {

@@ -360,6 +360,8 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
         if (row) w.job = service::job_name(in.known, *row);
         w.name = w.job + "/" + std::to_string(number);
         w.odometer_metres = book::odometer_at(in, car, close.effect.moment);
+        // Nothing is due on a scrapped car; its story is told all the same.
+        if (items.empty() && w.recheck.after_distance && w.odometer_metres) w.due_metres = *w.odometer_metres + w.recheck.after_distance->metres;
         for (const due::Item& i : items) {
           if (i.kind != due::Item::Kind::recheck || i.source != id || i.n != number) continue;
           if (i.due_metres != -1) w.due_metres = i.due_metres;
