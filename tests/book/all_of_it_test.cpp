@@ -57,6 +57,18 @@ TEST_SUITE("book/all of it") {
     e.unsound_nowhere();
   }
 
+  TEST_CASE("a drum without a size that was filled by the kilogram is empty by the kilogram") {
+    TestBook b{"bay", 61};
+    const PlaceId drum = b.place("drum-x", Role::waste, "", {"coolant"});
+    b.write(TestBook::move(MoveVerb::discard, kSupplier, drum, "9kg", {}, FluidId{find_class(std::string_view("coolant"))->number}));
+    Movement m = TestBook::move(MoveVerb::pickup, drum, kReceiver, "all");
+    m.lines.front().fate = Fate::recycled;
+    const Receipt r = b.write(m);
+    REQUIRE(r.levels.size() == 1);
+    CHECK(r.levels[0].dimension == Dimension::mass);
+    CHECK(r.levels[0].best == 0);
+  }
+
   TEST_CASE("all of a place is not taken a second time on an earlier day, and the later one is named") {
     Emptied e;
     e.drain("5L", "2026-03-01");

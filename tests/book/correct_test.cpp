@@ -129,6 +129,9 @@ TEST_SUITE("book/correct") {
         c.with_dependants = true;
       });
       REQUIRE_MESSAGE(both.ok(), why(both));
+      // Named with what it said, so that it can be written again.
+      REQUIRE(both->warnings.size() == 1);
+      CHECK(both->warnings[0].starts_with("withdrawn with it: entry " + std::to_string(f.number()) + " (filtered 5 L"));
       CHECK(t.level(t.keep) == 0);
       CHECK(t.level(t.pan) == (withdraw ? 0 : 4 * L));
       CHECK(entry(t.book(), f)->withdrawn);

@@ -138,6 +138,10 @@ TEST_SUITE("book/due") {
     hours(100);
     s.done("service");
     CHECK(s.day_of("service", "2025-02-01") == "2026-02-01");
+    {
+      const DueList first = s.all("2025-02-01");
+      CHECK(DueShop::find(first, "service")->figures.find("at 100 h, due 350 h, one hour reading alone tells no rate") != std::string::npos);
+    }
     // 50 km a day: 10,000 km in 200 days. The linear rate is common practice, no standard found.
     s.at("2025-03-03");
     s.read(11500);
@@ -150,6 +154,7 @@ TEST_SUITE("book/due") {
     CHECK(d->projected);
     CHECK(d->early.has_value());
     CHECK(d->figures.find("at 250 h, due 350 h") != std::string::npos);
+    CHECK(d->figures.find("alone tells no rate") == std::string::npos);
     CHECK(d->figures.find("about 2025-03-23, likely between") != std::string::npos);
     // Once a reading shows it, it is over, whatever the projection said.
     s.at("2025-03-10");

@@ -58,15 +58,6 @@ Ended killed_at(const Known& k, const std::string& folder, const Point& at) {
   return r.result();
 }
 
-// Every byte that a book is made of; the index beside it (-shm) is made anew by who opens it first.
-std::string bytes_below(const std::string& folder) {
-  std::string out;
-  for (const auto& [name, bytes] : read_files(folder)) {
-    if (!name.ends_with("-shm")) out += name + "\n" + bytes;
-  }
-  return out;
-}
-
 }  // namespace
 
 void every_verb_is_known(const Setting& s, Row& row) {

@@ -88,6 +88,14 @@ Files read_files(const std::string& folder) {
   return out;
 }
 
+std::string bytes_below(const std::string& folder) {
+  std::string out;
+  for (const auto& [name, bytes] : read_files(folder)) {
+    if (!name.ends_with("-shm")) out += name + "\n" + bytes;
+  }
+  return out;
+}
+
 void write_files(const std::string& folder, const Files& files) {
   for (const auto& e : fs::directory_iterator(folder)) fs::remove_all(e.path());
   for (const auto& [name, bytes] : files) {

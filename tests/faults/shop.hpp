@@ -29,6 +29,8 @@ class Work {
 /// Files and folders (ending in /) below a folder, with what is in them.
 using Files = std::map<std::string, std::string>;
 Files read_files(const std::string& folder);
+/// Every byte that a book is made of; the index beside it (-shm) is made anew by who opens it first.
+std::string bytes_below(const std::string& folder);
 void write_files(const std::string& folder, const Files& files);  ///< the folder has these and no others afterwards
 
 /// One thing to type, of one verb.

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <filesystem>
+#include <nlohmann/json.hpp>
 #include <string>
 
 using baybook::test::Answer;
@@ -126,6 +127,10 @@ TEST_SUITE("tools/erase") {
     CHECK(has(shop.must({"erase", "car", "QX-FALSE-1", "--all", "--yes"}).out, "erased"));
     CHECK_FALSE(anywhere("Keeper One"));
     CHECK_FALSE(anywhere("QX-FALSE-1"));
+    // A program is told as well, before and after.
+    const auto plan = nlohmann::json::parse(shop.must({"erase", "car", "QX-FALSE-2", "--all", "--dry-run", "--json"}).out);
+    REQUIRE(plan["not_reached"].size() == 1);
+    CHECK(plan["not_reached"][0].get<std::string>().starts_with("car:"));
     const std::string told = flat(shop.must({"erase", "car", "QX-FALSE-2", "--all", "--yes"}).out);
     CHECK_FALSE(anywhere("Keeper Three"));
     CHECK(anywhere("Keeper Two"));

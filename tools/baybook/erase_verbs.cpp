@@ -106,7 +106,13 @@ std::string plan_text(Context& c, const ErasurePlan& plan) {
 
 std::string of_texts(std::size_t n) { return std::to_string(n) + (n == 1 ? " text" : " texts"); }
 
-int show_plan(Context& c, const ErasurePlan& plan, bool when_allowed) {
+std::string told_of_left(const std::vector<std::string>& cars) {
+  std::string out;
+  for (const std::string& name : cars) out += (out.empty() ? "" : "; ") + name + ", which was withdrawn, wore that plate too and is not reached: baybook erase car " + name;
+  return out;
+}
+
+int show_plan(Context& c, const ErasurePlan& plan, bool when_allowed, const std::vector<std::string>& left_cars) {
   const int status = plan.held > 0 && !when_allowed ? 1 : 0;
   if (c.json()) {
     Json j = c.document();
@@ -127,6 +133,7 @@ int show_plan(Context& c, const ErasurePlan& plan, bool when_allowed) {
     j.end_array();
     j.key("held").number(static_cast<std::int64_t>(plan.held));
     j.key("papers").number(plan.papers);
+    j.strings("not_reached", left_cars);
     c.print(j);
     return status;
   }
@@ -134,6 +141,7 @@ int show_plan(Context& c, const ErasurePlan& plan, bool when_allowed) {
   c.out().line("would erase " + of_texts(plan.lines.size()) + " of " + visible(plan.about) + "; nothing was written");
   c.out().text(plan_text(c, plan));
   if (plan.held > 0) c.out().text(wrapped("", of_texts(plan.held) + (plan.held == 1 ? " is" : " are") + " held by a rule: " + (when_allowed ? "it would be put on record as asked" : "it would be refused")));
+  if (!left_cars.empty()) c.out().text(wrapped("", told_of_left(left_cars)));
   return status;
 }
 
@@ -160,18 +168,16 @@ void confirm(Context& c, const ErasurePlan& plan) {
 }
 
 // Cars that were withdrawn and wore the plate that was typed: the erasure of another car does not reach them.
-std::string withdrawn_left(Context& c, const std::string& plate, CarId reached) {
-  std::string out;
+std::vector<std::string> withdrawn_left(Context& c, const std::string& plate, CarId reached) {
+  std::vector<std::string> out;
   if (plate.starts_with("car:")) return out;
   for (const CarId car : need(withdrawn_cars(c.book(), plate))) {
-    if (car == reached) continue;
-    const std::string name = name_of_car(c, car);
-    out += (out.empty() ? "" : "; ") + name + ", which was withdrawn, wore that plate too and is not reached: baybook erase car " + name;
+    if (car != reached) out.push_back(name_of_car(c, car));
   }
   return out;
 }
 
-int erase(Context& c, Erasure d, const std::string& beside = {}) {
+int erase(Context& c, Erasure d, const std::vector<std::string>& left_cars = {}) {
   const Typed& t = c.typed();
   d.when_allowed = t.has("when-allowed");
   if (const std::string* reason = t.get("reason")) {
@@ -182,9 +188,7 @@ int erase(Context& c, Erasure d, const std::string& beside = {}) {
   if (of_retry(c).n == 0) {
     const ErasurePlan plan = need(plan_erasure(c.book(), d, c.today()));
     if (t.has("dry-run")) {
-      const int status = show_plan(c, plan, d.when_allowed);
-      if (!beside.empty() && !c.json() && !c.quiet()) c.out().text(wrapped("", beside));
-      return status;
+      return show_plan(c, plan, d.when_allowed, left_cars);
     }
     if (plan.held == 0) confirm(c, plan);
     left = papers_left(plan);
@@ -195,13 +199,14 @@ int erase(Context& c, Erasure d, const std::string& beside = {}) {
     Json j = c.document();
     render::receipt_members(j, r);
     j.key("finished").boolean(!r.unfinished);
+    j.strings("not_reached", left_cars);
     c.print(j);
     return status;
   }
   render::receipt(c, r);
   if (c.quiet() || r.dry_run || !r.summary.starts_with("erased")) return status;
   if (!left.empty()) c.out().text(wrapped("  ", left));
-  if (!beside.empty()) c.out().text(wrapped("  ", beside));
+  if (!left_cars.empty()) c.out().text(wrapped("  ", told_of_left(left_cars)));
   c.out().text(wrapped("  ", "pages printed and backups made before this still hold it: docs/personal-data.md"));
   return status;
 }

@@ -79,6 +79,12 @@ class Teller {
     if (i.decided == Decided::hours) add(in_.db.query("SELECT entry FROM hours WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1"));
   }
 
+  bool one_hour_reading(CarId car) const {
+    auto q = in_.db.query("SELECT min(moment), max(moment) FROM hours WHERE car = ? AND moment <= ?");
+    q.bind(car.n).bind(log::last_moment(today_));
+    return q.step() && log::day_of_moment(q.num(0)) == log::day_of_moment(q.num(1));
+  }
+
   void task(const Item& i, const std::string& plate, DueLine& d) {
     const Units& u = in_.settings.units;
     const std::string name = i.item.substr(5);
@@ -117,6 +123,7 @@ class Teller {
     if (by_hours && i.anchor != 0) {
       if (i.at_minutes < 0) more("no hour reading, so nothing is known by hours");
       else more("at " + due::show_hours(i.at_minutes) + (i.due_minutes >= 0 ? ", due " + due::show_hours(i.due_minutes) : i.due_minutes == -1 ? std::string() : ", due " + due::show_hours(i.at_minutes - i.due_minutes) + " ago, on the counter before"));
+      if (i.at_minutes >= 0 && i.due_minutes >= 0 && !i.over && one_hour_reading(i.car)) more("one hour reading alone tells no rate");
     }
     if (i.time_day.n != kNoDay) more((d.figures.empty() ? "by " : "or by ") + to_string(i.time_day));
     if (d.projected) {

@@ -55,15 +55,22 @@ void add_cautions(Book::Inside& in, const Fact& fact, const std::vector<PlaceId>
   }
 }
 
-void add_levels(Book::Inside& in, const std::vector<PlaceId>& places, std::vector<LevelAfter>& out) {
+// By what a place without a size is told when nothing is left in it: as it was told before, or by volume.
+std::int64_t told_by(Book::Inside& in, PlaceId place, EntryId entry) {
+  auto q = in.db.query("SELECT dimension FROM flow WHERE entry = ?1 AND (source = ?2 OR target = ?2) ORDER BY dimension LIMIT 1");
+  q.bind(entry.n).bind(place.n);
+  return q.step() ? q.num(0) : static_cast<std::int64_t>(Dimension::volume);
+}
+
+void add_levels(Book::Inside& in, EntryId entry, const std::vector<PlaceId>& places, std::vector<LevelAfter>& out) {
   for (const PlaceId p : places) {
     const fluids::PlaceInfo& info = in.ledger.info(p);
-    bool any = false;
+    const bool empty = info.size < 0 && in.ledger.level(p, 0).nothing() && in.ledger.level(p, 1).nothing() && in.ledger.level(p, 2).nothing();
+    const std::int64_t by = empty ? told_by(in, p, entry) : -1;
     for (std::int64_t d = 0; d < 3; ++d) {
       const fluids::Bounds b = in.ledger.level(p, d);
       const bool sized = info.size >= 0 && info.dimension == d;
-      if (b.nothing() && !sized && !(d == 2 && !any && info.size < 0)) continue;
-      any = true;
+      if (b.nothing() && !sized && d != by) continue;
       LevelAfter level{p, place_name(in, p), info.role, static_cast<Dimension>(d), b.low, b.best, b.high, {}};
       if (sized) level.size = info.size;
       out.push_back(std::move(level));
@@ -84,6 +91,23 @@ void add_account(Book::Inside& in, JobId job, std::vector<std::string>& out) {
   const std::string name = service::job_name(in.known, *row);
   const std::string closing = entry_name(in, EntryId{row->closed});
   out.push_back("job " + name + " is closed and its account no longer agrees: " + open + "; baybook job show " + name + ", and baybook correct " + closing + " --withdraw --why \"...\" to close it anew");
+}
+
+// What stood on the entry and went with it, so that it can be written again.
+void add_withdrawn_with(Book::Inside& in, const Fact& correction, std::vector<std::string>& out) {
+  constexpr std::size_t kMost = 12;
+  const Value* found = correction.details.find("also");
+  if (found == nullptr) return;
+  const auto& also = found->as_array();
+  std::string list;
+  for (std::size_t i = 0; i < also.size() && i < kMost; ++i) {
+    const EntryId id{log::read_ref(also[i], correction.origin())};
+    const auto fact = log::find_fact(in.db, id);
+    list += (list.empty() ? "" : "; ") + std::string("entry ") + entry_name(in, id) + (fact ? " (" + summarize(in, *fact) + ")" : "");
+  }
+  if (list.empty()) return;
+  if (also.size() > kMost) list += "; and " + std::to_string(also.size() - kMost) + " more, baybook entry " + entry_name(in, correction.id()) + " --json names them";
+  out.push_back("withdrawn with it: " + list);
 }
 
 // The jobs whose accounts a correction may have moved: of what it corrects, down to the entry that was corrected in the end, and of all that it
@@ -164,11 +188,12 @@ void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, 
     for (const std::string& w : in.ledger.warnings()) r.warnings.push_back(w);
     add_cautions(in, fact, places, r.cautions);
   }
+  add_withdrawn_with(in, fact, r.warnings);
   if (corrected) {
     for (const JobId job : jobs_of(in, fact, *corrected)) add_account(in, job, r.warnings);
   }
   add_pickups(in, r.warnings);
-  add_levels(in, places, r.levels);
+  add_levels(in, fact.id(), places, r.levels);
   const service::Belongs belongs = service::belongs_to(in.db, fact);
   if (belongs.job) {
     if (const auto row = service::job_row(in.db, belongs.job)) r.job_number = row->number;
