@@ -296,6 +296,72 @@ TEST_SUITE("book/all of it") {
     CHECK(conflicts(office.book())->empty());
   }
 
+  TEST_CASE("a signed pick-up that comes to another figure by what another book wrote is told with its paper") {
+    TestBook bay("bay", 75), office("office", 76);
+    const FluidId coolant{find_class(std::string_view("coolant"))->number};
+    const PlaceId drum = bay.place("drum-coolant", Role::waste, "200L", {"coolant"});
+    const EntryId put = bay.write(TestBook::move(MoveVerb::discard, kSupplier, drum, "5L", {}, coolant)).entry.id;
+    (void)taken(office, file_of(bay.book()));
+    office.now = bay.now;
+    Movement m = TestBook::move(MoveVerb::pickup, drum, kReceiver, "all");
+    m.lines.front().fate = Fate::recycled;
+    const EntryRef gone = office.write(m).entry;
+    ConfirmPickup back;
+    back.pickup = gone.id;
+    back.signed_on = day("2026-03-05");
+    office.write(back);
+    Correction c;
+    c.target = put;
+    c.why = "read again";
+    c.patch.amount = litres("4L");
+    bay.now = office.now;
+    const EntryId corrected = bay.write(c).entry.id;
+    const std::string file = file_of(bay.book());
+    const std::string name = "pick-up 0041233 (entry " + std::to_string(gone.number()) + ")";
+    for (const bool dry : {true, false}) {
+      const auto e = take_in(office, file, {}, dry);
+      REQUIRE_MESSAGE(e.ok(), why(e));
+      CHECK(e->pickups_moved == std::vector<std::string>{name + " comes to another figure by this: 5 L was, 4 L is; look at its paper, which is signed"});
+    }
+    CHECK(taken(office, file).pickups_moved.empty());
+    // Taken back where it was written, it is as the paper says again, and that is told too.
+    Correction undo;
+    undo.target = corrected;
+    undo.why = "it was right";
+    undo.withdraw = true;
+    bay.write(undo);
+    CHECK(taken(office, file_of(bay.book())).pickups_moved == std::vector<std::string>{name + " comes to another figure by this: 4 L was, 5 L is; look at its paper, which is signed"});
+  }
+
+  TEST_CASE("a signed pick-up of all that two names of one drum held is told when they are joined, and when the joining is taken back") {
+    TestBook bay("bay", 77), office("office", 78);
+    const FluidId coolant{find_class(std::string_view("coolant"))->number};
+    const PlaceId theirs = bay.place("drum-coolant", Role::waste, "200L", {"coolant"});
+    bay.write(TestBook::move(MoveVerb::discard, kSupplier, theirs, "3L", {}, coolant), "2026-03-01");
+    office.now = bay.now;
+    const PlaceId ours = office.place("drum-c", Role::waste, "200L", {"coolant"});
+    office.write(TestBook::move(MoveVerb::discard, kSupplier, ours, "2L", {}, coolant), "2026-03-01");
+    Movement m = TestBook::move(MoveVerb::pickup, ours, kReceiver, "all");
+    m.lines.front().fate = Fate::recycled;
+    const EntryRef gone = office.write(m).entry;
+    ConfirmPickup back;
+    back.pickup = gone.id;
+    back.signed_on = day("2026-03-05");
+    office.write(back);
+    CHECK(taken(office, file_of(bay.book())).pickups_moved.empty());
+    Settle join;
+    join.keep = EntryId{ours.n};
+    join.other = EntryId{theirs.n};
+    const std::string name = "pick-up 0041233 (entry " + std::to_string(gone.number()) + ") comes to another figure by this: ";
+    const Receipt joined = office.write(join);
+    CHECK(joined.warnings == std::vector<std::string>{name + "2 L was, 5 L is; look at its paper, which is signed"});
+    Correction undo;
+    undo.target = joined.entry.id;
+    undo.why = "they are two";
+    undo.withdraw = true;
+    CHECK(office.write(undo).warnings == std::vector<std::string>{name + "5 L was, 2 L is; look at its paper, which is signed"});
+  }
+
   TEST_CASE("waste in a place that another book has withdrawn is in the register all the same") {
     TestBook bay("bay", 73), office("office", 74);
     const PlaceId drum = bay.place("drum-coolant", Role::waste, "200L", {"coolant"});

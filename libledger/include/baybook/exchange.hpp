@@ -51,6 +51,7 @@ struct ExchangeIn {
   std::int64_t taken = 0, left = 0;
   std::int64_t conflicts = 0;      ///< to be settled, in the whole book now
   std::int64_t papers_wanted = 0;  ///< papers that the entries name and that lie with the other book
+  std::vector<std::string> pickups_moved{};  ///< pick-ups with a signed copy that come to another figure by this, in words
   bool dry_run = false;
   std::string noted{};             ///< the end of the write failed at first, and a second look found all of it stored, or what is still owed
 };

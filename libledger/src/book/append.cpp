@@ -6,6 +6,7 @@
 #include "book/office.hpp"
 #include "book/once.hpp"
 #include "book/settle.hpp"
+#include "book/signed.hpp"
 #include "book/outcome.hpp"
 
 #include "due/build.hpp"
@@ -236,6 +237,8 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     const bool corrects = built->kind == Kind::correction;
     const EntryId judged = corrects ? EntryId{log::read_ref(built->details.at("target"), own.origin)} : id;
     const std::optional<book::Said> was = corrects && !in.in_batch ? std::optional(book::said(in, judged)) : std::nullopt;
+    // A settlement folds everything anew, and one that is taken back does.
+    const book::SignedFigures papers = !in.in_batch && (corrects || built->kind == Kind::settle) ? book::signed_figures(in) : book::SignedFigures{};
     in.ledger.clear_changes();
     book::fold_new(in, fact);
     if (auto refusal = book::refusal_for(in, judged, corrects, nullptr)) return std::move(*refusal);
@@ -248,14 +251,18 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     r.dry_run = stamp.dry_run;
     r.warnings = built->warnings;
     if (clock_behind) r.warnings.push_back("the clock is behind the last entry (" + to_string(Instant{tail.recorded}) + "); recorded with that time and a note");
-    if (in.settlements_moved) book::rebuild_all(in);
+    const bool anew = in.settlements_moved;
+    if (anew) book::rebuild_all(in);
     if (const std::int64_t days = (recorded - tail.recorded) / 86'400'000; days > kDaysWithoutEntry && !in.in_batch) {
       r.warnings.push_back("the entry before is of " + to_string(Instant{tail.recorded}).substr(0, 10) + ", " + std::to_string(days) + " days ago; if the clock of this machine is ahead, set it right now: later entries are recorded no earlier than this one");
     }
     if (!in.in_batch) {
       in.ledger.flush();
       book::refresh_due(in);
-      book::tell(in, fact, corrects ? std::optional(judged) : std::nullopt, was, r);
+      book::tell(in, fact, corrects ? std::optional(judged) : std::nullopt, was, anew, r);
+      if (anew) {
+        for (std::string& w : book::moved_since(in, papers)) r.warnings.push_back(std::move(w));
+      }
     }
     if (stamp.dry_run) return r;  // the transaction rolls back
     if (transaction) {

@@ -2,6 +2,7 @@
 #include "book/bring.hpp"
 #include "book/erase.hpp"
 #include "book/outcome.hpp"
+#include "book/signed.hpp"
 
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
@@ -401,7 +402,9 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       incoming.settle_references();
       ExchangeIn out = incoming.told();
       out.dry_run = dry_run;
+      const book::SignedFigures papers = book::signed_figures(in);
       book::fold_brought(in, incoming.taken());
+      out.pickups_moved = book::moved_since(in, papers);
       auto open = conflicts(book);
       if (!open.ok()) return std::move(open).refusal();
       out.conflicts = static_cast<std::int64_t>(open->size());

@@ -84,7 +84,7 @@ struct Said {
 };
 [[nodiscard]] Said said(Book::Inside& in, EntryId entry);
 /// Fills a receipt once the entry is folded. Of a correction: `corrected` is its target and `was` what that said before.
-void tell(Book::Inside& in, const log::Fact& fact, std::optional<EntryId> corrected, const std::optional<Said>& was, Receipt& r);
+void tell(Book::Inside& in, const log::Fact& fact, std::optional<EntryId> corrected, const std::optional<Said>& was, bool folded_anew, Receipt& r);
 
 /// Details of a correction: {"target":…,"action":…,"details":…,"also":[…]}; checks dependants.
 [[nodiscard]] Result<log::Built> build_correction(Book::Inside& in, log::Desk& desk, const Correction& draft);

@@ -1,5 +1,6 @@
 // What the writer is told: what was taken, every level that changed, what to take care of.
 #include "book/inside.hpp"
+#include "book/signed.hpp"
 
 #include "service/build.hpp"
 #include "service/net.hpp"
@@ -138,21 +139,8 @@ void add_pickups(Book::Inside& in, std::vector<std::string>& out) {
   for (const auto& [id, before] : in.ledger.moved_before()) {
     const Fact fact = log::read_fact(in.db, EntryId{id});
     if (fact.withdrawn || fact.kind != log::Kind::movement || fact.details.str("verb") != name_of(MoveVerb::pickup)) continue;
-    fluids::Ledger::Moved now{};
-    {
-      auto q = in.db.query("SELECT dimension, sum(best) FROM flow WHERE entry = ? GROUP BY dimension");
-      q.bind(id);
-      while (q.step()) now.at(static_cast<std::size_t>(q.num(0))) = q.num(1);
-    }
-    if (now == before) continue;
-    std::string was;
-    for (std::size_t d = 0; d < before.size(); ++d) {
-      if (before.at(d) != now.at(d)) was += (was.empty() ? "" : ", ") + show(before.at(d), static_cast<Dimension>(d), in.settings.units) + " was, " + show(now.at(d), static_cast<Dimension>(d), in.settings.units) + " is";
-    }
-    auto q = in.db.query("SELECT 1 FROM confirmed WHERE pickup = ? LIMIT 1");
-    q.bind(id);
-    out.push_back("pick-up " + (fact.details.has("document") ? std::string(fact.details.str("document")) + " (entry " + entry_name(in, fact.id()) + ")" : entry_name(in, fact.id())) + " comes to another figure by this: " + was + "; look at its paper" +
-                  (q.step() ? ", which is signed" : ""));
+    const fluids::Ledger::Moved now = moves_now(in, EntryId{id});
+    if (now != before) out.push_back(told_moved(in, fact, before, now));
   }
 }
 
@@ -170,7 +158,7 @@ Said said(Book::Inside& in, EntryId entry) {
   return out;
 }
 
-void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, const std::optional<Said>& was, Receipt& r) {
+void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, const std::optional<Said>& was, bool folded_anew, Receipt& r) {
   r.summary = summarize(in, fact);
   std::vector<PlaceId> places = fluids::Ledger::places_of(fact);
   if (corrected && was) {
@@ -192,7 +180,7 @@ void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, 
   if (corrected) {
     for (const JobId job : jobs_of(in, fact, *corrected)) add_account(in, job, r.warnings);
   }
-  add_pickups(in, r.warnings);
+  if (!folded_anew) add_pickups(in, r.warnings);
   add_levels(in, fact.id(), places, r.levels);
   const service::Belongs belongs = service::belongs_to(in.db, fact);
   if (belongs.job) {
