@@ -326,6 +326,12 @@ TEST_SUITE("book/append") {
     Movement anyway = TestBook::move(MoveVerb::receive, kSupplier, cylinder, "1kg", {}, two);
     anyway.mixing_reason = "the hose was not purged";
     CHECK(s.try_write(anyway).ok());
+    // One that is empty by the book, and of which only the bounds are left, takes another.
+    const PlaceId flask = s.place("cyl-2", Role::stock, "12kg", {"refrigerant"}), away = s.place("cyl-3", Role::stock, "12kg", {"refrigerant"});
+    s.write(TestBook::move(MoveVerb::receive, kSupplier, flask, "1..1.2kg", {}, one));
+    s.write(TestBook::move(MoveVerb::decant, flask, away, "1.1kg"));
+    const auto next = s.try_write(TestBook::move(MoveVerb::receive, kSupplier, flask, "1kg", {}, two));
+    CHECK_MESSAGE(next.ok(), why(next));
   }
 
   TEST_CASE("two products in one stock place are told, the same one again, a class without a product and what is gone are not") {

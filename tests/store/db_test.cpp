@@ -82,6 +82,31 @@ TEST_SUITE("store/db") {
     CHECK(db.rewrite());
   }
 
+  TEST_CASE("a book that another program reads is not rewritten to its end, and is once that one is done") {
+    TestBook b;
+    store::Db& db = b->inside().db;
+    store::Db other(b.file(), store::Db::Mode::read);
+    other.begin_read();
+    {
+      auto q = other.query("SELECT count(*) FROM entry");
+      REQUIRE(q.step());
+    }
+    CHECK_FALSE(db.rewrite());
+    other.end_read();
+    CHECK(db.rewrite());
+  }
+
+  TEST_CASE("what a statement may cost is counted for each by itself, and one that leads in circles is let go of") {
+    TestBook b;
+    store::Db& db = b->inside().db;
+    // Some 110 million steps of SQLite each, of 200 million that one may take in a small file.
+    const std::string long_one = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 9000000) SELECT count(*) FROM n";
+    CHECK_NOTHROW(db.exec(long_one.c_str()));
+    CHECK(db.query(long_one.c_str()).step_num() == 9'000'000);
+    CHECK_NOTHROW(db.exec(long_one.c_str()));
+    CHECK_THROWS_AS(db.exec("WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT count(*) FROM n"), store::Failure);
+  }
+
   TEST_CASE("a book that was opened for reading is not written") {
     TestBook b;
     b.close();

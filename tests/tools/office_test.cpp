@@ -106,6 +106,19 @@ TEST_SUITE("tools/office") {
     CHECK(has(shop.must({"rules", "show", "--form", "csv"}).out, "our own"));
   }
 
+  TEST_CASE("a refrigerant is kept by mass unless it is said otherwise, other products by volume") {
+    const OpenShop shop;
+    shop.must({"place", "add", "cyl-1", "--role", "stock", "--takes", "refrigerant", "--size", "12kg"});
+    shop.must({"fluid", "add", "chill-1", "--class", "refrigerant"});
+    CHECK(has(shop.must({"receive", "chill-1", "2kg", "--into", "cyl-1"}).out, "2 of 12 kg"));
+    CHECK(has(shop.run({"receive", "chill-1", "2L", "--into", "cyl-1"}).err, "chill-1 is kept in mass, not in volume"));
+    shop.must({"fluid", "add", "chill-2", "--class", "refrigerant", "--in", "volume"});
+    CHECK(has(shop.run({"receive", "chill-2", "2kg", "--into", "cyl-1"}).err, "chill-2 is kept in volume, not in mass"));
+    shop.must({"place", "add", "can-9", "--role", "stock"});
+    shop.must({"fluid", "add", "violet-9", "--class", "coolant"});
+    shop.must({"receive", "violet-9", "2L", "--into", "can-9"});
+  }
+
   TEST_CASE("a month that has not ended and a month of the future are not closed") {
     const OpenShop shop;
     by_the_rules(shop);

@@ -215,6 +215,8 @@ int run_fluid_add(Context& c) {
   d.code = c.operand(0);
   d.of_class = c.required("class");
   d.product = c.typed().text("product");
+  // Charged and recovered by the scale, whatever the machine is called (common practice, no source).
+  if (d.of_class == "refrigerant") d.dimension = Dimension::mass;
   if (c.typed().has("in")) {
     constexpr Dimension dimensions[] = {Dimension::volume, Dimension::mass, Dimension::count};
     d.dimension = dimensions[one_of("in", c.typed().text("in"), {"volume", "mass", "count"})];

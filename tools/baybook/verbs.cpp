@@ -75,7 +75,7 @@ constexpr Option kNoteOptions[] = {kNote};
 constexpr Option kFluidOptions[] = {
     {"class", "CLASS", "what it is, whoever made it: coolant, engine-oil, ... (baybook fluid list)"},
     {"product", "TEXT", "the maker's name for it"},
-    {"in", "volume|mass|count", "how it is counted (else volume)"},
+    {"in", "volume|mass|count", "how it is counted (else volume; refrigerant by mass)"},
     {"density", "DENSITY", "1.07kg/L, to turn weights into volumes"},
     {"source", "TEXT", "where the density was read"},
 };
