@@ -60,7 +60,7 @@ TEST_SUITE("book/place drafts") {
     TestBook b;
     refused(b, place_of("drum-1", Role::waste), Code::wrong_usage, "needs to say what goes in");
     NewPlace named = place_of("drum-1", Role::waste);
-    named.stream = "mixed-oils";
+    named.stream = "Mixed-Oils";  // kept as any code is, in small letters
     b.write(named);
     named.code = "drum-2";
     named.stream = "two words";
