@@ -39,6 +39,7 @@ TEST_SUITE("book/append") {
         {"drain without a job", Code::wrong_usage, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.tern), s.pan, "2L")); }, "belongs to a job"},
         {"another car's circuit", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.other), s.pan, "2L", s.open)); }, "belongs to another car"},
         {"waste back into a car", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::fill, s.drum, s.coolant(s.tern), "2L", s.open)); }, "fill does not go from drum-1 (waste)"},
+        {"a delivery into a pan", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::receive, kSupplier, s.pan, "2L", {}, FluidId{find_class(std::string_view("coolant"))->number})); }, "receive does not go from supplier (supplier) to pan-1 (catch)"},
         {"waste becomes stock", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.drum, s.can, "2L")); }, "decant does not go"},
         {"from a place to itself", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.pan, s.pan, "2L")); }, "both where it comes from and where it goes"},
         {"all of an empty place", Code::would_overdraw, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.keep, s.drum, "all")); }, "keep-1 is empty by the book"},
@@ -293,6 +294,21 @@ TEST_SUITE("book/append") {
     CHECK(s.write(TestBook::move(MoveVerb::drain, s.coolant(s.other), pan2, "4L", second)).warnings.empty());
     const Receipt mixed = s.write(TestBook::move(MoveVerb::filter, pan2, s.keep, "1L"));
     CHECK(warned(mixed, "keep-1 holds coolant of MARSH-07; coolant of MARSH-08 goes in with it"));
+    // Two cars whose makers ask for the same: no word; for another: told with both. The makers are invented.
+    const auto asks_for = [&](const char* plate, const char* specification) {
+      NewCar c;
+      c.plate = plate;
+      c.circuits = {{"coolant", litres("6L"), specification}};
+      const CarId car{s.write(c).entry.id.n};
+      const JobId job = s.job(car);
+      const PlaceId pan = s.place("pan-" + std::string(plate), Role::hold_catch, "20L");
+      s.write(TestBook::move(MoveVerb::drain, s.coolant(car), pan, "3L", job));
+      return pan;
+    };
+    const PlaceId keep4 = s.place("keep-4", Role::reuse, "20L");
+    CHECK_FALSE(warned(s.write(TestBook::move(MoveVerb::filter, asks_for("reed-01", "LL 9"), keep4, "2L")), "goes in with it"));
+    CHECK_FALSE(warned(s.write(TestBook::move(MoveVerb::filter, asks_for("reed-02", "LL 9"), keep4, "2L")), "goes in with it"));
+    CHECK(warned(s.write(TestBook::move(MoveVerb::filter, asks_for("reed-03", "LL 4"), keep4, "2L")), "coolant of reed-03 (LL 4) goes in with it"));
     // The car's own coolant goes back without a word.
     const PlaceId keep2 = s.place("keep-2", Role::reuse, "20L");
     s.write(TestBook::move(MoveVerb::filter, pan2, keep2, "2L"));

@@ -14,7 +14,7 @@ import argparse, concurrent.futures, os, random, re, shutil, signal, subprocess,
 FOLDERS = ['log', 'store', 'quantity', 'fluids']
 SWAPS = [(' < ', ' <= '), (' <= ', ' < '), (' > ', ' >= '), (' >= ', ' > '), (' == ', ' != '), (' != ', ' == '), (' && ', ' || '),
          (' || ', ' && '), (' + ', ' - '), (' - ', ' + '), (' * ', ' / '), ('return true;', 'return false;'), ('return false;', 'return true;')]
-STATEMENT = re.compile(r'^\s+(?!return|throw|break|continue|using|static|const|constexpr|auto|case|default|namespace|friend|if|for|while|else|std::|int |bool |char )[A-Za-z_][\w:.\->\[\]()*&, "]*(\(.*\)|[+\-*/|&^]?= .*|\+\+|--);\s*(//.*)?$')
+STATEMENT = re.compile(r'^\s+(?!return|assert|throw|break|continue|using|static|const|constexpr|auto|case|default|namespace|friend|if|for|while|else|std::|int |bool |char )[A-Za-z_][\w:.\->\[\]()*&, "]*(\(.*\)|[+\-*/|&^]?= .*|\+\+|--);\s*(//.*)?$')
 # In a scope of its own it would end at once: `Held held(db);`.
 DECLARATION = re.compile(r'^\s+[\w:<>]+[&*]? [\w]+(\(|\{| = )')
 SWITCHES = '''// Written by tests/quality/mutants.py.
