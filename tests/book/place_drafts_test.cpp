@@ -56,6 +56,15 @@ TEST_SUITE("book/place drafts") {
     CHECK(has(refused(b, product_of("green-1", "engine-oi"), Code::not_found, "named engine-oi").why, "engine-oil"));
   }
 
+  TEST_CASE("what becomes of waste is read as it is told, and by the verb") {
+    CHECK(read_fate("recycle") == Fate::recycled);
+    CHECK(read_fate("dispose") == Fate::disposed);
+    CHECK(read_fate(name_of(Fate::recycled)) == Fate::recycled);
+    CHECK(read_fate(name_of(Fate::disposed)) == Fate::disposed);
+    CHECK(name_of(Fate::none) == "none");
+    CHECK_FALSE(read_fate("none").has_value());
+  }
+
   TEST_CASE("a waste place has one stream, of its own name or after the first class that it takes, no other place has one") {
     TestBook b;
     refused(b, place_of("drum-1", Role::waste), Code::wrong_usage, "needs to say what goes in");
