@@ -9,6 +9,7 @@
 
 using baybook::test::Answer;
 using baybook::test::OpenShop;
+using baybook::test::flat;
 
 namespace {
 
@@ -44,7 +45,8 @@ TEST_SUITE("tools/office") {
     // The words after a verb that leads a family of its own are its options, not a further verb.
     const Answer confirmed = shop.must({"pickup", "confirm", "A-1", "--signed", "today", "--measured", "1=3.8L"});
     CHECK(has(confirmed.out, "booked 4 L, measured 3.8 L, a difference of -0.2 L"));
-    CHECK(has(shop.must({"pickup", "list"}).out, "A-1"));
+    CHECK(has(flat(shop.must({"pickup", "list"}).out), "differs: A-1 line 1 drum-coolant/1: booked 4 L, measured 3.8 L, 0.2 L less"));
+    CHECK(has(shop.must({"pickup", "list", "--json"}).out, "\"difference\":{\"nl\":\"-200000000\"}"));
     CHECK(has(shop.must({"pickup", "list", "--open"}).out, "every paper has come back"));
   }
 
@@ -104,6 +106,14 @@ TEST_SUITE("tools/office") {
     shop.must({"rules", "set", "us-federal", "--file", "own.toml", "--from", "2026-01-01"});
     CHECK(has(shop.must({"limits"}).out, "3 days, 3 days left"));
     CHECK(has(shop.must({"rules", "show", "--form", "csv"}).out, "our own"));
+  }
+
+  TEST_CASE("what is known is not called a test, and what a laboratory found is one unless it is said otherwise") {
+    const OpenShop shop;
+    by_the_rules(shop);
+    CHECK(has(shop.must({"determine", "coolant", "--not-hazardous", "--why", "the maker's sheet"}).out, "coolant is not hazardous, by what is known"));
+    CHECK(has(shop.must({"determine", "coolant", "--not-hazardous", "--why", "lead below 5.0 mg/L", "--laboratory", "Reedbank Analysis"}).out, "coolant is not hazardous, by test"));
+    CHECK(has(shop.must({"determine", "used-oil", "--not-hazardous", "--basis", "test", "--why", "halogen strip"}).out, "by test"));
   }
 
   TEST_CASE("a refrigerant is kept by mass unless it is said otherwise, other products by volume") {

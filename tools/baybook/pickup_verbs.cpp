@@ -118,6 +118,9 @@ int run_pickup_list(Context& c) {
         j.key("measured");
         if (l.measured) j.exact(l.measured->best, l.measured->dimension);
         else j.null();
+        j.key("difference");
+        if (l.measured && l.measured->dimension == l.dimension) j.exact(l.difference, l.dimension);
+        else j.null();
       });
     });
     c.print(j);
@@ -137,6 +140,13 @@ int run_pickup_list(Context& c) {
   t.column("entry", Align::right);
   for (const PickupView& p : list) t.row({visible(p.document), to_string(p.day), visible(p.carrier), visible(p.receiver), p.confirmed ? to_string(*p.confirmed) : "not yet", ref_text(p.entry, c.book().settings().tag)});
   c.out().text(t.text());
+  for (const PickupView& p : list) {
+    for (const PickupView::Line& l : p.lines) {
+      if (!l.measured || (l.measured->dimension == l.dimension && l.difference == 0)) continue;
+      const std::string off = l.measured->dimension != l.dimension ? ", in another kind of quantity" : ", " + show(l.difference < 0 ? -l.difference : l.difference, l.dimension, c.units(), true) + (l.difference < 0 ? " less" : " more");
+      c.out().text(wrapped("differs: ", visible(p.document) + " line " + std::to_string(l.number) + " " + visible(l.place) + ": booked " + show(l.best, l.dimension, c.units()) + ", measured " + show(l.measured->best, l.measured->dimension, c.units()) + off));
+    }
+  }
   return 0;
 }
 

@@ -103,7 +103,8 @@ int run_determine(Context& c) {
   d.stream = c.operand(0);
   if (t.has("hazardous") == t.has("not-hazardous")) refuse(Code::wrong_usage, "it is not said whether the stream is hazardous", "", "--hazardous, or --not-hazardous");
   d.hazardous = t.has("hazardous");
-  const std::string basis = t.has("basis") ? t.text("basis") : "test";
+  // Nobody is said to have tested what he only knows.
+  const std::string basis = t.has("basis") ? t.text("basis") : t.has("laboratory") ? "test" : "knowledge";
   if (basis != "test" && basis != "knowledge") refuse(Code::wrong_usage, "--basis " + visible(basis) + " is not known", "it is one of: test, knowledge", "--basis test");
   d.basis = basis == "test" ? Determination::Basis::test : Determination::Basis::knowledge;
   if (t.has("place")) d.place = c.place(t.text("place"));
