@@ -160,6 +160,79 @@ TEST_SUITE("book/correct") {
     CHECK(s->find_car("MARSH-07").refusal().code == Code::not_found);
   }
 
+  TEST_CASE("a withdrawal is not taken back into a job that was closed again, a recheck that was settled, or a name that was given away") {
+    CorrectShop s;
+    const auto withdraw = [&](EntryId e) {
+      return s.correct(e, [](Correction& c) { c.withdraw = c.with_dependants = true; });
+    };
+    const auto refused = [&](EntryId e, const std::string& what) {
+      const std::string before = s.dump();
+      const auto r = withdraw(e);
+      REQUIRE_FALSE(r.ok());
+      CHECK(r.refusal().code == Code::already_there);
+      CHECK_MESSAGE(r.refusal().what.find(what) != std::string::npos, r.refusal().what);
+      CHECK(difference(before, s.dump()) == "");
+      // What it says to type lets it hold again.
+      const std::string& hint = r.refusal().instead;
+      REQUIRE(hint.starts_with("baybook correct "));
+      const EntryId other = s.book().find_entry(hint.substr(16, hint.find(' ', 16) - 16)).value();
+      REQUIRE(withdraw(other).ok());
+      const auto again = withdraw(e);
+      CHECK_MESSAGE(again.ok(), why(again));
+    };
+    CloseJob close;
+    close.job = s.open;
+    close.as_is = "as it is";
+    close.rechecks = {Recheck{"level cold", 3, {}}};
+    const EntryId first = s.write(close).entry.id;
+    const EntryId reopened = withdraw(first)->entry.id;
+    s.write(close);
+    refused(reopened, "entry " + std::to_string(first.number()) + " would hold again, and job 1 was closed again by entry ");
+
+    RecheckDone looked;
+    looked.closing = first;
+    looked.good = false;
+    looked.note = "down by a finger";
+    const EntryId bad = s.write(looked).entry.id;
+    const EntryId unseen = withdraw(bad)->entry.id;
+    looked.good = true;
+    s.write(looked);
+    refused(unseen, "its recheck was settled by entry ");
+
+    for (const char* what : {"place", "person", "car", "fluid"}) {
+      CAPTURE(what);
+      const auto make = [&] {
+        if (what == std::string_view("place")) return EntryId{s.place("pan-9", Role::hold_catch, "20L").n};
+        if (what == std::string_view("fluid")) return EntryId{s.fluid("violet-9", "coolant").n};
+        if (what == std::string_view("car")) return EntryId{s.car("REED-09").n};
+        NewPerson p;
+        p.name = "Oona Reed";
+        return s.write(p).entry.id;
+      };
+      const EntryId slip = withdraw(make())->entry.id;
+      make();
+      refused(slip, "was given by entry ");
+    }
+  }
+
+  TEST_CASE("a reading that would run backwards now does not hold again") {
+    CorrectShop s;
+    const auto read = [&](const char* on, std::int64_t km) {
+      Odometer o;
+      o.car = s.tern;
+      o.reading = Distance{km * 1000, std::to_string(km) + "km"};
+      return s.write(o, on).entry.id;
+    };
+    const EntryId high = read("2026-03-01", 5000);
+    const auto gone = s.correct(high, [](Correction& c) { c.withdraw = true; });
+    REQUIRE(gone.ok());
+    read("2026-03-02", 4000);
+    const auto back = s.correct(gone->entry.id, [](Correction& c) { c.withdraw = true; });
+    REQUIRE_FALSE(back.ok());
+    CHECK(back.refusal().code == Code::runs_backwards);
+    CHECK(back.refusal().what.find("would hold again: 5000 km is more than the reading after it, 4000 km") != std::string::npos);
+  }
+
   TEST_CASE("a private text is corrected beside the log, and a corrected correction keeps it") {
     CorrectShop s;
     Work w;

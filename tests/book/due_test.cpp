@@ -48,6 +48,56 @@ TEST_SUITE("book/due") {
     CHECK(s.sound());
   }
 
+  TEST_CASE("what ran onto the ground is lost and was not changed") {
+    DueShop s;
+    s.set(s.for_model(DueShop::every("coolant", 60)), "tern-service");
+    s.done("coolant", "2024-06-30");
+    s.at("2025-02-10");
+    const JobId job = s.open(50000);
+    s.b.write(TestBook::move(MoveVerb::spill, s.b.coolant(s.car), kGround, "4L", job));
+    s.b.write(TestBook::move(MoveVerb::fill, s.cans, s.b.coolant(s.car), "4L", job));
+    s.close(job);
+    CHECK(s.day_of("coolant", "2025-02-10") == "2029-06-30");
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("what is put off comes back once it is done, also when that is written down later for an earlier day") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("chain-oil", 1)));
+    s.done("chain-oil", "2025-01-02");
+    PutOff p;
+    p.car = s.car;
+    p.task = "chain-oil";
+    p.until = day("2025-08-31");
+    p.why = "pump on order";
+    s.at("2025-03-05");
+    s.b.write(p);
+    CHECK(s.day_of("chain-oil", "2025-03-05") == "2025-08-31");
+    s.at("2025-03-06");
+    s.done("chain-oil", "2025-03-04");
+    CHECK(s.day_of("chain-oil", "2025-03-06") == "2025-04-04");
+    p.until = day("2025-06-30");
+    s.b.write(p);
+    CHECK(s.day_of("chain-oil", "2025-03-06") == "2025-06-30");
+    CHECK(s.sound());
+  }
+
+  TEST_CASE("an earlier day is told by the schedules of now, also when they were written since") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("brake", 12)));
+    s.done("brake", "2024-03-31");
+    s.at("2025-06-01");
+    {
+      const DueList before = s.all("2025-05-31", true);
+      CHECK(DueShop::find(before, "brake")->day == day("2025-03-31"));
+    }
+    s.at("2026-03-05");
+    s.set(s.for_car(DueShop::every("brake", 24)));
+    const DueList then = s.all("2025-05-31", true);
+    REQUIRE(DueShop::find(then, "brake") != nullptr);
+    CHECK(DueShop::find(then, "brake")->day == day("2026-03-31"));
+  }
+
   TEST_CASE("correcting how much a closed job drained moves what is due, and so does withdrawing its closing") {
     DueShop s;
     s.set(s.for_model(DueShop::every("engine-oil", 12)), "tern-service");

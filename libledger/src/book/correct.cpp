@@ -1,4 +1,5 @@
 // Corrections: an entry is never edited; a later one withdraws it or replaces its details.
+#include "book/come_back.hpp"
 #include "book/inside.hpp"
 
 #include "fluids/build.hpp"
@@ -330,6 +331,21 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
     if (!draft.with_dependants) return out;
   } else {
     out.details["action"] = "withdraw";
+  }
+
+  // A withdrawal that is taken back: what it took out holds again, among what was written since.
+  if (draft.withdraw && old.kind == Kind::correction) {
+    const Value body = log::parse_body(row->body);
+    const Value& details = body.at("details");
+    if (details.str("action") == "withdraw") {
+      std::vector<EntryId> back{EntryId{log::read_ref(details.at("target"), draft.target.origin())}};
+      if (const Value* also_back = details.find("also")) {
+        for (const Value& ref : also_back->as_array()) back.push_back(EntryId{log::read_ref(ref, draft.target.origin())});
+      }
+      for (const EntryId entry : back) {
+        if (auto refused = cannot_come_back(in, desk, entry)) return std::move(*refused);
+      }
+    }
   }
 
   // What stands on it: by name, and (found by trying) by level.

@@ -39,9 +39,14 @@ void by_counter(Item& item, Decided by, const Counter& c, std::int64_t since, st
   reckon(item, by, r.early, r.likely, r.late_open ? Day{kNoDay} : r.late);
 }
 
-void put_off(store::Db& db, Item& item, std::int64_t since, std::int64_t until) {
-  auto q = db.query("SELECT entry, until FROM put_off WHERE car = ? AND item = ? AND moment BETWEEN ? AND ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
-  q.bind(item.car.n).bind(item.item).bind(since).bind(until);
+// A task is put off until it is done: what was written before it was put down as done, on whatever day that was, was meant for the time before.
+void put_off(store::Db& db, Item& item, std::int64_t until) {
+  std::int64_t done = std::numeric_limits<std::int64_t>::min();
+  if (item.anchor != 0) {
+    if (const auto row = log::read_row(db, EntryId{item.anchor})) done = row->recorded;
+  }
+  auto q = db.query("SELECT entry, until FROM put_off WHERE car = ?1 AND item = ?2 AND moment <= ?3 AND (recorded > ?4 OR (recorded = ?4 AND entry > ?5)) ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+  q.bind(item.car.n).bind(item.item).bind(until).bind(done).bind(item.anchor);
   if (!q.step()) return;
   item.put_off = q.num(0);
   item.put_off_until = Day{static_cast<std::int32_t>(q.num(1))};
@@ -62,7 +67,7 @@ Item task(store::Db& db, CarId car, const Wanted& w, const Counter& distance, co
   if (hours.any()) item.at_minutes = hours.use.last_metres / kMetresForAMinute;
   const auto anchor = last_done(db, car, w.by, until);
   if (!anchor) {
-    put_off(db, item, std::numeric_limits<std::int64_t>::min(), until);
+    put_off(db, item, until);
     return item;
   }
   item.anchor = anchor->entry;
@@ -84,7 +89,7 @@ Item task(store::Db& db, CarId car, const Wanted& w, const Counter& distance, co
     if (item.anchor_minutes >= 0 && hours.any()) item.due_minutes = told_apart(hours.due_after(anchor->moment, item.anchor_minutes * kMetresForAMinute, share(w.minutes) * kMetresForAMinute) / kMetresForAMinute);
     by_counter(item, Decided::hours, hours, anchor->moment, item.due_minutes == -1 ? -1 : item.due_minutes * kMetresForAMinute);
   }
-  put_off(db, item, anchor->moment, until);
+  put_off(db, item, until);
   return item;
 }
 
@@ -126,7 +131,7 @@ void rechecks(store::Db& db, CarId car, const Counter& distance, std::int64_t un
         if (item.anchor_metres >= 0) item.due_metres = told_apart(distance.due_after(moment, item.anchor_metres, v.num("after-m")));
         by_counter(item, Decided::distance, distance, moment, item.due_metres);
       }
-      put_off(db, item, moment, until);
+      put_off(db, item, until);
       out.push_back(std::move(item));
     }
   }
@@ -155,7 +160,7 @@ std::vector<Item> items_of(store::Db& db, CarId car, std::int64_t until) {
     q.bind(car.n);
     if (!q.step()) return out;
   }
-  const std::vector<Wanted> tasks = scheduled ? wanted(db, car, until) : std::vector<Wanted>();
+  const std::vector<Wanted> tasks = scheduled ? wanted(db, car) : std::vector<Wanted>();
   if (tasks.empty() && !watched) return out;
   Counter distance = odometer(db, car, until);
   distance.weigh();

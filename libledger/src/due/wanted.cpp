@@ -21,7 +21,7 @@ std::vector<std::string> lines_of(const std::string& text) {
 
 }  // namespace
 
-std::vector<Wanted> wanted(store::Db& db, CarId car, std::int64_t until) {
+std::vector<Wanted> wanted(store::Db& db, CarId car) {
   std::string make, model, engine;
   std::int64_t year = 0;
   {
@@ -36,7 +36,6 @@ std::vector<Wanted> wanted(store::Db& db, CarId car, std::int64_t until) {
   std::map<std::string, Wanted> by_task;
   const auto take = [&](store::Query& q, int rank) {
     while (q.step()) {
-      if (q.num(13) > until) continue;
       Wanted w;
       w.schedule = q.num(0);
       w.n = q.num(1);
@@ -58,7 +57,7 @@ std::vector<Wanted> wanted(store::Db& db, CarId car, std::int64_t until) {
       if (held.schedule == 0 || w.rank >= held.rank) held = std::move(w);
     }
   };
-#define BAYBOOK_INTERVAL "SELECT i.schedule, i.n, i.task, i.circuit, i.parts, i.months, i.metres, i.minutes, i.filtered, i.engine, i.model, i.from_year, i.until_year, s.moment FROM interval i JOIN schedule s ON s.entry = i.schedule WHERE "
+#define BAYBOOK_INTERVAL "SELECT i.schedule, i.n, i.task, i.circuit, i.parts, i.months, i.metres, i.minutes, i.filtered, i.engine, i.model, i.from_year, i.until_year FROM interval i JOIN schedule s ON s.entry = i.schedule WHERE "
 #define BAYBOOK_ORDER " ORDER BY s.moment, s.recorded, s.entry, i.n"
   bool by_specification = false;
   {

@@ -15,6 +15,6 @@ struct Wanted {
 
 /// Of the intervals that a car has for one task the nearest to it holds: its own, its model's with that engine, its model's, its
 /// circuit's specification. In the order of the tasks' names; none for a scrapped car.
-[[nodiscard]] std::vector<Wanted> wanted(store::Db& db, CarId car, std::int64_t until);
+[[nodiscard]] std::vector<Wanted> wanted(store::Db& db, CarId car);
 
 }  // namespace baybook::due

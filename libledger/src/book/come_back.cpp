@@ -1,0 +1,89 @@
+#include "book/come_back.hpp"
+
+#include "service/build.hpp"
+
+#include <baybook/text.hpp>
+
+namespace baybook::book {
+
+using log::Fact;
+using log::Kind;
+
+namespace {
+
+Refusal taken_by(Book::Inside& in, const Fact& back, const std::string& what, const char* why, EntryId other) {
+  const std::string name = entry_name(in, other);
+  return {Code::already_there, "entry " + entry_name(in, back.id()) + " would hold again, and " + what + " by entry " + name + " meanwhile", why, "baybook correct " + name + " --withdraw --why \"...\" first, or leave it as it is", {}};
+}
+
+std::optional<Refusal> name_taken(Book::Inside& in, const Fact& back) {
+  const auto other = [&](const char* sql, const std::string& name) -> std::optional<EntryId> {
+    auto q = in.db.query(sql);
+    q.bind(name).bind(back.id().n);
+    return q.step() ? std::optional(EntryId{q.num(0)}) : std::nullopt;
+  };
+  std::string name;
+  std::optional<EntryId> of;
+  if (back.kind == Kind::car) {
+    name = log::surviving_text(in.db, back, "plate");
+    if (!name.empty()) of = other("SELECT id FROM car WHERE scrapped = 0 AND id IN (SELECT car FROM plate WHERE key = ?1) AND key = ?1 AND id <> ?2", plate_key(name));
+  } else if (back.kind == Kind::person) {
+    name = log::surviving_text(in.db, back, "name");
+    if (!name.empty()) of = other("SELECT id FROM person WHERE name = ?1 AND id <> ?2", name);
+  } else {
+    name = back.details.str("code");
+    of = other(back.kind == Kind::firm       ? "SELECT id FROM firm WHERE code = ?1 AND id <> ?2"
+               : back.kind == Kind::deadline ? "SELECT id FROM deadline WHERE code = ?1 AND id <> ?2"
+                                             : "SELECT id FROM place WHERE code = ?1 AND role <> 0 AND id <> ?2 UNION ALL SELECT id FROM fluid WHERE code = ?1 AND id <> ?2",
+               name);
+  }
+  if (!of) return std::nullopt;
+  return taken_by(in, back, visible(name) + " was given", "names are for people: each means one thing", *of);
+}
+
+std::optional<Refusal> reading_backwards(Book::Inside& in, const log::Desk& desk, const Fact& back) {
+  if (!back.details.has("odometer-m")) return std::nullopt;
+  const CarId car = service::belongs_to(in.db, back).car;
+  if (!car) return std::nullopt;
+  const log::Desk then{desk.db, desk.known, desk.units, back.effect};
+  Distance reading;
+  reading.metres = back.details.num("odometer-m");
+  reading.typed = show_distance(reading.metres, desk.units);
+  auto fits = service::check_reading(then, car, reading, back.details.has("reset"), back.id());
+  if (fits.ok()) return std::nullopt;
+  Refusal r = std::move(fits).refusal();
+  r.what = "entry " + entry_name(in, back.id()) + " would hold again: " + r.what;
+  r.instead = "leave it as it is, and write the reading again with its reason: baybook odo";
+  return r;
+}
+
+}  // namespace
+
+std::optional<Refusal> cannot_come_back(Book::Inside& in, const log::Desk& desk, EntryId entry) {
+  const auto back = log::find_fact(in.db, entry);
+  if (!back || !back->withdrawn) return std::nullopt;
+  switch (back->kind) {
+    case Kind::car:
+    case Kind::place:
+    case Kind::fluid:
+    case Kind::person:
+    case Kind::firm:
+    case Kind::deadline:
+      return name_taken(in, *back);
+    case Kind::job_close: {
+      const auto job = service::job_row(in.db, JobId{log::read_ref(back->details.at("job"), back->origin())});
+      if (job && job->closed > 0) return taken_by(in, *back, "job " + service::job_name(in.known, *job) + " was closed again", "a job has one closing", EntryId{job->closed});
+      return reading_backwards(in, desk, *back);
+    }
+    case Kind::recheck_done: {
+      auto q = in.db.query("SELECT entry FROM rechecked WHERE closing = ? AND n = ? LIMIT 1");
+      q.bind(log::read_ref(back->details.at("closing"), back->origin())).bind(back->details.num("recheck"));
+      if (q.step()) return taken_by(in, *back, "its recheck was settled", "a recheck has one outcome", EntryId{q.num(0)});
+      return std::nullopt;
+    }
+    default:
+      return reading_backwards(in, desk, *back);
+  }
+}
+
+}  // namespace baybook::book

@@ -1,0 +1,11 @@
+// What holds again when a withdrawal is taken back must fit what was written meanwhile, as if it were written now.
+#pragma once
+
+#include "book/inside.hpp"
+
+namespace baybook::book {
+
+/// Why an entry that is withdrawn cannot hold again; none when it can, or when the fold asks what it takes (levels and sizes).
+[[nodiscard]] std::optional<Refusal> cannot_come_back(Book::Inside& in, const log::Desk& desk, EntryId entry);
+
+}  // namespace baybook::book
