@@ -51,6 +51,16 @@ Ended run_in(const Command& command, const Trouble& t) {
   return r.result();
 }
 
+// A line that was broken to fit the screen, whole again.
+std::string unwrapped(const std::string& text) {
+  std::string out;
+  for (const char c : text) {
+    const char one = c == '\n' ? ' ' : c;
+    if (one != ' ' || out.empty() || out.back() != ' ') out += one;
+  }
+  return out;
+}
+
 /// What was answered is compared with what is there.
 void judge_answer(Row& row, const Known& k, const std::string& folder, const Ended& e, const std::string& how) {
   const std::string what = k.name() + ", " + how;
@@ -62,7 +72,7 @@ void judge_answer(Row& row, const Known& k, const std::string& folder, const End
     // known; it is no file of the book.)
     if (e.status == 1 && has(e.err, "time zone") && k.c.is("start")) row.figure("unreadable zone files taken for an unknown zone", 1);
     // The erasure is stored, the file could not be written anew yet: told so, with what to type (docs/command-line.md).
-    else if (e.status == 1 && k.c.verb.starts_with("erase") && has(e.err, "baybook erase finish")) row.figure("erased, and the file to be written anew later", 1);
+    else if (e.status == 1 && k.c.verb.starts_with("erase") && has(unwrapped(e.err), "baybook erase finish")) row.figure("erased, and the file to be written anew later", 1);
     else if (e.status != 3 && e.status != 4) row.found(Fault::lies, what + ": status " + std::to_string(e.status) + ": " + e.err);
     if (a.stored && has(e.err, "nothing was written")) row.found(Fault::lies, what + ": said that nothing was written, and it is there: " + e.err);
     if (a.stored) row.figure("failed, and stored", 1);

@@ -139,16 +139,15 @@ JobId Context::job_of_retry(CarId car) {
   if (once == nullptr || once->empty()) return {};
   const JobId job = book().job_under_once(*once);
   if (!job) return {};
-  const auto of = book().car_of_job(job);
-  return of.ok() && *of == car ? job : JobId{};
+  return if_there(book().car_of_job(job)) == car ? job : JobId{};
 }
 
 JobId Context::job(std::string_view text) {
   auto by_name = book().find_job(text);
   if (!by_name.ok()) {
     // A retry under its once-key names the job as the first try did, by its car; it may have been closed since.
-    const auto car = book().find_car(text);
-    const JobId again = car.ok() ? job_of_retry(*car) : JobId{};
+    const auto car = if_there(book().find_car(text));
+    const JobId again = car ? job_of_retry(*car) : JobId{};
     if (again) return again;
   }
   const JobId found = need(std::move(by_name));
@@ -176,7 +175,7 @@ Stamp Context::stamp() {
     auto person = book().find_person(usual);
     if (person.ok()) {
       s.by = *person;
-    } else if (verb_.name != "person add") {  // someone has to be the first in the book
+    } else if (verb_.name != "person add" || person.refusal().code != Code::not_found) {  // someone has to be the first in the book
       Refusal r = std::move(person).refusal();
       r.what = (from_variable ? "BAYBOOK_BY: " : "by in " + config_path() + ": ") + r.what;
       throw Refused{std::move(r)};

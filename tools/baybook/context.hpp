@@ -26,6 +26,15 @@ T need(Result<T> result) {
   return std::move(result).value();
 }
 
+/// What may be there or not: none when it is not there or not clear which is meant. A disk that cannot be read is no answer.
+template <class T>
+std::optional<T> if_there(Result<T> result) {
+  if (result.ok()) return std::move(result).value();
+  const Code c = result.refusal().code;
+  if (c == Code::unreadable || c == Code::unwritable || c == Code::unsound || c == Code::busy || c == Code::unknown_outcome) throw Refused{std::move(result).refusal()};
+  return std::nullopt;
+}
+
 [[noreturn]] void refuse(Code code, std::string what, std::string why = {}, std::string instead = {});
 
 /// Randomness of the system, for salts and identities.

@@ -35,8 +35,8 @@ std::optional<CarId> withdrawn_car(Context& c, const std::string& text) {
   constexpr std::string_view by_number = "car:";
   if (text.starts_with(by_number)) {
     const std::string number = text.substr(by_number.size());
-    const auto id = c.book().find_entry(number);
-    if (!id.ok() || number == "last" || need(entry(c.book(), *id)).kind != "car") return std::nullopt;
+    const auto id = if_there(c.book().find_entry(number));
+    if (!id || number == "last" || need(entry(c.book(), *id)).kind != "car") return std::nullopt;
     return CarId{id->n};
   }
   const std::vector<CarId> wore = need(withdrawn_cars(c.book(), text));

@@ -225,8 +225,8 @@ int run_pickup(Context& c) {
   const Typed& t = c.typed();
   Movement m = movement(c, MoveVerb::pickup);
   m.carrier = c.required("carrier");
-  if (auto firm = c.book().find_firm(m.carrier); firm.ok()) m.carrier_firm = *firm;
-  else if (firm.refusal().code == Code::ambiguous) throw Refused{std::move(firm).refusal()};
+  if (auto firm = c.book().find_firm(m.carrier); !firm.ok() && firm.refusal().code == Code::ambiguous) throw Refused{std::move(firm).refusal()};
+  else if (const auto known = if_there(std::move(firm))) m.carrier_firm = *known;
   m.receiver = t.text("receiver");
   m.transport = t.text("transport");
   // Waste goes to a receiver that is known, or the register cannot say where it went.

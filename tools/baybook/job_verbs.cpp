@@ -160,8 +160,8 @@ int run_odo(Context& c) {
   if (!numeric) {
     d.car = c.car(name);
   } else {
-    auto the_job = c.book().find_job(name);
-    if (the_job.ok()) {
+    const auto the_job = if_there(c.book().find_job(name));
+    if (the_job) {
       d.job = *the_job;
       d.car = need(c.book().car_of_job(d.job));
     } else {
@@ -172,8 +172,8 @@ int run_odo(Context& c) {
   if (!d.job && !c.typed().has("on")) {
     d.job = c.job_of_retry(d.car);
     if (!d.job) {
-      const auto open = c.book().find_job(c.book().plate_of(d.car));
-      if (open.ok()) d.job = *open;
+      const auto open = if_there(c.book().find_job(c.book().plate_of(d.car)));
+      if (open) d.job = *open;
     }
   }
   // The counter of the engine's hours stands beside the odometer: 1250h.

@@ -523,7 +523,12 @@ void Db::name_made() {
   if (!sync_path(folder_of(absolute(path_)), true)) throw Failure(Code::unwritable, path_ + ": is there, but the folder could not be made safe on disk", "look at the disk; then baybook prove --book " + path_);
   wal_frames_ = 0;
   mode_ = Mode::write;
-  open_there(false);
+  try {
+    open_there(false);
+  } catch (const Failure&) {
+    // What went wrong would be told as if nothing had been made.
+    throw Failure(Code::unwritable, path_ + ": the book was made and is whole, but could not be opened again", "look at the disk; then baybook prove --book " + path_);
+  }
 }
 
 void Db::rollback() noexcept {

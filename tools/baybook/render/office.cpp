@@ -85,7 +85,7 @@ void register_members(Context& c, Json& j, Day from, Day until) {
   j.member("site", c.book().settings().site);
   j.member("from", to_string(from));
   j.member("until", to_string(until));
-  if (const auto set = rules(c.book(), until); set.ok()) rules_member(j, set->name, set->digest, set->aid);
+  if (const auto set = if_there(rules(c.book(), until))) rules_member(j, set->name, set->digest, set->aid);
   else rules_member(j, "", "", "");
   std::map<std::string, std::int64_t> collections;
   j.objects("register", rows, [&](const RegisterRow& x) {

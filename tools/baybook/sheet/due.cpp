@@ -24,7 +24,7 @@ report::Report due(Context& c, const DueList& list) {
   const bool apart = for_programs(c.typed());
   report::Report r = begin(c, "due", c.typed().has("car") ? "What is due on one car, " + to_string(list.day) : "What is due, " + to_string(list.day) + " to " + to_string(Day{list.day.n + list.within}), c.typed().has("car") ? to_string(list.day) : to_string(list.day) + " to " + to_string(Day{list.day.n + list.within}));
   if (!list.rules.empty()) {
-    if (auto set = rules(c.book(), list.day); set.ok()) by_rules(r, set->name, set->digest, set->aid);
+    if (const auto set = if_there(rules(c.book(), list.day))) by_rules(r, set->name, set->digest, set->aid);
   }
   // One table: of two, the one with the shorter texts would be set smaller, and what is over must not be the smaller one.
   report::Table t;
