@@ -357,6 +357,104 @@ TEST_SUITE("book/office") {
     CHECK(to_string(*o.limit(*then, "clock", "drum-coolant")->due) == "2026-04-05");
   }
 
+  TEST_CASE("waste that is poured over into another drum keeps its day, on the clock and on the label; what a satellite held begins anew") {
+    Office o;
+    NewPlace d;
+    d.code = "drum-2";
+    d.role = Role::waste;
+    d.size = litres("200L");
+    d.takes = {"coolant"};
+    d.area = "yard";
+    const PlaceId other{o.b.write(d).entry.id.n};
+    const JobId job = o.job("2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.drum, "120L", job));
+    o.at("2026-03-04T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::decant, o.drum, other, "all"));
+    const auto after = limits(o.b.book(), day("2026-03-10"));
+    REQUIRE(o.limit(*after, "clock", "drum-2/1") != nullptr);
+    // 40 CFR 262.16(b): 180 days; day 0 is the first day, as in the case before.
+    CHECK(to_string(*o.limit(*after, "clock", "drum-2/1")->due) == "2026-07-04");
+    CHECK(to_string(*label(o.b.book(), other, day("2026-03-10"))->since) == "2026-01-05");
+    // Back again, in a circle.
+    o.at("2026-03-11T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::decant, other, o.drum, "all"));
+    CHECK(to_string(*o.limit(*limits(o.b.book(), day("2026-03-12")), "clock", "drum-coolant")->due) == "2026-07-04");
+    NewPlace c;
+    c.code = "drum-3";
+    c.role = Role::waste;
+    c.size = litres("200L");
+    c.takes = {"solvent"};
+    const PlaceId central{o.b.write(c).entry.id.n};
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "50L", {}, class_of("solvent")), "2026-02-01");
+    o.b.write(TestBook::move(MoveVerb::decant, o.solvent, central, "all"));
+    CHECK(to_string(*label(o.b.book(), central, day("2026-03-12"))->since) == "2026-03-11");
+  }
+
+  TEST_CASE("a closed month that the rules judge otherwise since is amended, with both weights and the entry that did it") {
+    Office o;
+    const JobId job = o.job("2026-01-05");
+    o.at("2026-01-05T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::drain, o.b.coolant(o.car), o.drum, "120L", job));
+    CloseJob left;
+    left.job = job;
+    left.as_is = "stands open";
+    o.b.write(left);
+    o.at("2026-02-10T10:00:00.000Z");
+    o.b.write(CloseMonth{month_of(day("2026-01-01")), ""});
+    const auto closed = [&] {
+      auto m = closed_month(o.b.book(), month_of(day("2026-01-01")));
+      REQUIRE_MESSAGE(m.ok(), why(m));
+      REQUIRE(m->has_value());
+      return **m;
+    };
+    CHECK_FALSE(closed().judged_now.has_value());
+    // 120 L at 1.07 kg/L (50/50 ethylene glycol: the source stands in the rule file).
+    CHECK(closed().counted_ug == 128'400'000'000);
+    Determination d;
+    d.stream = "coolant";
+    d.hazardous = false;
+    d.reason = "lead below 5.0 mg/L";
+    const EntryId found = o.b.write(d, "2026-01-20").entry.id;
+    const ClosedMonth now = closed();
+    CHECK(now.differences.empty());
+    REQUIRE(now.judged_now.has_value());
+    CHECK(now.judged_now->counted_ug == 0);
+    CHECK(now.judged_now->category != now.category);
+    REQUIRE(now.causes.size() == 1);
+    CHECK(now.causes.front().ref.id == found);
+    const auto proof = prove(o.b.book());
+    REQUIRE_MESSAGE(proof.ok(), why(proof));
+    REQUIRE(proof->months.size() == 1);
+    CHECK(proof->months.front().judged_otherwise);
+    Correction c;
+    c.target = found;
+    c.withdraw = true;
+    c.why = "of another batch";
+    o.b.write(c);
+    CHECK_FALSE(closed().judged_now.has_value());
+  }
+
+  TEST_CASE("a deadline at the end of a month comes at the end of each, and after a day set by hand on that one") {
+    Office o;
+    Deadline d;
+    d.code = "return";
+    d.due = day("2026-01-31");
+    d.every_months = 3;
+    const DeadlineId of{o.b.write(d).entry.id.n};
+    const auto next = [&](std::optional<Day> set = {}) {
+      o.b.write(DeadlineDone{of, set, ""});
+      return to_string(*o.limit(*limits(o.b.book(), day("2026-02-20")), "deadline")->due);
+    };
+    // The returning quarters end as those of ISO months do: 30 April, 31 July, 31 October, 31 January.
+    CHECK(next() == "2026-04-30");
+    CHECK(next() == "2026-07-31");
+    CHECK(next() == "2026-10-31");
+    CHECK(next() == "2027-01-31");
+    CHECK(next(day("2027-05-15")) == "2027-05-15");
+    CHECK(next() == "2027-08-15");
+  }
+
   TEST_CASE("a deadline comes again by its months until it is settled, a settlement that is withdrawn brings it back") {
     Office o;
     Deadline d;

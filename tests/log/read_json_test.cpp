@@ -120,6 +120,8 @@ TEST_CASE("what a body has wrong is repeated safe for a terminal, and no longer 
   CHECK(parse_json("{\"\\u001b[2J\":1,\"\\u001b[2J\":2}").refusal().what == "the key \"\\x1b[2J\" occurs twice");
   const std::string key(3000, 'k');
   CHECK(parse_json("{\"" + key + "\":1,\"" + key + "\":2}").refusal().what == "the key \"" + key.substr(0, 20) + "...\" occurs twice");
+  CHECK(parse_json(R"({"a":1e5,"b":2})").refusal().what.starts_with("the number 1e5 in a body"));
+  CHECK(parse_json(R"({"a":1.25,"b":2})").refusal().what.starts_with("the number 1.25 in a body"));
   const std::string longest(40, 'k');
   CHECK(parse_json("{\"" + longest + "\":1,\"" + longest + "\":2}").refusal().what == "the key \"" + longest + "\" occurs twice");
   CHECK(parse_json(std::string(100'000, '7')).refusal().what.size() < 120);

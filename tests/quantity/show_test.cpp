@@ -43,6 +43,9 @@ TEST_SUITE("quantity/show") {
     CHECK(show(1'000'000'000, Dimension::mass, metric) == "1 kg");
     CHECK(show(999'999'999, Dimension::mass, metric) == "1 kg");  // not "1000 g"
     CHECK(show(999'999'999, Dimension::mass, metric, true) == "999.999999 g");
+    CHECK(show(999'999'500, Dimension::mass, metric) == "1 kg");
+    CHECK(show(-999'999'500, Dimension::mass, metric) == "-1 kg");
+    CHECK(show(999'999'499, Dimension::mass, metric) == "999.999 g");
     CHECK(show(0, Dimension::mass, metric) == "0 kg");
     CHECK(show(-850'000'000, Dimension::mass, metric) == "-850 g");
   }

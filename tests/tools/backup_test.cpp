@@ -99,6 +99,16 @@ TEST_SUITE("tools/backup") {
     CHECK(a.out.find("nothing new since backup stick/bay-2026-03-08-000015-") == 0);
   }
 
+  TEST_CASE("a paper that was damaged is put right by the same one again") {
+    const BackupShop s;
+    std::ofstream(s.file("scan.pdf")) << "signed";
+    s.must({"paper", "add", "last", "scan.pdf"});
+    for (const auto& kept : std::filesystem::directory_iterator(s.file("m.baybook.papers"))) std::ofstream(kept.path(), std::ios::app) << "x";
+    CHECK(s.run({"prove"}).status == 1);
+    s.must({"paper", "add", "1", "scan.pdf"});
+    CHECK(s.run({"prove"}).status == 0);
+  }
+
   TEST_CASE("a paper that is gone makes the backup a problem, and the backup is there") {
     const BackupShop s;
     std::ofstream(s.file("scan.pdf")) << "signed";

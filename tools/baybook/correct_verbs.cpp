@@ -85,6 +85,7 @@ int run_prove(Context& c) {
       render::entry_ref(j, "entry", m.entry);
       j.member("closed_on", to_string(m.closed_on));
       j.key("differences").number(m.differences);
+      j.key("judged_otherwise").boolean(m.judged_otherwise);
       j.key("causes").begin_array();
       for (const EntryRef& e : m.causes) {
         j.begin_object();
@@ -132,10 +133,11 @@ int run_prove(Context& c) {
   }
   for (const ProvedMonth& m : p.months) {
     std::string line = "month " + to_string(m.month) + " closed on " + to_string(m.closed_on) + " by entry " + ref_text(m.entry, own);
-    if (m.differences == 0 && m.causes.empty()) {
+    if (m.differences == 0 && m.causes.empty() && !m.judged_otherwise) {
       line += ", unchanged since";
     } else {
       line += m.differences == 0 ? ", its figures unchanged" : ", amended: " + counted(m.differences, "figure", "figures");
+      if (m.judged_otherwise) line += ", judged otherwise by the rules (baybook totals " + to_string(m.month) + ")";
       std::string causes;
       for (std::size_t i = 0; i < m.causes.size() && i < 5; ++i) causes += (causes.empty() ? "" : ", ") + ref_text(m.causes[i], own);
       if (m.causes.size() > 5) causes += " and " + std::to_string(m.causes.size() - 5) + " more";

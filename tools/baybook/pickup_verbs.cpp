@@ -171,8 +171,10 @@ int run_paper_add(Context& c) {
   const std::string path = folder + "/" + d.file;
   struct stat st{};
   const bool there = ::stat(path.c_str(), &st) == 0;
+  // One that was damaged since is put right by the one that is given now.
+  const bool whole = there && st.st_size == d.bytes && sha256_hex(read_file(path, kMostPaper)) == d.sha256;
   const bool dry = c.typed().has("dry-run");
-  if (!there && !dry) {
+  if (!whole && !dry) {
     // As the book itself: for its owner alone, or for the group.
     struct stat book{};
     const bool group = ::stat(c.book().path().c_str(), &book) == 0 && (book.st_mode & S_IWGRP) != 0;
@@ -183,7 +185,7 @@ int run_paper_add(Context& c) {
       if (!sync_folder_of(folder)) refuse(Code::unwritable, visible(folder) + " could not be made safe on disk", "nothing was written", "look at the disk, then the same again");
     }
     if (!made && errno != EEXIST) refuse(Code::unwritable, visible(folder) + " cannot be made", "papers are kept beside the book", "a folder that can be written to");
-    sheet::write_file(path, bytes, false);
+    sheet::write_file(path, bytes, there);
     if (group) (void)::chmod(path.c_str(), 0660);
   }
   try {

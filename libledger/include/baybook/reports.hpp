@@ -204,6 +204,7 @@ struct ProvedMonth {
   Day closed_on;
   std::int64_t differences = 0;       ///< figures that are others now
   std::vector<EntryRef> causes{};     ///< entries that came after the closing and reach into the month
+  bool judged_otherwise = false;      ///< its category, counted weight or rules are others now
 };
 struct Proof {
   std::int64_t entries = 0;

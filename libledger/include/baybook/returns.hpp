@@ -169,12 +169,20 @@ struct Difference {
   std::string fluid;      ///< class
   std::string column;     ///< "drained"
   Dimension dimension = Dimension::volume;
-  std::int64_t closed_at = 0, now = 0;
+  std::int64_t closed_at = 0, now = 0;                                       ///< the best figure, in base units
+  std::int64_t closed_low = 0, closed_high = 0, now_low = 0, now_high = 0;   ///< and its bounds
 };
 struct ClosedMonth {
   EntryRef entry;
   Day closed_on;
   std::string by, seal, rules, rules_digest, category;   ///< as frozen
+  /// What the month is judged to be now, where that is not what was frozen: by rules, category or counted weight (micrograms).
+  struct Judged {
+    std::string rules, rules_digest, category;
+    std::int64_t counted_ug = 0;
+  };
+  std::optional<Judged> judged_now{};
+  std::int64_t counted_ug = 0;       ///< as frozen; 0 when it went by no rules with a category
   std::vector<Difference> differences{};
   std::vector<EntryView> causes{};   ///< entries that came after the closing and reach into the month
 };

@@ -62,6 +62,29 @@ Sum thawed(const Value& v) {
   return s;
 }
 
+// By what rules a month goes, and what it is by them.
+ClosedMonth::Judged judged(Book::Inside& in, Month month) {
+  ClosedMonth::Judged out;
+  Office office(in);
+  const Day last = last_of(month);
+  const RuleSet* rules = office.rules_on(last);
+  if (rules == nullptr) return out;
+  out.rules = rules->name;
+  out.rules_digest = rules->digest;
+  const RuleValue* word = rules->value("counting.date", last);
+  const Reading reading = read_month(office, month, word != nullptr ? word->text : "decided", nullptr, nullptr);
+  if (reading.category == 0) return out;
+  out.category = reading.title;
+  out.counted_ug = reading.best_ug;
+  return out;
+}
+
+// A later edition of the same rules by which the month is what it was is no change of the month.
+void judge_again(Book::Inside& in, Month month, ClosedMonth& out) {
+  ClosedMonth::Judged now = judged(in, month);
+  if (now.rules != out.rules || now.category != out.category || now.counted_ug != out.counted_ug) out.judged_now = std::move(now);
+}
+
 // One seal of a closing: how far an installation had come. Another book may call that installation otherwise (exchange in --call), so
 // it is known by the digest; the tag tells only when no entry here has it.
 struct Sealed {
@@ -178,18 +201,15 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
   std::vector<Value> seal_list;
   for (const std::string& s : seals(in)) seal_list.emplace_back(s);
   out.details["seals"] = Value(std::move(seal_list));
-  Office office(in);
-  if (const RuleSet* rules = office.rules_on(last)) {
+  if (const ClosedMonth::Judged now = judged(in, draft.month); !now.rules.empty()) {
     Value v;
-    v["digest"] = rules->digest;
-    v["set"] = rules->name;
+    v["digest"] = now.rules_digest;
+    v["set"] = now.rules;
     out.details["rules"] = std::move(v);
-    const RuleValue* word = rules->value("counting.date", last);
-    const Reading reading = read_month(office, draft.month, word != nullptr ? word->text : "decided", nullptr, nullptr);
-    if (reading.category != 0) {
+    if (!now.category.empty()) {
       Value c;
-      c["title"] = reading.title;
-      c["total"] = std::to_string(reading.best_ug);
+      c["title"] = now.category;
+      c["total"] = std::to_string(now.counted_ug);
       out.details["category"] = std::move(c);
     }
   }
@@ -233,6 +253,8 @@ Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
       out.seal += (out.seal.empty() ? "" : " ") + sealed.told;
       if (sealed.origin != 0) upto[sealed.origin] = sealed.number;
     }
+    if (const Value* c = d.find("category")) out.counted_ug = book::number(std::string(c->str("total")));
+    book::judge_again(in, month, out);
     // Figures then and now.
     using Row = std::map<std::string, Sum>;
     std::map<std::pair<std::string, std::int64_t>, std::pair<Row, Row>> both;
@@ -252,7 +274,7 @@ Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
         const Sum& then = rows.first[c.name];
         const Sum& now = rows.second[c.name];
         if (then.best == now.best && then.low == now.low && then.high == now.high) continue;
-        out.differences.push_back({key.first, c.name, static_cast<Dimension>(key.second), then.best, now.best});
+        out.differences.push_back({key.first, c.name, static_cast<Dimension>(key.second), then.best, now.best, then.low, then.high, now.low, now.high});
       }
     }
     // What came after the closing and reaches into the month or before it.
@@ -263,8 +285,8 @@ Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
       const std::int64_t after = i.origin << 40 | (known != upto.end() ? known->second : 0);
       auto q = in.db.query(
           "SELECT e.id FROM entry e WHERE e.id > ?1 AND e.id < ?2 AND e.id <> ?3 AND "
-          "((e.kind IN (9, 13, 15, 16) AND e.moment <= ?4) OR (e.kind = 17 AND EXISTS (SELECT 1 FROM correction c JOIN entry t ON t.id = c.target WHERE c.entry = e.id AND t.moment <= ?4))) ORDER BY e.id");
-      q.bind(after).bind((i.origin + 1) << 40).bind(id.n).bind(last);
+          "((e.kind IN (9, 13, 15, 16) AND e.moment <= ?4) OR (?5 AND (e.kind = 19 OR (e.kind = 22 AND e.moment <= ?4))) OR (e.kind = 17 AND EXISTS (SELECT 1 FROM correction c JOIN entry t ON t.id = c.target WHERE c.entry = e.id AND t.moment <= ?4))) ORDER BY e.id");
+      q.bind(after).bind((i.origin + 1) << 40).bind(id.n).bind(last).bind(std::int64_t{out.judged_now.has_value()});
       while (q.step()) causes.push_back(q.num(0));
     }
     out.causes = book::views_of(in, causes, true);

@@ -1,4 +1,5 @@
 // How much stands on the site: weight, satellite areas, pieces, the size of oil containers.
+#include "book/kept_since.hpp"
 #include "book/limits.hpp"
 
 #include "log/sum.hpp"
@@ -58,7 +59,7 @@ void read_on_hand(LimitSheet& sheet) {
       q.bind(p.id.n).bind(until);
       if (!q.step() || (q.num(3) != 0 && q.num(4) <= until)) continue;
       h.filling = q.num(0);
-      h.since = log::day_of_moment(q.num(1));
+      h.since = kept_since(sheet.in, p.id, until).value_or(log::day_of_moment(q.num(1)));
       h.first = ref_of(sheet.in, EntryId{q.num(2)});
     }
     h.facts = sheet.office.facts(p.stream, p.id, sheet.day);

@@ -273,7 +273,7 @@ void list_months(const Book& book, Book::Inside& in, Proof& proof, const Progres
     }
     if (!closed->has_value()) continue;
     const ClosedMonth& m = **closed;
-    ProvedMonth out{months[i], m.entry, m.closed_on, static_cast<std::int64_t>(m.differences.size()), {}};
+    ProvedMonth out{months[i], m.entry, m.closed_on, static_cast<std::int64_t>(m.differences.size()), {}, m.judged_now.has_value()};
     for (const EntryView& cause : m.causes) out.causes.push_back(cause.ref);
     proof.months.push_back(std::move(out));
   }

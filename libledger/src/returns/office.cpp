@@ -126,16 +126,28 @@ Result<Built> build(Desk& desk, const Deadline& draft) {
   return out;
 }
 
+namespace {
+
+// Counted from the first day, not from one that a short month has clamped; after a day that was set by hand, from that one.
+Day next_in_turn(Day first, Day due, int months) {
+  for (int turns = 1;; ++turns) {
+    const Day next = add_months(first, turns * months);
+    if (next > due) return add_months(first, (turns - 1) * months) == due ? next : add_months(due, months);
+  }
+}
+
+}  // namespace
+
 Result<Built> build(Desk& desk, const DeadlineDone& draft) {
   std::string code;
-  Day due;
+  Day first, due;
   std::int64_t months = 0;
   {
     auto q = desk.db.query("SELECT code, due, months FROM deadline WHERE id = ?");
     q.bind(draft.deadline.n);
     if (!q.step()) return refuse(Code::not_found, "there is no such deadline", "", "baybook limits");
     code = q.text(0);
-    due = Day{static_cast<std::int32_t>(q.num(1))};
+    first = due = Day{static_cast<std::int32_t>(q.num(1))};
     months = q.num(2);
   }
   {
@@ -150,7 +162,7 @@ Result<Built> build(Desk& desk, const DeadlineDone& draft) {
   out.kind = Kind::deadline_done;
   out.details["deadline"] = log::write_ref(draft.deadline.n, desk.known);
   std::optional<Day> next = draft.next;
-  if (!next && months > 0) next = add_months(due, static_cast<int>(months));
+  if (!next && months > 0) next = next_in_turn(first, due, static_cast<int>(months));
   if (next) {
     if (*next <= due) return refuse(Code::not_allowed, "the next day, " + to_string(*next) + ", is not after the one that is settled, " + to_string(due), "", "--next " + to_string(add_months(due, 12)));
     out.details["next"] = to_string(*next);

@@ -142,13 +142,28 @@ void closed_member(Context& c, Json& j, Day from, Day until) {
     j.member("seal", m.seal);
     rules_member(j, m.rules, m.rules_digest, "");
     j.member("category", m.category);
-    j.key("amended").boolean(!m.differences.empty());
+    j.key("counted").exact(m.counted_ug, Dimension::mass);
+    j.key("amended").boolean(!m.differences.empty() || m.judged_now.has_value());
+    j.key("judged_now");
+    if (const auto& now = m.judged_now) {
+      j.begin_object();
+      rules_member(j, now->rules, now->rules_digest, "");
+      j.member("category", now->category);
+      j.key("counted").exact(now->counted_ug, Dimension::mass);
+      j.end_object();
+    } else {
+      j.null();
+    }
     j.objects("differences", m.differences, [&](const Difference& d) {
       j.member("fluid", d.fluid);
       j.member("figure", d.column);
       j.key("closed_at").exact(d.closed_at, d.dimension);
       j.key("now").exact(d.now, d.dimension);
       j.key("difference").exact(d.now - d.closed_at, d.dimension);
+      j.key("closed_low").exact(d.closed_low, d.dimension);
+      j.key("closed_high").exact(d.closed_high, d.dimension);
+      j.key("now_low").exact(d.now_low, d.dimension);
+      j.key("now_high").exact(d.now_high, d.dimension);
     });
     j.objects("causes", m.causes, [&](const EntryView& e) {
       entry_ref(j, "entry", e.ref);

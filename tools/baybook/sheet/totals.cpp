@@ -167,17 +167,33 @@ void add_closings(Context& c, report::Report& r, Day from, Day until) {
     f.rows = {{"closed", "entry " + ref_text(closed->entry, c.book().settings().tag) + " on " + to_string(closed->closed_on) + (closed->by.empty() ? "" : " by " + closed->by)}, {"seal at closing", closed->seal}};
     if (!closed->rules.empty()) f.rows.emplace_back("rules at closing", closed->rules + ", digest " + closed->rules_digest.substr(0, 16));
     if (!closed->category.empty()) f.rows.emplace_back("category at closing", closed->category);
-    f.rows.emplace_back("since then", closed->differences.empty() ? "unchanged" : "AMENDED, " + std::to_string(closed->differences.size()) + " figures differ");
+    const std::size_t n = closed->differences.size();
+    std::string since = n == 0 ? "" : std::to_string(n) + (n == 1 ? " figure differs" : " figures differ");
+    if (closed->judged_now) since += (since.empty() ? "" : ", ") + std::string("judged otherwise");
+    f.rows.emplace_back("since then", since.empty() ? "unchanged" : "AMENDED, " + since);
+    if (const auto& now = closed->judged_now) {
+      if (!closed->category.empty() || !now->category.empty()) {
+        f.rows.emplace_back("counted at closing", show(closed->counted_ug, Dimension::mass, units, true));
+        f.rows.emplace_back("counted now", show(now->counted_ug, Dimension::mass, units, true));
+        f.rows.emplace_back("category now", now->category.empty() ? "none" : now->category);
+      }
+      f.rows.emplace_back("rules now", now->rules.empty() ? "none" : now->rules + ", digest " + now->rules_digest.substr(0, 16));
+    }
     r.blocks.emplace_back(std::move(f));
-    if (closed->differences.empty()) continue;
+    if (since.empty()) continue;
     r.amended = true;
     report::Table t;
     t.caption = "What changed in " + to_string(m) + " after it was closed";
     t.columns = {{"fluid", {}, false, "fluid"}, {"figure", {}, false, "figure"}, {"at closing", {}, true, "at_closing"}, {"now", {}, true, "now"}, {"difference", {}, true, "difference"}};
     for (const Difference& d : closed->differences) {
-      t.rows.push_back({text(d.fluid), text(d.column), text(show(d.closed_at, d.dimension, units, true)), text(show(d.now, d.dimension, units, true)), text(show(d.now - d.closed_at, d.dimension, units, true), true)});
+      // Where the bounds alone moved, the best figure would say that nothing did.
+      const auto told = [&](std::int64_t best, std::int64_t low, std::int64_t high) {
+        const std::string text = show(best, d.dimension, units, true);
+        return d.closed_at != d.now ? text : text + ", " + show(low, d.dimension, units, true) + " to " + show(high, d.dimension, units, true);
+      };
+      t.rows.push_back({text(d.fluid), text(d.column), text(told(d.closed_at, d.closed_low, d.closed_high)), text(told(d.now, d.now_low, d.now_high)), text(show(d.now - d.closed_at, d.dimension, units, true), true)});
     }
-    r.blocks.emplace_back(std::move(t));
+    if (n > 0) r.blocks.emplace_back(std::move(t));
     report::Table why;
     why.caption = "Entries after the closing that reach into " + to_string(m);
     why.columns = {{"entry", {}, false, "entry"}, {"written", {}, false, "recorded"}, {"happened", {}, false, "happened"}, {"by", {}, false, "by"}, {"what", {}, false, "what"}, {"why", {}, false, "why"}};
