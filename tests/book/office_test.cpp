@@ -357,7 +357,7 @@ TEST_SUITE("book/office") {
     CHECK(to_string(*o.limit(*then, "clock", "drum-coolant")->due) == "2026-04-05");
   }
 
-  TEST_CASE("waste that is poured over into another drum keeps its day, on the clock and on the label; what a satellite held begins anew") {
+  TEST_CASE("waste that is poured over into another drum keeps its day, on the clock and on the label, and what a satellite held begins anew") {
     Office o;
     NewPlace d;
     d.code = "drum-2";
