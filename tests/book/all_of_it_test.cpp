@@ -42,6 +42,18 @@ struct Emptied {
   }
 };
 
+// Everything in the drum is collected, and the signed copy is back.
+EntryRef signed_pickup(TestBook& b, PlaceId drum) {
+  Movement m = TestBook::move(MoveVerb::pickup, drum, kReceiver, "all");
+  m.lines.front().fate = Fate::recycled;
+  const EntryRef gone = b.write(m).entry;
+  ConfirmPickup back;
+  back.pickup = gone.id;
+  back.signed_on = day("2026-03-05");
+  b.write(back);
+  return gone;
+}
+
 }  // namespace
 
 TEST_SUITE("book/all of it") {
@@ -303,13 +315,7 @@ TEST_SUITE("book/all of it") {
     const EntryId put = bay.write(TestBook::move(MoveVerb::discard, kSupplier, drum, "5L", {}, coolant)).entry.id;
     (void)taken(office, file_of(bay.book()));
     office.now = bay.now;
-    Movement m = TestBook::move(MoveVerb::pickup, drum, kReceiver, "all");
-    m.lines.front().fate = Fate::recycled;
-    const EntryRef gone = office.write(m).entry;
-    ConfirmPickup back;
-    back.pickup = gone.id;
-    back.signed_on = day("2026-03-05");
-    office.write(back);
+    const EntryRef gone = signed_pickup(office, drum);
     Correction c;
     c.target = put;
     c.why = "read again";
@@ -341,13 +347,7 @@ TEST_SUITE("book/all of it") {
     office.now = bay.now;
     const PlaceId ours = office.place("drum-c", Role::waste, "200L", {"coolant"});
     office.write(TestBook::move(MoveVerb::discard, kSupplier, ours, "2L", {}, coolant), "2026-03-01");
-    Movement m = TestBook::move(MoveVerb::pickup, ours, kReceiver, "all");
-    m.lines.front().fate = Fate::recycled;
-    const EntryRef gone = office.write(m).entry;
-    ConfirmPickup back;
-    back.pickup = gone.id;
-    back.signed_on = day("2026-03-05");
-    office.write(back);
+    const EntryRef gone = signed_pickup(office, ours);
     CHECK(taken(office, file_of(bay.book())).pickups_moved.empty());
     Settle join;
     join.keep = EntryId{ours.n};

@@ -32,10 +32,7 @@ std::optional<Refusal> name_taken(Book::Inside& in, const Fact& back) {
     if (!name.empty()) of = other("SELECT id FROM person WHERE name = ?1 AND id <> ?2", name);
   } else {
     name = back.details.str("code");
-    of = other(back.kind == Kind::firm       ? "SELECT id FROM firm WHERE code = ?1 AND id <> ?2"
-               : back.kind == Kind::deadline ? "SELECT id FROM deadline WHERE code = ?1 AND id <> ?2"
-                                             : "SELECT id FROM place WHERE code = ?1 AND role <> 0 AND id <> ?2 UNION ALL SELECT id FROM fluid WHERE code = ?1 AND id <> ?2",
-               name);
+    of = code_taken(in.db, back.kind, name, back.id());
   }
   if (!of) return std::nullopt;
   return taken_by(in, back, visible(name) + " was given", "names are for people: each means one thing", *of);
@@ -53,11 +50,21 @@ std::optional<Refusal> reading_backwards(Book::Inside& in, const log::Desk& desk
   if (fits.ok()) return std::nullopt;
   Refusal r = std::move(fits).refusal();
   r.what = "entry " + entry_name(in, back.id()) + " would hold again: " + r.what;
-  r.instead = "leave it as it is, and write the reading again with its reason: baybook odo";
+  std::string typed = reading.typed;
+  std::erase(typed, ' ');
+  r.instead = "leave it as it is; or, if both are right, baybook odo " + as_typed(service::plate_of(in.db, car)) + " " + typed + " --on " + to_string(log::day_of_moment(back.effect.moment)) + " --reason \"cluster replaced\"";
   return r;
 }
 
 }  // namespace
+
+std::optional<EntryId> code_taken(store::Db& db, Kind kind, const std::string& code, EntryId except) {
+  auto q = db.query(kind == Kind::firm       ? "SELECT id FROM firm WHERE code = ?1 AND id <> ?2"
+                    : kind == Kind::deadline ? "SELECT id FROM deadline WHERE code = ?1 AND id <> ?2"
+                                             : "SELECT id FROM place WHERE code = ?1 AND role <> 0 AND id <> ?2 UNION ALL SELECT id FROM fluid WHERE code = ?1 AND id <> ?2");
+  q.bind(code).bind(except.n);
+  return q.step() ? std::optional(EntryId{q.num(0)}) : std::nullopt;
+}
 
 std::optional<Refusal> cannot_come_back(Book::Inside& in, const log::Desk& desk, EntryId entry) {
   const auto back = log::find_fact(in.db, entry);

@@ -145,12 +145,7 @@ bool named_by_code(Kind kind) { return kind == Kind::place || kind == Kind::flui
 Result<std::string> new_code(Book::Inside& in, const Fact& old, const std::string& typed) {
   auto code = clean_code(typed, log::name_of(old.kind));
   if (!code.ok()) return code;
-  const char* taken = old.kind == Kind::firm       ? "SELECT id FROM firm WHERE code = ?1 AND id <> ?2"
-                      : old.kind == Kind::deadline ? "SELECT id FROM deadline WHERE code = ?1 AND id <> ?2"
-                                                   : "SELECT id FROM place WHERE code = ?1 AND role <> 0 AND id <> ?2 UNION ALL SELECT id FROM fluid WHERE code = ?1 AND id <> ?2";
-  auto q = in.db.query(taken);
-  q.bind(*code).bind(old.id().n);
-  if (q.step()) return refuse(Code::already_there, *code + " is a name already, given by entry " + entry_name(in, EntryId{q.num(0)}), "names are for people: each means one thing", "another name, for example " + *code + "-2");
+  if (const auto other = code_taken(in.db, old.kind, *code, old.id())) return refuse(Code::already_there, *code + " is a name already, given by entry " + entry_name(in, *other), "names are for people: each means one thing", "another name, for example " + *code + "-2");
   if ((old.kind == Kind::place || old.kind == Kind::fluid) && find_class(std::string_view(*code)) != nullptr) return refuse(Code::already_there, *code + " is the name of a class of fluid", "a place or product needs a name of its own", "for example " + *code + "-1");
   return code;
 }
@@ -338,11 +333,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
     const Value body = log::parse_body(row->body);
     const Value& details = body.at("details");
     if (details.str("action") == "withdraw") {
-      std::vector<EntryId> back{EntryId{log::read_ref(details.at("target"), draft.target.origin())}};
-      if (const Value* also_back = details.find("also")) {
-        for (const Value& ref : also_back->as_array()) back.push_back(EntryId{log::read_ref(ref, draft.target.origin())});
-      }
-      for (const EntryId entry : back) {
+      for (const EntryId entry : targets_of(details, draft.target.origin())) {
         if (auto refused = cannot_come_back(in, desk, entry)) return std::move(*refused);
       }
     }

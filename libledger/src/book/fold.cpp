@@ -94,14 +94,6 @@ void unfold_rows(Book::Inside& in, const Fact& fact) {
   if (defines(fact.kind)) in.ledger.definitions_changed();
 }
 
-std::vector<EntryId> targets_of(const Value& details, std::int64_t origin) {
-  std::vector<EntryId> out{EntryId{log::read_ref(details.at("target"), origin)}};
-  if (const Value* also = details.find("also")) {
-    for (const Value& v : also->as_array()) out.push_back(EntryId{log::read_ref(v, origin)});
-  }
-  return out;
-}
-
 // A correction lists itself at each of its targets; whether it holds is decided by recompute_amended.
 void list_correction(store::Db& db, const Fact& correction, const Value& details) {
   bool first = true;
@@ -114,6 +106,14 @@ void list_correction(store::Db& db, const Fact& correction, const Value& details
 }
 
 }  // namespace
+
+std::vector<EntryId> targets_of(const Value& details, std::int64_t origin) {
+  std::vector<EntryId> out{EntryId{log::read_ref(details.at("target"), origin)}};
+  if (const Value* also = details.find("also")) {
+    for (const Value& v : also->as_array()) out.push_back(EntryId{log::read_ref(v, origin)});
+  }
+  return out;
+}
 
 void recompute_amended(store::Db& db, EntryId target) {
   std::int64_t holds_entry = 0;

@@ -66,6 +66,8 @@ Result<T> guarded(const std::function<Result<T>()>& body) {
 void fold_new(Book::Inside& in, const log::Fact& fact);
 /// Folds corrections: what the targets said before is taken out, what they say now is put in.
 void fold_correction(Book::Inside& in, const log::Fact& correction, const log::Value& details);
+/// The entries that a correction is about: what it corrects, and what it withdraws with it.
+[[nodiscard]] std::vector<EntryId> targets_of(const log::Value& details, std::int64_t origin);
 /// Which correction holds for `target` now; writes the amended row.
 void recompute_amended(store::Db& db, EntryId target);
 /// Makes the rows of what is due anew for the cars that were touched since the last time. After Ledger::flush.

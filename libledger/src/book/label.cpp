@@ -71,7 +71,7 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
       q.bind(place.n).bind(log::last_moment(day));
       if (q.step()) {
         filling = q.num(0);
-        if (q.num(2) == 0 || q.num(3) > log::last_moment(day)) out.since = book::kept_since(in, place, log::last_moment(day)).value_or(log::day_of_moment(q.num(1)));
+        if (q.num(2) == 0 || q.num(3) > log::last_moment(day)) out.since = book::kept_since(in, place, log::last_moment(day));
         else ++filling;  // the container that stands there now is the next one
       } else {
         filling = 1;

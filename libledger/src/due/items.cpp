@@ -5,7 +5,6 @@
 #include "due/wanted.hpp"
 
 #include <algorithm>
-#include <limits>
 
 namespace baybook::due {
 
@@ -41,12 +40,8 @@ void by_counter(Item& item, Decided by, const Counter& c, std::int64_t since, st
 
 // A task is put off until it is done: what was written before it was put down as done, on whatever day that was, was meant for the time before.
 void put_off(store::Db& db, Item& item, std::int64_t until) {
-  std::int64_t done = std::numeric_limits<std::int64_t>::min();
-  if (item.anchor != 0) {
-    if (const auto row = log::read_row(db, EntryId{item.anchor})) done = row->recorded;
-  }
-  auto q = db.query("SELECT entry, until FROM put_off WHERE car = ?1 AND item = ?2 AND moment <= ?3 AND (recorded > ?4 OR (recorded = ?4 AND entry > ?5)) ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
-  q.bind(item.car.n).bind(item.item).bind(until).bind(done).bind(item.anchor);
+  auto q = db.query("SELECT entry, until FROM put_off WHERE car = ?1 AND item = ?2 AND moment <= ?3 AND (?4 = 0 OR (recorded, entry) > ((SELECT recorded FROM entry WHERE id = ?4), ?4)) ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+  q.bind(item.car.n).bind(item.item).bind(until).bind(item.anchor);
   if (!q.step()) return;
   item.put_off = q.num(0);
   item.put_off_until = Day{static_cast<std::int32_t>(q.num(1))};
