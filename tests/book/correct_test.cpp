@@ -215,6 +215,65 @@ TEST_SUITE("book/correct") {
     }
   }
 
+  TEST_CASE("what puts a recheck off stands on the closing that set it") {
+    CorrectShop s;
+    CloseJob close;
+    close.job = s.open;
+    close.as_is = "as it is";
+    close.rechecks = {Recheck{"level cold", 3, {}}, Recheck{"noise", 5, {}}};
+    const EntryId closing = s.write(close).entry.id;
+    PutOff off;
+    off.closing = closing;
+    off.recheck = 2;
+    off.until = day("2026-05-20");
+    off.why = "keeper abroad";
+    const EntryId waits = s.write(off).entry.id;
+    const auto alone = s.correct(closing, [](Correction& c) { c.withdraw = true; });
+    REQUIRE_FALSE(alone.ok());
+    CHECK(alone.refusal().code == Code::has_dependants);
+    CHECK(alone.refusal().what.find("on entry " + std::to_string(closing.number()) + ": " + std::to_string(waits.number())) != std::string::npos);
+    REQUIRE(s.correct(closing, [](Correction& c) { c.withdraw = c.with_dependants = true; }).ok());
+    CHECK(entry(s.book(), waits)->withdrawn);
+  }
+
+  TEST_CASE("a plate or a name that is put right is one that could have been given") {
+    CorrectShop s;
+    const auto rename = [&](EntryId e, const char* text) { return s.correct(e, [&](Correction& c) { c.patch.text = text; }); };
+    const CarId other = s.car("REED-09");
+    NewPerson p;
+    p.name = "Oona Reed";
+    s.write(p);
+    p.name = "Pell Marsh";
+    const EntryId pell = s.write(p).entry.id;
+    for (const char* text : {"MARSH-07", "marsh 07", "car:3", "-REED", "--"}) {
+      CAPTURE(text);
+      const std::string before = s.dump();
+      CHECK_FALSE(rename(EntryId{other.n}, text).ok());
+      CHECK(difference(before, s.dump()) == "");
+      NewCar made;
+      made.plate = text;
+      CHECK_FALSE(s.try_write(made).ok());
+      CarChange change;
+      change.car = other;
+      change.plate = text;
+      CHECK_FALSE(s.try_write(change).ok());
+    }
+    CHECK(rename(pell, "Oona Reed").refusal().code == Code::already_there);
+    CHECK(rename(pell, "person:5").refusal().code == Code::unclear);
+    CHECK(rename(pell, "Pell Marsh").ok());
+    CHECK(rename(EntryId{other.n}, "REED-10").ok());
+    CHECK(s->find_car("REED-10").value() == other);
+    // What it wore once may be another's by now.
+    CarChange change;
+    change.car = other;
+    change.plate = "REED-11";
+    s.write(change);
+    const CarId heir = s.car("HEIR-01");
+    CHECK(rename(EntryId{other.n}, "HEIR-01").ok());
+    CHECK(s->find_car("HEIR-01").ok());
+    CHECK(heir.n != other.n);
+  }
+
   TEST_CASE("a reading that would run backwards now does not hold again") {
     CorrectShop s;
     const auto read = [&](const char* on, std::int64_t km) {

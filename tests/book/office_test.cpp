@@ -341,6 +341,48 @@ TEST_SUITE("book/office") {
     CHECK(o.b.try_write(look).refusal().code == Code::not_found);
   }
 
+  TEST_CASE("what was weighed into a satellite area counts by its density, bounds may be over, and what has no density is told") {
+    Office o;
+    o.at("2026-01-02T10:00:00.000Z");
+    NewPlace d;
+    d.code = "drum-brake";
+    d.role = Role::waste;
+    d.size = *parse_amount("300kg", Units{});
+    d.takes = {"brake-fluid"};
+    d.area = "bay-3";
+    d.satellite = true;
+    const PlaceId weighed{o.b.write(d).entry.id.n};
+    const auto line = [&](const char* on) {
+      const auto all = limits(o.b.book(), day(on));
+      const LimitLine* l = o.limit(*all, "satellite", "bay-3");
+      REQUIRE(l != nullptr);
+      return *l;
+    };
+    // 212 kg at the rule file's 1.06 kg/L (two sources, in us-federal.toml) are 200 L of 208.198.
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, weighed, "212kg", {}, class_of("brake-fluid")));
+    CHECK(line("2026-01-03").state == LimitLine::State::near);
+    CHECK(line("2026-01-03").figures.starts_with("200 L of "));
+    CHECK(line("2026-01-03").figures.find("by its density") != std::string::npos);
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, weighed, "5..10.6kg", {}, class_of("brake-fluid")));  // 204.7 to 210 L
+    CHECK(line("2026-01-03").state == LimitLine::State::near);
+    CHECK(line("2026-01-03").figures.find("may be over: 210 L") != std::string::npos);
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, weighed, "6kg", {}, class_of("brake-fluid")));
+    CHECK(line("2026-01-03").state == LimitLine::State::near);
+    REQUIRE(line("2026-01-03").due.has_value());
+    CHECK(to_string(*line("2026-01-03").due) == "2026-01-05");
+
+    d.code = "bin-wipes";
+    d.takes = {"wipes"};
+    d.area = "bay-4";
+    const PlaceId wipes{o.b.write(d).entry.id.n};
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, wipes, "10kg", {}, class_of("wipes")));
+    const auto all = limits(o.b.book(), day("2026-01-03"));
+    const LimitLine* l = o.limit(*all, "satellite", "bay-4");
+    REQUIRE(l != nullptr);
+    CHECK(l->state == LimitLine::State::near);
+    CHECK(l->figures.find("no volume in the book") != std::string::npos);
+  }
+
   TEST_CASE("a drum's clock is 180 days in a small month and 90 once a month was large (262.16(b), 262.17(a))") {
     Office o;
     const JobId job = o.job("2026-01-05");

@@ -80,12 +80,49 @@ TEST_SUITE("tools/import") {
     Books b;
     b.text("cars.csv", "plate,make\nMARSH-07,Corvane\n");
     CHECK(holds(b.must({"import", "cars", "cars.csv"}).out, "took 1 car, entries 2 to 2"));
-    CHECK(holds(b.must({"import", "cars", "cars.csv"}).out, "took 0 cars; 1 car had been taken before"));
+    CHECK(holds(b.must({"import", "cars", "cars.csv"}).out, "took 0 cars; 1 car had been there before"));
     b.text("cars.csv", "make,plate\nCorvane,MARSH-07\nCorvane,MARSH-08\n");
-    CHECK(holds(b.must({"import", "cars", "cars.csv"}).out, "took 1 car, entries 3 to 3; 1 car had been taken before"));
+    CHECK(holds(b.must({"import", "cars", "cars.csv"}).out, "took 1 car, entries 3 to 3; 1 car had been there before"));
     const Answer j = b.must({"import", "cars", "cars.csv", "--json"});
     CHECK(is_json(j.out));
     CHECK(holds(j.out, "\"known\":2"));
+  }
+
+  TEST_CASE("what the book has already is not taken again, in whatever words it stands in the file") {
+    Books b;
+    b.text("cars.csv", "plate,circuits\nMARSH-07,\"coolant=6.8L:OAT; pink; engine-oil=4.5L\"\n");
+    b.must({"import", "cars", "cars.csv"});
+    CHECK(holds(b.must({"export", "cars"}).out, "coolant=6.8L:OAT; pink; engine-oil=4.5L"));
+    b.text("readings.csv", "plate,day,reading,reason\nMARSH-07,2025-03-01,80000km,\nMARSH-07,2025-09-01,12 km,new cluster\nMARSH-07,2026-02-01,1250 hours,\n");
+    CHECK(holds(b.must({"import", "readings", "readings.csv"}).out, "took 3 readings"));
+    b.text("readings.csv", "plate,day,reading\nmarsh 07,2025-03-01,80000 km\nMARSH-07,2025-09-01,12km\nMARSH-07,2026-02-01,1250h\n");
+    CHECK(holds(b.must({"import", "readings", "readings.csv"}).out, "took 0 readings; 3 readings had been there before"));
+    // A reading that was put right stands in the export as it is now.
+    b.must({"correct", "3", "--odo", "80100km", "--why", "misread"});
+    b.must({"export", "readings", "--out", "out.csv"});
+    CHECK(holds(bytes_of(b.file("out.csv")), "MARSH-07,2025-03-01,80100km,"));
+    CHECK(holds(b.must({"import", "readings", "out.csv"}).out, "took 0 readings; 3 readings had been there before"));
+    b.must({"schedule", "set", "MARSH-07", "brake", "--every", "24mo", "--source", "invented for this test"});
+    b.text("tasks.csv", "plate,task,day,odometer,note\nMARSH-07,brake,2025-02-01,79000km,by the shop before\n");
+    b.must({"import", "tasks", "tasks.csv"});
+    b.text("tasks.csv", "plate,task,day,odometer\nMARSH-07,brake,2025-02-01,79000 km\nMARSH-07,brake,2023-02-01,60000km\n");
+    CHECK(holds(b.must({"import", "tasks", "tasks.csv"}).out, "took 1 task,"));
+  }
+
+  TEST_CASE("rows of a scrapped car, or of one whose plate was erased, are left out of what is exported, and counted") {
+    Books b;
+    b.text("cars.csv", "plate\nMARSH-07\nMARSH-08\nMARSH-09\n");
+    b.must({"import", "cars", "cars.csv"});
+    b.text("readings.csv", "plate,day,reading\nMARSH-07,2025-03-01,80000km\nMARSH-08,2025-03-01,70000km\nMARSH-08,2025-04-01,71000km\nMARSH-09,2025-03-01,60000km\n");
+    b.must({"import", "readings", "readings.csv"});
+    b.must({"car", "change", "MARSH-07", "--scrapped"});
+    b.must({"erase", "car", "MARSH-08", "--plate", "--yes"});
+    const Answer cars = b.must({"export", "cars"});
+    CHECK(!holds(cars.out, "car:"));
+    CHECK(holds(flat(cars.err), "2 cars left out"));
+    const Answer readings = b.must({"export", "readings"});
+    CHECK(readings.out == "plate,day,reading,reason\r\nMARSH-09,2025-03-01,60000km,\r\n");
+    CHECK(holds(flat(readings.err), "3 readings left out"));
   }
 
   TEST_CASE("a dry run tells and takes nothing") {
@@ -179,6 +216,9 @@ print('bad', bad, 'rows', len(b))
         {"readings", "plate,day,reading\nMARSH-07,03/04/2026,90001km\n", "f.csv:2:1:"},
         {"readings", "plate,day,reading\nMARSH-07,2026-04-01,90001km\n", "f.csv:2:1: 2026-04-01 is after today"},
         {"readings", "plate,day,reading\nMARSH-07,2026-02-01,89000km\n", "f.csv:2:1: 89000km is less than the reading before it"},
+        {"readings", "plate,day,reading\nMARSH-07,2026-02-01,89000km\n", "type: that row's reading or day put right, or if it is right a reason in column reason"},
+        {"readings", "plate,day,reading\nMARSH-07,2026-04-01,90001km\n", "type: that row's day put right"},
+        {"readings", "plate,day,reading\nMARSH-07,2026-02-01,900hrs\n", "type: 1250h"},
         {"readings", "plate,day,reading\nMARSH-07,2026-02-01,many\n", "f.csv:2:1:"},
         {"readings", "plate,day,reading\nMARSH,2026-02-01,90001km\n", "f.csv:2:1: there is no car with plate MARSH"},
         {"readings", "plate,day,reading\nMARSH-07,2026-02-01,90001km\nMARSH-99,2026-02-01,1km\n", "f.csv:3:1:"},

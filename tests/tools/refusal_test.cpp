@@ -38,6 +38,9 @@ std::vector<Row> refused() {
       {"unknown entry", {"correct", "999", "--withdraw", "--why", "wrong"}, 1, "there is no entry 999", "not_found"},
       {"a letter no VIN has", {"car", "add", "MARSH-10", "--vin", "WM8GDM9A0KP04278I"}, 1, "has \"I\" in position 17", "unclear"},
       {"odometer going backwards", {"odo", "MARSH-07", "100km"}, 1, "100km is less than the reading before it, 88210 km", "runs_backwards"},
+      {"hours of a counter with no unit that is known", {"odo", "MARSH-07", "900hrs"}, 1, "900hrs is no reading of an hour counter", "unclear"},
+      {"a plate that would be an option", {"car", "add", "--", "-7"}, 1, "begins with a dash", "unclear"},
+      {"a plate that is a number of the book", {"car", "add", "car:77"}, 1, "car:77 is no plate", "unclear"},
       {"odometer without a unit", {"odo", "MARSH-07", "88300"}, 1, "88300", "unclear"},
       {"date in the future", {"work", "1", "bled", "--on", "2099-01-01"}, 1, "2099-01-01 is after today, 2026-03-05", "in_future"},
       {"ambiguous date", {"work", "1", "bled", "--on", "03/04/2026"}, 1, "03/04/2026", "unclear"},
@@ -133,6 +136,32 @@ TEST_SUITE("tools/refusal") {
     CHECK(first_line(a.err).find("MARSH fits 2 cars") != std::string::npos);
     CHECK(a.err.find("MARSH-07, MARSH-08") != std::string::npos);
     CHECK(shop.dump() == before);
+  }
+
+  TEST_CASE("two scrapped cars that wore one plate are told apart by their numbers, and nothing is asked of them any more") {
+    const OpenShop shop;
+    for (const char* note : {"first", "second"}) {
+      shop.must({"car", "add", "REED-09"});
+      shop.must({"job", "open", "REED-09", "--for", note});
+      shop.must({"job", "close", "REED-09", "--recheck", "noise", "--after", "3d"});
+      shop.must({"car", "change", "REED-09", "--scrapped"});
+    }
+    const Answer a = shop.run({"last", "REED-09"});
+    CHECK(a.status == 1);
+    CHECK(a.err.find("REED-09 was worn by 2 cars: car:") != std::string::npos);
+    const std::size_t at = a.err.find("type: car:") + 6;
+    const Answer one = shop.must({"last", a.err.substr(at, a.err.find(',', at) - at)});
+    CHECK(one.out.find("watch  noise") != std::string::npos);
+    CHECK(one.out.find("settle:") == std::string::npos);
+  }
+
+  TEST_CASE("a reading that is put right may run backwards with a reason as its text") {
+    const OpenShop shop;
+    shop.must({"odo", "MARSH-07", "90000km"});
+    const Answer a = shop.run({"correct", "last", "--odo", "12km", "--why", "misread"});
+    CHECK(a.status == 1);
+    CHECK(a.err.find("--text \"cluster replaced\"") != std::string::npos);
+    CHECK(shop.run({"correct", "last", "--odo", "12km", "--text", "cluster replaced", "--why", "misread"}).status == 0);
   }
 
   TEST_CASE("an odometer may run backwards with a reason") {

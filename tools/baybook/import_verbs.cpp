@@ -124,11 +124,18 @@ std::string trimmed(std::string s) {
   return s;
 }
 
+// Whether a circuit is named there: a specification may have a semicolon in it.
+bool names_circuit(const std::string& text) {
+  const std::string word = trimmed(text.substr(0, text.find_first_of(":=;")));
+  return word.empty() || find_circuit(std::string_view(word)) != nullptr;
+}
+
 // "coolant=6.8L:OAT; engine-oil=4.5L"
 std::vector<CircuitDraft> circuits_of(Context& c, const std::string& text) {
   std::vector<CircuitDraft> out;
   for (std::size_t at = 0; at < text.size();) {
-    const std::size_t end = std::min(text.find(';', at), text.size());
+    std::size_t end = std::min(text.find(';', at), text.size());
+    while (end < text.size() && !names_circuit(text.substr(end + 1))) end = std::min(text.find(';', end + 1), text.size());
     const std::string one = trimmed(text.substr(at, end - at));
     at = end + 1;
     if (!one.empty()) out.push_back(circuit_draft(c, one));
@@ -168,7 +175,7 @@ CarId known_car(Context& c, const std::string& plate) {
 
 Draft reading_of(Context& c, const Columns& row) {
   const std::string typed = row["reading"];
-  if (typed.ends_with('h')) {
+  if (meant_as_hours(typed)) {
     EngineHours h;
     h.car = known_car(c, row["plate"]);
     h.minutes = need(parse_hours(typed));
@@ -220,6 +227,7 @@ int import(Context& c, const Kind& kind) {
         Item item{kind.draft(c, row), stamp};
         if (kind.on_its_day) item.stamp.on = c.day(row["day"]);
         item.stamp.dry_run = false;
+        item.if_not_there = true;
         item.stamp.once = row.whole(kind.word, kind.columns);
         return item;
       });
@@ -232,6 +240,9 @@ int import(Context& c, const Kind& kind) {
   if (!done.ok()) {
     Refusal r = std::move(done).refusal();
     if (!mine && r.code != Code::busy && r.code != Code::unknown_outcome && r.code != Code::unwritable && r.code != Code::unreadable) r.what = row.at() + r.what;
+    // What can be typed at the command is a column here.
+    if (!mine && r.code == Code::runs_backwards) r.instead = "that row's reading or day put right, or if it is right a reason in column reason";
+    if (!mine && r.code == Code::in_future) r.instead = "that row's day put right";
     if (r.why.empty()) r.why = "of a file with a fault nothing is taken";
     throw Refused{r};
   }
@@ -253,12 +264,32 @@ int import(Context& c, const Kind& kind) {
   const auto count = [&](std::int64_t n) { return std::to_string(n) + " " + (n == 1 ? kind.one : kind.many); };
   std::string line = std::string(t.has("dry-run") ? "would take " : "took ") + count(done->written);
   if (done->first && !t.has("dry-run")) line += ", entries " + std::to_string(done->first->number()) + " to " + std::to_string(done->last->number());
-  if (done->known > 0) line += "; " + count(done->known) + " had been taken before";
+  if (done->known > 0) line += "; " + count(done->known) + " had been there before";
   out.text(wrapped("", line));
   if (t.has("dry-run")) out.line("nothing was written");
   else out.line("seal " + c.book().seal());
   return 0;
 }
+
+// What is not brought anywhere: a scrapped car, and one whose plate was erased. How many rows of those there were is told, not hidden.
+class LeftOut {
+ public:
+  explicit LeftOut(Context& c) : c_(c) {}
+  LeftOut(const LeftOut&) = delete;
+  LeftOut& operator=(const LeftOut&) = delete;
+  bool operator()(const CarView& car) {
+    if (!car.plate_erased && !car.scrapped) return false;
+    ++rows_;
+    return true;
+  }
+  void tell(const char* one, const char* many) const {
+    if (rows_ > 0) c_.err().text(wrapped("check: ", std::to_string(rows_) + " " + (rows_ == 1 ? one : many) + " left out: of scrapped cars, and of cars whose plate was erased"));
+  }
+
+ private:
+  Context& c_;
+  std::int64_t rows_ = 0;
+};
 
 int export_rows(Context& c, const std::vector<std::string>& columns, const std::function<void(report::Csv&)>& rows) {
   const Typed& t = c.typed();
@@ -271,13 +302,20 @@ int export_rows(Context& c, const std::vector<std::string>& columns, const std::
   return sheet::hand_over(c, csv.text(), c.book().seal());
 }
 
-// By plate, so that a list taken into another book and out again is the same list.
+// By plate, so that a list taken into another book and out again is the same list. Each row with its car's plate.
 template <class T>
-std::vector<T> by_plate(Context& c, std::vector<T> rows) {
-  std::map<CarId, std::string> plates;
-  for (const T& r : rows) plates.try_emplace(r.car, c.book().plate_of(r.car));
-  std::stable_sort(rows.begin(), rows.end(), [&](const T& a, const T& b) { return plates.at(a.car) < plates.at(b.car); });
-  return rows;
+std::vector<std::pair<std::string, T>> by_plate(Context& c, std::vector<T> rows, const char* one, const char* many) {
+  LeftOut left_out(c);
+  std::map<CarId, CarView> cars;
+  std::vector<std::pair<std::string, T>> out;
+  for (T& r : rows) {
+    auto known = cars.find(r.car);
+    if (known == cars.end()) known = cars.emplace(r.car, need(car(c.book(), r.car))).first;
+    if (!left_out(known->second)) out.emplace_back(known->second.plate, std::move(r));
+  }
+  std::stable_sort(out.begin(), out.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+  left_out.tell(one, many);
+  return out;
 }
 
 }  // namespace
@@ -288,8 +326,9 @@ int run_import_tasks(Context& c) { return import(c, {"tasks", "task", "tasks", k
 
 int run_export_cars(Context& c) {
   return export_rows(c, kCars, [&](report::Csv& csv) {
+    LeftOut left_out(c);
     for (const CarRecord& r : need(car_records(c.book()))) {
-      if (r.car.plate.empty() || r.car.scrapped) continue;  // a scrapped car is not brought anywhere
+      if (left_out(r.car)) continue;
       std::string circuits;
       for (const auto& v : r.car.circuits) {
         circuits += (circuits.empty() ? "" : "; ") + v.name;
@@ -301,13 +340,14 @@ int run_export_cars(Context& c) {
       for (const std::string& text : {r.car.engine, r.car.keeper, r.contact, circuits}) csv.cell(text);
       csv.end();
     }
+    left_out.tell("car", "cars");
   });
 }
 
 int run_export_readings(Context& c) {
   return export_rows(c, kReadings, [&](report::Csv& csv) {
-    for (const ReadingRecord& r : by_plate(c, need(reading_records(c.book())))) {
-      for (const std::string& text : {c.book().plate_of(r.car), to_string(r.day), r.typed, r.reason}) csv.cell(text);
+    for (const auto& [plate, r] : by_plate(c, need(reading_records(c.book())), "reading", "readings")) {
+      for (const std::string& text : {plate, to_string(r.day), r.typed, r.reason}) csv.cell(text);
       csv.end();
     }
   });
@@ -315,8 +355,8 @@ int run_export_readings(Context& c) {
 
 int run_export_tasks(Context& c) {
   return export_rows(c, kTasks, [&](report::Csv& csv) {
-    for (const TaskRecord& r : by_plate(c, need(task_records(c.book())))) {
-      for (const std::string& text : {c.book().plate_of(r.car), r.task, to_string(r.day), r.odometer, r.hours, r.note}) csv.cell(text);
+    for (const auto& [plate, r] : by_plate(c, need(task_records(c.book())), "task", "tasks")) {
+      for (const std::string& text : {plate, r.task, to_string(r.day), r.odometer, r.hours, r.note}) csv.cell(text);
       csv.end();
     }
   });

@@ -5,6 +5,7 @@
 #include "render/receipt.hpp"
 #include "render/table.hpp"
 #include "render/text.hpp"
+#include "typed_values.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
@@ -177,7 +178,7 @@ int run_odo(Context& c) {
     }
   }
   // The counter of the engine's hours stands beside the odometer: 1250h.
-  if (const std::string& typed = c.operand(1); typed.ends_with('h') || typed.ends_with("hours")) {
+  if (const std::string& typed = c.operand(1); meant_as_hours(typed)) {
     EngineHours h;
     h.car = d.car;
     h.job = d.job;

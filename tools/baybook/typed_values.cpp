@@ -10,6 +10,11 @@
 
 namespace baybook::tool {
 
+bool meant_as_hours(const std::string& typed) {
+  const std::size_t unit = typed.find_first_not_of("0123456789., ");
+  return unit != std::string::npos && unit > 0 && (typed[unit] == 'h' || typed[unit] == 'H');
+}
+
 int whole(const std::string& text, const char* what, const char* like) {
   int n = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), n);

@@ -10,6 +10,8 @@ namespace baybook::tool {
 
 /// A whole number from 1 on; `like` is what the refusal says to type instead.
 [[nodiscard]] int whole(const std::string& text, const char* what, const char* like);
+/// Whether what was typed is meant as hours of a counter ("1250h", "900 hrs"), not as a distance.
+[[nodiscard]] bool meant_as_hours(const std::string& typed);
 /// All of a regular file of at most that many bytes.
 [[nodiscard]] std::string read_file(const std::string& path, std::size_t most);
 [[nodiscard]] std::string file_name(const std::string& path);

@@ -16,10 +16,13 @@ namespace baybook {
 struct Item {
   Draft draft;
   Stamp stamp;  ///< with a once-key the same item a second time changes nothing
+  /// Leave out a reading that the book has of that car, day (Stamp::on) and figure, and a finished task of that car, day and readings, whoever wrote it down
+  /// and in whatever words.
+  bool if_not_there = false;
 };
 struct Batch {
   std::int64_t written = 0;
-  std::int64_t known = 0;  ///< items whose once-key was known
+  std::int64_t known = 0;  ///< items whose once-key was known, and those left out because they are there
   std::optional<EntryRef> first{}, last{};
   std::string noted{};     ///< the end of the write failed at first, and a second look found all of it stored
 };

@@ -2,6 +2,7 @@
 #include "book/outcome.hpp"
 
 #include "due/build.hpp"
+#include "log/references.hpp"
 #include "service/build.hpp"
 
 #include <baybook/bulk.hpp>
@@ -26,6 +27,23 @@ std::vector<Fact> facts(store::Db& db, const char* sql) {
   std::vector<Fact> out;
   for (const std::int64_t id : ids) out.push_back(log::read_fact(db, EntryId{id}));
   return out;
+}
+
+bool is_there(Book::Inside& in, const Draft& draft, std::optional<Day> on) {
+  const auto found = [&](const char* sql, CarId car, std::int64_t n) {
+    if (!on) return false;
+    auto q = in.db.query(sql);
+    q.bind(log::goes_by(in.db, car.n)).bind(n).bind(log::first_moment(*on)).bind(log::last_moment(*on));
+    return q.step();
+  };
+  if (const auto* d = std::get_if<Odometer>(&draft)) return found("SELECT 1 FROM reading WHERE car = ?1 AND metres = ?2 AND moment BETWEEN ?3 AND ?4 LIMIT 1", d->car, d->reading.metres);
+  if (const auto* d = std::get_if<EngineHours>(&draft)) return found("SELECT 1 FROM hours WHERE car = ?1 AND minutes = ?2 AND moment BETWEEN ?3 AND ?4 LIMIT 1", d->car, d->minutes);
+  if (const auto* d = std::get_if<TaskDone>(&draft); d != nullptr && d->when) {
+    auto q = in.db.query("SELECT 1 FROM task_done WHERE car = ? AND task = ? AND day = ? AND metres = ? AND minutes = ? LIMIT 1");
+    q.bind(log::goes_by(in.db, d->car.n)).bind(d->task).bind(std::int64_t{d->when->n}).bind(d->odometer ? d->odometer->metres : -1).bind(d->engine_minutes.value_or(-1));
+    return q.step();
+  }
+  return false;
 }
 
 }  // namespace
@@ -58,6 +76,10 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
       auto item = next();
       if (!item.ok()) return std::move(item).refusal();
       if (!*item) break;
+      if ((*item)->if_not_there && is_there(in, (*item)->draft, (*item)->stamp.on)) {
+        ++out.known;
+        continue;
+      }
       auto receipt = book.append((*item)->draft, (*item)->stamp);
       if (!receipt.ok()) return std::move(receipt).refusal();
       if (receipt->repeated) {

@@ -118,6 +118,7 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
       break;
     case Kind::job_close:
       collect("SELECT entry FROM rechecked WHERE closing = ?");
+      collect("SELECT entry FROM put_off WHERE item GLOB 'recheck ' || ? || '/*'");
       break;
     case Kind::deadline:
       collect("SELECT entry FROM deadline_done WHERE deadline = ?");
@@ -225,7 +226,12 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     const CarId car{log::goes_by(in.db, log::read_ref(details.at("car"), desk.known.own().origin))};
     const bool reason = !log::private_text(in.db, old, "reason").empty() || (patch.text && old.kind == Kind::odometer);
     auto reset = service::check_reading(there, car, *patch.odometer, reason, old.id());
-    if (!reset.ok()) return std::move(reset).refusal();
+    if (!reset.ok()) {
+      Refusal r = std::move(reset).refusal();
+      // The day is the entry's own, and a reason is the text of a reading.
+      r.instead = old.kind == Kind::odometer && !reason ? "the reading again, or if it is right add --text \"cluster replaced\"" : "the reading again; if the day is wrong, --withdraw and write it again";
+      return r;
+    }
     Value fresh;
     for (const auto& [k, v] : details.as_object()) {
       if (k != "reset") fresh[k] = v;
@@ -278,8 +284,13 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     if (field.empty()) return no_field("text");
     // A correction has a "why" of its own, and an entry has one text of a name.
     if (field == "why") return refuse(Code::not_allowed, "entry " + entry_name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") says why, and that is not replaced", "its text is its reason, and a correction has a reason of its own", "baybook correct " + entry_name(in, old.id()) + " --withdraw --why \"...\", then write it again");
-    auto clean = clean_text(*patch.text, field);
+    auto clean = old.kind == Kind::car ? service::clean_plate(*patch.text) : old.kind == Kind::person ? service::clean_person(desk, *patch.text, old.id()) : clean_text(*patch.text, field);
     if (!clean.ok()) return std::move(clean).refusal();
+    // A plate that it wore once may be another's now.
+    const bool worn = old.kind == Kind::car && plate_key(service::plate_of(in.db, CarId{old.id().n})) == plate_key(log::surviving_text(in.db, old, "plate"));
+    if (worn) {
+      if (auto ok = service::plate_is_free(desk, *clean, CarId{old.id().n}); !ok.ok()) return std::move(ok).refusal();
+    }
     out.keep_private(std::string(field), *clean);
   }
   if (!any) return refuse(Code::wrong_usage, "the correction changes nothing", "", "--amount, --from, --into, --odo, --text, --code, --part, --lot, --doc, --torque, or --withdraw");

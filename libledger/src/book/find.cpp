@@ -217,6 +217,12 @@ Result<CarId> Book::find_car(std::string_view typed) const {
       if (ids.empty()) return std::nullopt;
       if (ids.size() == 1) return Result<CarId>(CarId{ids.front()});
       const bool one_plate = std::all_of(ids.begin(), ids.end(), [&](std::int64_t id) { return plate_key(service::plate_of(db, CarId{id})) == key; });
+      // Of one installation: scrapped cars whose plate went on to another.
+      if (one_plate && std::adjacent_find(ids.begin(), ids.end(), [](std::int64_t a, std::int64_t b) { return EntryId{a}.origin() == EntryId{b}.origin(); }) != ids.end()) {
+        std::vector<std::string> numbers;
+        for (const std::int64_t id : ids) numbers.push_back(service::by_number(db, "car", EntryId{id}));
+        return Result<CarId>(Refusal{Code::ambiguous, visible(typed) + " was worn by " + std::to_string(ids.size()) + " cars: " + list_of(numbers), "the number is that of the entry that registered the car", numbers.back() + ", if that one is meant", {}});
+      }
       if (one_plate) return Result<CarId>(two_of_a_name(*inside_, service::plate_of(db, CarId{ids.front()}), "cars", ids));
       std::vector<std::string> plates;
       for (const std::int64_t id : ids) {

@@ -26,8 +26,9 @@ struct OnHand {
   EntryRef first;
   StreamFacts facts;
   const Stream* stream = nullptr;
-  std::int64_t ug = 0, high_ug = 0, volume = 0, pieces = 0;
+  std::int64_t ug = 0, high_ug = 0, volume = 0, high_volume = 0, pieces = 0;
   bool unweighed = false;
+  bool by_density = false, unmeasured = false;  ///< of the volume: some was weighed and stands here by its density; some has none
   [[nodiscard]] std::string name() const { return place->code + "/" + std::to_string(filling); }
   [[nodiscard]] bool counts() const { return facts.counted != YesNo::no; }
   [[nodiscard]] bool hazardous() const { return facts.hazardous != YesNo::no; }

@@ -13,12 +13,15 @@ namespace {
 
 std::string kg(std::int64_t ug) { return show(ug, Dimension::mass, Units{}); }
 
-void percent(LimitLine& l, std::int64_t best, std::int64_t high, std::int64_t limit, bool at_least) {
+bool near_to(std::int64_t n, std::int64_t limit) { return n * 100 / (limit > 0 ? limit : 1) >= kNearPercent; }
+
+void percent(LimitLine& l, std::int64_t best, std::int64_t high, std::int64_t limit, bool at_least, const std::string& high_shown) {
   const bool over = at_least ? best >= limit : best > limit;
   const bool may = at_least ? high >= limit : high > limit;
-  l.state = over ? State::over : may || best * 100 / (limit > 0 ? limit : 1) >= kNearPercent ? State::near : State::fine;
-  if (!over && may) l.figures += "; may be over: " + kg(high) + " with the upper bounds";
+  l.state = over ? State::over : may || near_to(best, limit) ? State::near : State::fine;
+  if (!over && may) l.figures += "; may be over: " + high_shown + " with the upper bounds";
 }
+void percent(LimitLine& l, std::int64_t best, std::int64_t high, std::int64_t limit, bool at_least) { percent(l, best, high, limit, at_least, kg(high)); }
 
 /// The day and the entry since which the sum over these places has been at a limit or over it without a break.
 std::optional<std::pair<Day, EntryId>> crossing(LimitSheet& sheet, const std::vector<const OnHand*>& places, std::int64_t limit, bool at_least, bool volume) {
@@ -31,7 +34,8 @@ std::optional<std::pair<Day, EntryId>> crossing(LimitSheet& sheet, const std::ve
     q.bind(h->place->id.n).bind(log::last_moment(sheet.day));
     while (q.step()) {
       const std::int64_t n = q.num(5);
-      const std::int64_t delta = volume ? (q.num(3) == 0 ? n : 0) : Office::mass(n, q.num(3), sheet.office.weight(q.num(4), h->stream)).value_or(0);
+      const auto weight = sheet.office.weight(q.num(4), h->stream);
+      const std::int64_t delta = (volume ? Office::volume(n, q.num(3), weight) : Office::mass(n, q.num(3), weight)).value_or(0);
       events.push_back({{q.num(0), q.num(1), EntryId{q.num(2)}}, delta});
     }
   }
@@ -82,7 +86,13 @@ void read_on_hand(LimitSheet& sheet) {
       } else if (x.best != 0) {
         h.unweighed = true;
       }
-      if (x.dimension == 0) log::add_to(h.volume, 1, x.best);
+      if (const auto volume = Office::volume(x.best, x.dimension, weight)) {
+        log::add_to(h.volume, 1, *volume);
+        log::add_to(h.high_volume, 1, Office::volume(x.high, x.dimension, weight).value());
+        h.by_density = h.by_density || (x.dimension == 1 && x.best != 0);
+      } else if (x.best != 0) {
+        h.unmeasured = true;
+      }
       if (x.dimension == 2) log::add_to(h.pieces, 1, x.best);
     }
     sheet.on_hand.push_back(std::move(h));
@@ -142,11 +152,23 @@ void satellites(LimitSheet& sheet) {
     if (h.place->satellite && h.hazardous()) by[h.place->area].push_back(&h);
   }
   for (const auto& [area, places] : by) {
-    std::int64_t volume = 0;
-    for (const OnHand* h : places) volume += h->volume;
+    std::int64_t volume = 0, high = 0;
+    bool by_density = false, unmeasured = false;
+    for (const OnHand* h : places) {
+      log::add_to(volume, 1, h->volume);
+      log::add_to(high, 1, h->high_volume);
+      by_density = by_density || h->by_density;
+      unmeasured = unmeasured || h->unmeasured;
+    }
+    const auto shown = [&](std::int64_t nl) { return show(nl, Dimension::volume, sheet.in.settings.units); };
     LimitLine& l = sheet.line("satellite", "area " + area + ", at the point of generation", most);
-    l.figures = show(volume, Dimension::volume, sheet.in.settings.units) + " of " + most->text;
-    l.state = volume > most->n ? State::over : volume * 100 / most->n >= kNearPercent ? State::near : State::fine;
+    l.figures = shown(volume) + " of " + most->text;
+    percent(l, volume, high, most->n, false, shown(high));
+    if (by_density) l.figures += "; what was weighed, by its density";
+    if (unmeasured) {
+      l.figures += "; some of it has no volume in the book";
+      if (l.state == State::fine) l.state = State::near;
+    }
     l.settle = "baybook decant ... --into a container in the central area";
     if (volume <= most->n) continue;
     if (const auto passed = crossing(sheet, places, most->n, false, true)) {

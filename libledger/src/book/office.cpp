@@ -130,6 +130,12 @@ std::optional<std::int64_t> Office::mass(std::int64_t n, std::int64_t dimension,
   return mass_of(Volume{n}, weight->density).n;
 }
 
+std::optional<std::int64_t> Office::volume(std::int64_t n, std::int64_t dimension, const std::optional<Weight>& weight) {
+  if (dimension == 0) return n;
+  if (dimension != 1 || !weight) return std::nullopt;
+  return volume_of(Mass{n}, weight->density).n;
+}
+
 const std::vector<Office::WastePlace>& Office::waste_places() {
   if (!have_places_) {
     have_places_ = true;

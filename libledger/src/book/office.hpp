@@ -40,6 +40,8 @@ class Office {
   std::optional<Weight> weight(std::int64_t fluid, const Stream* stream);
   /// The mass of an amount; none for pieces, or when no density is known.
   static std::optional<std::int64_t> mass(std::int64_t n, std::int64_t dimension, const std::optional<Weight>& weight);
+  /// The volume of an amount; none for pieces, or when what was weighed has no known density.
+  static std::optional<std::int64_t> volume(std::int64_t n, std::int64_t dimension, const std::optional<Weight>& weight);
 
   struct WastePlace {
     PlaceId id;

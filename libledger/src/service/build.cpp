@@ -58,6 +58,28 @@ Result<std::string> checked_vin(const std::string& typed, std::vector<std::strin
   return vin->text;
 }
 
+}  // namespace
+
+// "car:3" is how a car without a plate is named, "-7" would be read as an option.
+Result<std::string> clean_plate(const std::string& typed) {
+  auto plate = clean_text(typed, "plate", 40);
+  if (!plate.ok()) return plate;
+  if (plate_key(*plate).empty()) return refuse(Code::unclear, "a plate has at least one letter or digit", "", "baybook car add MARSH-07");
+  if (plate->starts_with("car:")) return refuse(Code::unclear, visible(*plate) + " is no plate", "car: and a number is how a car is named whose plate was erased", "the plate as it stands on the car");
+  if (plate->starts_with('-')) return refuse(Code::unclear, "plate " + visible(*plate) + " begins with a dash", "a word that begins with a dash is read as an option", "the plate without the dash: it is found either way");
+  return plate;
+}
+
+Result<std::string> clean_person(const Desk& desk, const std::string& typed, EntryId except) {
+  auto name = clean_text(typed, "name", 120);
+  if (!name.ok()) return name;
+  if (name->starts_with("person:")) return refuse(Code::unclear, visible(*name) + " is no name", "person: and a number is how a person is named whose name was erased", "the name");
+  auto q = desk.db.query("SELECT id FROM person WHERE name = ? AND id <> ?");
+  q.bind(*name).bind(except.n);
+  if (q.step()) return refuse(Code::already_there, visible(*name) + " is in the book already", "names are for people: each means one person", "the name with something that tells them apart");
+  return name;
+}
+
 Result<Done> plate_is_free(const Desk& desk, const std::string& plate, CarId except) {
   auto q = desk.db.query("SELECT id, plate FROM car WHERE scrapped = 0 AND id IN (SELECT car FROM plate WHERE key = ?) AND key = ?");
   const std::string key = plate_key(plate);
@@ -67,6 +89,8 @@ Result<Done> plate_is_free(const Desk& desk, const std::string& plate, CarId exc
   }
   return Done{};
 }
+
+namespace {
 
 Result<Done> with_reading(const Desk& desk, Built& out, CarId car, const Distance& reading, const std::string& reason, const char* reason_option) {
   auto reset = check_reading(desk, car, reading, !reason.empty(), EntryId{}, reason_option);
@@ -124,11 +148,8 @@ Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading,
 Result<Built> build(Desk& desk, const NewPerson& draft) {
   Built out;
   out.kind = Kind::person;
-  auto name = clean_text(draft.name, "name", 120);
+  auto name = clean_person(desk, draft.name, EntryId{});
   if (!name.ok()) return std::move(name).refusal();
-  auto q = desk.db.query("SELECT id FROM person WHERE name = ?");
-  q.bind(*name);
-  if (q.step()) return refuse(Code::already_there, visible(*name) + " is in the book already", "names are for people: each means one person", "the name with something that tells them apart");
   out.keep_private("name", *name);
   if (auto ok = keep(out, "contact", draft.contact); !ok.ok()) return std::move(ok).refusal();
   if (auto ok = keep(out, "certificate", draft.certificate); !ok.ok()) return std::move(ok).refusal();
@@ -138,9 +159,8 @@ Result<Built> build(Desk& desk, const NewPerson& draft) {
 Result<Built> build(Desk& desk, const NewCar& draft) {
   Built out;
   out.kind = Kind::car;
-  auto plate = clean_text(draft.plate, "plate", 40);
+  auto plate = clean_plate(draft.plate);
   if (!plate.ok()) return std::move(plate).refusal();
-  if (plate_key(*plate).empty()) return refuse(Code::unclear, "a plate has at least one letter or digit", "", "baybook car add MARSH-07");
   if (auto ok = plate_is_free(desk, *plate, CarId{}); !ok.ok()) return std::move(ok).refusal();
   out.keep_private("plate", *plate);
   if (!draft.vin.empty()) {
@@ -171,7 +191,7 @@ Result<Built> build(Desk& desk, const CarChange& draft) {
   out.details["car"] = log::write_ref(draft.car.n, desk.known);
   bool changes = false;
   if (draft.plate) {
-    auto plate = clean_text(*draft.plate, "plate", 40);
+    auto plate = clean_plate(*draft.plate);
     if (!plate.ok()) return std::move(plate).refusal();
     if (auto ok = plate_is_free(desk, *plate, draft.car); !ok.ok()) return std::move(ok).refusal();
     out.keep_private("plate", *plate);

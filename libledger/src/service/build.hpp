@@ -32,6 +32,11 @@ struct JobRow {
 [[nodiscard]] std::string job_name(const log::Installations& known, const JobRow& job);
 /// Refuses when the job is closed, or when the entry happened before it was opened.
 [[nodiscard]] Result<JobRow> open_job(const log::Desk& desk, JobId id);
+/// A plate as it may be given to a car, and whether no other car wears it.
+[[nodiscard]] Result<std::string> clean_plate(const std::string& typed);
+[[nodiscard]] Result<Done> plate_is_free(const log::Desk& desk, const std::string& plate, CarId except);
+/// A name as it may be given to a person: nobody else in the book has it.
+[[nodiscard]] Result<std::string> clean_person(const log::Desk& desk, const std::string& typed, EntryId except);
 /// The plate, or "car:6" when it was erased: find_car takes either.
 [[nodiscard]] std::string plate_of(store::Db& db, CarId car);
 /// "car:6", "car:6@office": a thing by the number of the entry that made it.

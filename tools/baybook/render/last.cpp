@@ -180,7 +180,7 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
     if (shown >= 5 || (!urgent && shown >= 1)) continue;
     if (shown++ == 0) out.line();
     const std::string when = !d.day ? std::string("no day known") : d.state == DueLine::State::over ? "OVER since " + to_string(*d.day) : (d.projected ? "about " : "by ") + to_string(*d.day);
-    out.text(wrapped("due    ", visible(d.task + ", " + when + (d.figures.empty() ? "" : ": " + d.figures))));
+    out.text(wrapped("due    ", visible(d.task + ", " + when + (d.figures.empty() || d.figures == when ? "" : ": " + d.figures))));
   }
   if (tasks > shown) out.text(wrapped("       ", "and " + std::to_string(tasks - shown) + " more: baybook due --car " + as_typed(v.car.plate)));
   if (!v.watch.empty()) {
@@ -196,7 +196,7 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
       if (w.due_metres) at += (w.recheck.after_days ? " or " : ": from ") + (*w.due_metres >= 0 ? show_distance(*w.due_metres, units) : std::string("before the instrument was replaced"));
       if (w.put_off_until) at += ", put off until " + to_string(*w.put_off_until);
       if (!w.recheck.after_days && !w.recheck.after_distance) at += ", job closed " + to_string(w.closed);
-      out.text(wrapped("watch  ", visible(w.recheck.what) + at + (w.job == newest ? "" : " (job " + visible(w.job) + ")") + "; settle: baybook recheck " + visible(w.name)));
+      out.text(wrapped("watch  ", visible(w.recheck.what) + at + (w.job == newest ? "" : " (job " + visible(w.job) + ")") + (v.car.scrapped ? "" : "; settle: baybook recheck " + visible(w.name))));
     }
     if (v.watch.size() > most) {
       std::string jobs;
