@@ -19,6 +19,15 @@ namespace baybook::tool {
 
 namespace {
 
+// "booked 80 L (71.9 kg at 0.899 kg/L), measured 72 kg, in another kind of quantity"
+std::string booked_and_measured(Context& c, const PickupView::Line& l) {
+  std::string out = "line " + std::to_string(l.number) + " " + visible(l.place) + ": booked " + show(l.best, l.dimension, c.units());
+  if (l.booked_ug) out += " (" + show(*l.booked_ug, Dimension::mass, c.units()) + " at " + visible(l.density) + ")";
+  out += ", measured " + show(l.measured->best, l.measured->dimension, c.units());
+  if (l.measured->dimension != l.dimension && !l.booked_ug) out += ", in another kind of quantity";
+  return out;
+}
+
 constexpr std::size_t kMostPaper = 64 * 1024 * 1024;
 
 }  // namespace
@@ -94,8 +103,8 @@ int run_pickup_confirm(Context& c) {
   for (const PickupView::Line& l : need(pickup(c.book(), d.pickup)).lines) {
     if (!l.measured) continue;
     const std::string place = l.place.substr(0, l.place.find('/'));
-    c.out().text(wrapped("  ", "line " + std::to_string(l.number) + " " + visible(l.place) + ": booked " + show(l.best, l.dimension, c.units()) + ", measured " + show(l.measured->best, l.measured->dimension, c.units()) +
-                                   (l.measured->dimension != l.dimension ? ", in another kind of quantity" : l.difference == 0 ? ", the same" : ", a difference of " + show(l.difference, l.dimension, c.units(), true) + "; settle it: baybook gauge " + place + " LEVEL --reason \"carrier measured " + show(l.measured->best, l.measured->dimension, c.units()) + "\"")));
+    c.out().text(wrapped("  ", booked_and_measured(c, l) +
+                                   (l.measured->dimension != l.dimension ? "" : l.difference == 0 ? ", the same" : ", a difference of " + show(l.difference, l.dimension, c.units(), true) + "; settle it: baybook gauge " + place + " LEVEL --reason \"carrier measured " + show(l.measured->best, l.measured->dimension, c.units()) + "\"")));
   }
   return 0;
 }
@@ -117,6 +126,9 @@ int run_pickup_list(Context& c) {
         j.key("booked").exact(l.best, l.dimension);
         j.key("measured");
         if (l.measured) j.exact(l.measured->best, l.measured->dimension);
+        else j.null();
+        j.key("booked_weight");
+        if (l.booked_ug) j.exact(*l.booked_ug, Dimension::mass);
         else j.null();
         j.key("difference");
         if (l.measured && l.measured->dimension == l.dimension) j.exact(l.difference, l.dimension);
@@ -143,8 +155,8 @@ int run_pickup_list(Context& c) {
   for (const PickupView& p : list) {
     for (const PickupView::Line& l : p.lines) {
       if (!l.measured || (l.measured->dimension == l.dimension && l.difference == 0)) continue;
-      const std::string off = l.measured->dimension != l.dimension ? ", in another kind of quantity" : ", " + show(l.difference < 0 ? -l.difference : l.difference, l.dimension, c.units(), true) + (l.difference < 0 ? " less" : " more");
-      c.out().text(wrapped("differs: ", visible(p.document) + " line " + std::to_string(l.number) + " " + visible(l.place) + ": booked " + show(l.best, l.dimension, c.units()) + ", measured " + show(l.measured->best, l.measured->dimension, c.units()) + off));
+      const std::string off = l.measured->dimension != l.dimension ? "" : ", " + show(l.difference < 0 ? -l.difference : l.difference, l.dimension, c.units(), true) + (l.difference < 0 ? " less" : " more");
+      c.out().text(wrapped("differs: ", visible(p.document) + " " + booked_and_measured(c, l) + off));
     }
   }
   return 0;

@@ -136,6 +136,9 @@ struct PickupView {
     std::int64_t best = 0;
     std::optional<Amount> measured{};
     std::int64_t difference = 0;   ///< measured - booked, when both are of one dimension
+    /// What the booked volume weighs, in micrograms, when the carrier weighed it and the densities of all of it are known; and by which.
+    std::optional<std::int64_t> booked_ug{};
+    std::string density{};
   };
   std::vector<Line> lines{};
 };

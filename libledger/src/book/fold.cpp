@@ -335,6 +335,15 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
       if (b.all) r.what = place + " is empty then, and this takes all that is there: " + show(b.asked, dimension, u) + " when it was written";
       r.why = "no place gives more than it holds (F3)";
       r.instead = "the amount again, or what the place really holds: baybook gauge " + info.code + " ... --reason \"...\"";
+      // A drum that is kept in litres holds no kilograms, and is not empty.
+      if (const std::int64_t kept = info.dimension; b.had <= 0 && kept != b.dimension && in.ledger.level(b.place, kept).best > 0) {
+        const auto unit = static_cast<Dimension>(kept);
+        const std::string asked = show(b.asked, dimension, u);
+        r.what = place + " holds " + show(in.ledger.level(b.place, kept).best, unit, u) + " by the book; " + asked + " is another kind of quantity";
+        r.why = "litres, kilograms and pieces are never added up";
+        r.instead = "the amount in the unit of the place" + std::string(info.role == Role::waste ? ", and what the carrier weighed beside it: --measured " + [](std::string s) { std::erase(s, ' '); return s; }(asked) : "");
+        break;
+      }
       if (const auto other = elsewhere(in, b.place, b.entry, b.dimension, b.asked, false)) r.instead = other->code + ", which holds " + show(other->amount, dimension, u) + ", if it came from there; or " + r.instead;
       r.figures = {{"holds_" + std::string(base_unit(dimension)), std::to_string(b.had)}, {"asked_" + std::string(base_unit(dimension)), std::to_string(b.asked)}};
       break;

@@ -51,7 +51,29 @@ std::string filling_name(Book::Inside& in, PlaceId place, const log::Effect& eff
   return book::place_name(in, place) + (n > 0 ? "/" + std::to_string(n) : "");
 }
 
-PickupView pickup_view(Book::Inside& in, const Fact& fact) {
+void weigh_booked(book::Office& office, const Fact& fact, const Stream* stream, PickupView::Line& line) {
+  std::int64_t ug = 0;
+  std::string by;
+  struct Part { std::int64_t fluid, best; };
+  std::vector<Part> parts;
+  {
+    auto q = office.in().db.query("SELECT fluid, best FROM flow WHERE entry = ? AND line = ? AND dimension = 0");
+    q.bind(fact.id().n).bind(std::int64_t{line.number});
+    while (q.step()) parts.push_back({q.num(0), q.num(1)});
+  }
+  if (parts.empty()) return;
+  for (const Part& p : parts) {
+    const auto weight = office.weight(p.fluid, stream);
+    if (!weight) return;
+    log::add_to(ug, 1, book::Office::mass(p.best, 0, weight).value());
+    if (by.find(weight->told) == std::string::npos) by += (by.empty() ? "" : ", ") + weight->told;
+  }
+  line.booked_ug = ug;
+  line.density = by;
+}
+
+PickupView pickup_view(book::Office& office, const Fact& fact) {
+  Book::Inside& in = office.in();
   PickupView v;
   v.entry = book::ref_of(in, fact.id());
   v.day = log::day_of_moment(fact.effect.moment);
@@ -77,6 +99,7 @@ PickupView pickup_view(Book::Inside& in, const Fact& fact) {
     auto q = in.db.query("SELECT stream FROM place WHERE id = ?");
     q.bind(from.n);
     if (q.step()) l.stream = q.text(0);
+    if (l.measured && l.measured->dimension == Dimension::mass && l.dimension == Dimension::volume) weigh_booked(office, fact, office.stream_for(l.stream, v.day), l);
     v.lines.push_back(std::move(l));
   }
   return v;
@@ -186,7 +209,8 @@ Result<PickupView> pickup(const Book& b, EntryId entry) {
     store::Snapshot snapshot(in.db);
     const auto fact = log::find_fact(in.db, entry);
     if (!fact || fact->withdrawn || fact->kind != log::Kind::movement || fact->details.str("verb") != "pickup") return Refusal{Code::not_found, "entry " + book::entry_name(in, entry) + " is not a pick-up", "", "baybook pickup list", {}};
-    return pickup_view(in, *fact);
+    book::Office office(in);
+    return pickup_view(office, *fact);
   });
 }
 
@@ -199,9 +223,10 @@ Result<std::vector<PickupView>> pickups(const Book& b, bool unconfirmed_only) {
       auto q = in.db.query("SELECT entry FROM pickup ORDER BY moment, recorded, entry");
       while (q.step()) ids.push_back(q.num(0));
     }
+    book::Office office(in);
     std::vector<PickupView> out;
     for (const std::int64_t id : ids) {
-      PickupView v = pickup_view(in, log::read_fact(in.db, EntryId{id}));
+      PickupView v = pickup_view(office, log::read_fact(in.db, EntryId{id}));
       if (!unconfirmed_only || !v.confirmed) out.push_back(std::move(v));
     }
     return out;
