@@ -284,6 +284,40 @@ TEST_SUITE("book/office") {
     CHECK(sound(o.b.book()));
   }
 
+  TEST_CASE("in the register two loads of one drum keep their own figures, and what a gauge found missing went out") {
+    Office o;
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "300L", {}, class_of("solvent")));
+    Movement m = o.pickup(o.solvent, "100L", "0041240");
+    m.lines.push_back(m.lines.front());
+    m.lines.back().amount = litres("50L");
+    m.lines.front().measured = litres("99L");
+    m.lines.back().measured = litres("51L");
+    o.b.write(m);
+    Gauge g;
+    g.place = o.solvent;
+    g.level = litres("140L");
+    g.reason = "dipped";
+    o.b.write(g);
+    g.level = litres("145L");
+    o.b.write(g);
+    const auto rows = waste_register(o.b.book(), day("2026-01-01"), day("2026-01-31"));
+    REQUIRE(rows.ok());
+    REQUIRE(rows->size() == 5);
+    CHECK((*rows)[1].measured->best == 99 * L);
+    CHECK((*rows)[2].measured->best == 51 * L);
+    CHECK((*rows)[3].out);
+    CHECK((*rows)[3].best == 10 * L);
+    CHECK((*rows)[3].destination == "difference found by a gauge");
+    CHECK(*(*rows)[3].best_ug > 0);
+    CHECK(!(*rows)[4].out);
+    CHECK((*rows)[4].best == 5 * L);
+    CHECK((*rows)[4].origin == "difference found by a gauge");
+    // In less out is what stands there.
+    std::int64_t sum = 0;
+    for (const RegisterRow& r : *rows) sum += r.out ? -r.best : r.best;
+    CHECK(sum == o.b.level(o.solvent));
+  }
+
   TEST_CASE("an unreturned paper of a small quantity generator is reported after 60 days (262.42(b)), of a large one asked about at 45 and reported at 60 (262.42(a))") {
     Office o;
     o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "200L", {}, class_of("solvent")));  // 156 kg: small

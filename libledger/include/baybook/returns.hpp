@@ -109,15 +109,15 @@ struct Limits {
 struct RegisterRow {
   Day day;
   EntryRef entry;
-  bool out = false;           ///< picked up
+  bool out = false;           ///< left the place: picked up, or found missing by a gauge
   std::string place;          ///< "drum-coolant/7"
   StreamFacts stream;
   Dimension dimension = Dimension::volume;
   std::int64_t low = 0, best = 0, high = 0;
   bool estimated = false;
   std::optional<std::int64_t> best_ug{};
-  std::string origin;         ///< "MARSH-07, job 17", "pan-1", "the shop"
-  std::string destination;    ///< receiver's name
+  std::string origin;         ///< "MARSH-07, job 17", "pan-1", "the shop", "difference found by a gauge"
+  std::string destination;    ///< receiver's name, the place, or "difference found by a gauge"
   std::string carrier, transport, document, treatment, fate;
   std::optional<Amount> measured{};   ///< by the carrier or the receiver
   std::optional<Day> confirmed{};

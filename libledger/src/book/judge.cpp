@@ -59,7 +59,7 @@ Reading read_month(Office& office, Month month, std::string_view which, std::vec
       if (dimension == 0) line.density = weight->told;
     }
     line.why = !facts.known ? "no stream of the rules: counted until it is one"
-               : generated  ? (facts.counted == YesNo::by_determination ? "not determined: counted until `baybook determine " + facts.name + "`. " + facts.why : facts.why)
+               : generated  ? (facts.counted == YesNo::by_determination ? "not determined: counted until `baybook determine " + facts.name + "` says --hazardous or --not-hazardous. " + facts.why : facts.why)
                             : "a gauge settles an amount, it generates none: correct the entry that it settles if this is new waste";
   };
   const bool drained = which == "drained";

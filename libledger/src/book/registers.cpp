@@ -5,6 +5,7 @@
 #include "service/build.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace baybook {
 
@@ -175,9 +176,8 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
             if (fact.details.has("transport")) r.transport = fact.details.str("transport");
             r.fate = p.fate == 0 ? std::string("not said") : std::string(name_of(static_cast<Fate>(p.fate)));
             const auto& lines = fact.details.list("lines");
-            const auto at = static_cast<std::size_t>(p.line);
-            for (const std::size_t index : {at, at - 1}) {
-              if (index >= lines.size() || log::read_place(lines[index].at("from"), fact.origin()).n != leg.place) continue;
+            // Lines are counted from 1.
+            if (const auto index = static_cast<std::size_t>(p.line - 1); index < lines.size()) {
               if (lines[index].has("treatment")) r.treatment = lines[index].str("treatment");
               if (const Value* m = lines[index].find("measured")) r.measured = log::read_amount(*m);
               std::vector<ConfirmPickup::Measured> measured;
@@ -185,7 +185,6 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
               for (const ConfirmPickup::Measured& m : measured) {
                 if (m.line == static_cast<int>(index) + 1) r.measured = m.amount;
               }
-              break;
             }
           } else {
             r.destination = other == kGround ? std::string("lost to the ground") : other == kDifference ? std::string("difference found by a gauge") : book::place_name(in, other);
@@ -197,7 +196,18 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
           r.destination = r.place;
         }
       }
-      for (auto& [key, r] : rows) out.push_back(std::move(r));
+      for (auto& [key, r] : rows) {
+        // What a gauge found missing went out; the log has it as less than nothing that came in.
+        if (!r.out && r.best < 0) {
+          r.out = true;
+          r.low = -std::exchange(r.high, -r.low);
+          r.best = -r.best;
+          if (r.best_ug) r.best_ug = -*r.best_ug;
+          r.destination = std::exchange(r.origin, in.settings.site);
+        }
+        if (r.low > r.high) std::swap(r.low, r.high);
+        out.push_back(std::move(r));
+      }
     }
     return out;
   });
