@@ -69,6 +69,51 @@ TEST_SUITE("tools/exchange") {
     CHECK(two.must({"prove"}).status == 0);
   }
 
+  TEST_CASE("what two books named alike is listed and named as it can be typed, for people, fluids, drums and cars") {
+    Two two;
+    for (const char* tag : {"bay", "office"}) {
+      two.use(tag);
+      two.must({"fluid", "add", "violet", "--class", "coolant"});
+      two.must({"person", "add", "Oona Reed"});
+    }
+    two.must({"exchange", "out", "o.exchange"});
+    two.use("bay");
+    two.must({"drain", "1", "coolant", "50L", "--into", "drum-coolant"});
+    two.must({"exchange", "in", "o.exchange"});
+    const std::string fluids = two.must({"fluid", "list"}).out;
+    CHECK(holds(fluids, "violet@bay"));
+    CHECK(holds(fluids, "violet@office"));
+    CHECK(holds(two.must({"person", "list"}).out, "Oona Reed@office"));
+    CHECK(holds(flat(two.must({"due", "--within", "400d"}).out), "baybook pickup --from drum-coolant@bay=all"));
+    const Answer plan = two.run({"erase", "car", "MARSH-07@office", "--all", "--dry-run"});
+    CHECK(holds(flat(plan.out), "MARSH-07"));
+    CHECK(!holds(plan.err, "no car with the plate"));
+    CHECK(holds(flat(two.must({"history", "MARSH-07@office"}).out), "job 1@office opened"));
+  }
+
+  TEST_CASE("the seal over every installation that a page prints is proved while nothing came after it, and each one's own after that") {
+    Two two;
+    two.must({"exchange", "out", "o.exchange"});
+    two.use("bay");
+    two.must({"exchange", "in", "o.exchange"});
+    two.must({"totals", "--out", "page.json"});
+    const std::string page = bytes_of(two.file("page.json"));
+    const auto seal = [&](const char* lead) {
+      const std::size_t at = page.find(lead);
+      REQUIRE(at != std::string::npos);
+      return page.substr(at, page.find_first_of("\" \n", at) - at);
+    };
+    const std::string all = seal("all:2:");
+    CHECK(two.run({"prove", "--seal", all}).status == 0);
+    two.must({"car", "add", "REED-09"});
+    const Answer later = two.run({"prove", "--seal", all});
+    CHECK(later.status == 1);
+    CHECK(holds(flat(later.err), "is over all installations as they stood when it was printed"));
+    CHECK(!holds(later.out, "NOT SOUND"));
+    CHECK(two.run({"prove", "--seal", seal("office:5:")}).status == 0);
+    CHECK(two.run({"start", "all.baybook", "--site", "Saltmarsh Motor Works", "--tag", "all"}).status == 1);
+  }
+
   TEST_CASE("the last line of the file is the digest that sha256sum makes of the lines before it") {
     Two two;
     two.must({"exchange", "out", "all.exchange"});

@@ -8,6 +8,7 @@
 
 #include <baybook/erase.hpp>
 #include <baybook/reports.hpp>
+#include <baybook/returns.hpp>
 #include <baybook/text.hpp>
 
 #include <algorithm>
@@ -47,6 +48,14 @@ std::optional<CarId> withdrawn_car(Context& c, const std::string& text) {
   refuse(Code::ambiguous, visible(text) + " was worn by " + std::to_string(wore.size()) + " cars that were withdrawn: " + all, "each is erased by itself", "baybook erase car " + name_of_car(c, wore.front()));
 }
 
+std::string without_tag(Context& c, const std::string& text) {
+  const std::size_t at = text.rfind('@');
+  if (at == std::string::npos || at == 0) return text;
+  const std::vector<std::string> all = need(seals(c.book())).all;
+  const std::string tag = text.substr(at + 1) + ":";
+  return std::any_of(all.begin(), all.end(), [&](const std::string& seal) { return seal.starts_with(tag); }) ? text.substr(0, at) : text;
+}
+
 // A car by its whole plate, one it wore, or its number. A part of a plate will do to look at a car, not to erase from it.
 CarId whole_car(Context& c, const std::string& text) {
   auto found = c.book().find_car(text);
@@ -58,7 +67,8 @@ CarId whole_car(Context& c, const std::string& text) {
     throw Refused{std::move(found).refusal()};
   }
   const CarView v = need(car(c.book(), *found));
-  const std::string key = plate_key(text);
+  // "MARSH-07@bay" of two that are called alike.
+  const std::string key = plate_key(without_tag(c, text));
   const auto same = [&](const std::string& plate) { return plate_key(plate) == key; };
   if (text.starts_with("car:") || same(v.plate) || std::any_of(v.earlier_plates.begin(), v.earlier_plates.end(), same)) return *found;
   if (const EntryId about = of_retry(c); about.n != 0) return CarId{about.n};

@@ -240,7 +240,7 @@ int run_fluid_list(Context& c) {
     const EntryView e = need(entry(book, EntryId{id.n}));  // a product is known by the entry that made it
     if (as_of && e.happened > *as_of) continue;
     std::string summary = e.summary;
-    const std::string lead = "fluid " + name + ", ";
+    const std::string lead = "fluid " + name.substr(0, name.find('@')) + ", ";
     if (summary.starts_with(lead)) summary.erase(0, lead.size());
     products.push_back({name, summary, e.ref});
   }

@@ -7,6 +7,7 @@
 #include <baybook/text.hpp>
 
 #include <algorithm>
+#include <map>
 #include <charconv>
 #include <set>
 
@@ -28,6 +29,22 @@ std::vector<std::string> texts(store::Db& db, const char* sql) {
   std::vector<std::string> out;
   auto q = db.query(sql);
   while (q.step()) out.push_back(q.text(0));
+  return out;
+}
+
+// As they can be typed: what two installations named alike, with the tag of each. `sql` gives id and name.
+std::vector<std::string> names_to_type(Book::Inside& in, const char* sql) {
+  std::vector<std::pair<EntryId, std::string>> all;
+  std::map<std::string, int> times;
+  {
+    auto q = in.db.query(sql);
+    while (q.step()) {
+      all.emplace_back(EntryId{q.num(0)}, q.text(1));
+      ++times[q.text(1)];
+    }
+  }
+  std::vector<std::string> out;
+  for (const auto& [id, name] : all) out.push_back(times[name] < 2 ? name : name + "@" + std::string(in.known.tag_of(id.origin())));
   return out;
 }
 
@@ -440,28 +457,28 @@ std::string Book::plate_of(CarId car) const {
 std::vector<std::string> Book::names(std::string_view of_what) const {
   const auto r = book::guarded<std::vector<std::string>>([&]() -> Result<std::vector<std::string>> {
     store::Db& db = inside_->db;
-    if (of_what == "places") return texts(db, "SELECT code FROM place WHERE role <> 0 ORDER BY code");
+    if (of_what == "places") return names_to_type(*inside_, "SELECT id, code FROM place WHERE role <> 0 ORDER BY code, id");
     if (of_what == "fluids") {
-      std::vector<std::string> out = texts(db, "SELECT code FROM fluid ORDER BY code");
+      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, code FROM fluid ORDER BY code, id");
       for (const FluidClass& c : fluid_classes()) out.emplace_back(c.name);
       return out;
     }
     if (of_what == "people") {
-      std::vector<std::string> out = texts(db, "SELECT name FROM person WHERE name <> '' ORDER BY name");
+      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, name FROM person WHERE name <> '' ORDER BY name, id");
       for (const std::int64_t id : numbers(db, "SELECT id FROM person WHERE name = '' ORDER BY id")) out.push_back(service::by_number(db, "person", EntryId{id}));
       return out;
     }
     if (of_what == "cars") {
-      std::vector<std::string> out = texts(db, "SELECT plate FROM car WHERE scrapped = 0 AND plate <> '' ORDER BY plate");
+      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, plate FROM car WHERE scrapped = 0 AND plate <> '' ORDER BY plate, id");
       for (const std::int64_t id : numbers(db, "SELECT id FROM car WHERE scrapped = 0 AND plate = '' ORDER BY id")) out.push_back(service::by_number(db, "car", EntryId{id}));
       return out;
     }
     if (of_what == "jobs") return texts(db, "SELECT CAST(number AS TEXT) FROM job WHERE closed = 0 ORDER BY number");
     if (of_what.starts_with("tasks ")) return tasks_of(*this, db, of_what.substr(6));
     if (of_what == "rechecks") return rechecks_of(*inside_);
-    if (of_what == "firms") return texts(db, "SELECT code FROM firm ORDER BY code");
+    if (of_what == "firms") return names_to_type(*inside_, "SELECT id, code FROM firm ORDER BY code, id");
     if (of_what == "areas") return texts(db, "SELECT DISTINCT area FROM place WHERE area <> '' ORDER BY area");
-    if (of_what == "deadlines") return texts(db, "SELECT code FROM deadline ORDER BY code");
+    if (of_what == "deadlines") return names_to_type(*inside_, "SELECT id, code FROM deadline ORDER BY code, id");
     if (of_what == "papers") return texts(db, "SELECT document FROM pickup WHERE entry NOT IN (SELECT pickup FROM confirmed) ORDER BY document");
     return std::vector<std::string>{};
   });

@@ -27,7 +27,7 @@ void clock(LimitSheet& sheet, const OnHand& h) {
   l.due = months ? returns::purge_day(h.since, rule->n) : returns::last_permitted(*sheet.rules, h.since, rule->n);
   l.state = state_of_day(*l.due, sheet.day);
   l.figures = std::to_string(rule->n) + (months ? " months, " : " days, ") + days_left(*l.due, sheet.day);
-  l.settle = "baybook pickup --from " + h.place->code + "=all ...";
+  l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all ...";
   l.entries.push_back(h.first);
 }
 
@@ -52,7 +52,8 @@ void undecided_pans(LimitSheet& sheet) {
   for (const Pan& p : pans) {
     LimitLine& l = sheet.line("pan", p.code + ", undecided since " + to_string(p.since), rule);
     l.entries.push_back(ref_of(sheet.in, p.entry));
-    l.settle = "baybook filter " + p.code + " ... or baybook decant " + p.code + " all --into drum-...";
+    const std::string pan = place_to_type(sheet.in, PlaceId{p.place});
+    l.settle = "baybook filter " + pan + " ... or baybook decant " + pan + " all --into drum-...";
     if (rule == nullptr) {
       l.figures = "the book goes by no rules";
       continue;

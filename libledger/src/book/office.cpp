@@ -19,6 +19,14 @@ std::vector<std::string> seals(Book::Inside& in) {
   return out;
 }
 
+std::string over_all_of(const std::vector<std::string>& seals, std::string* digest) {
+  std::string lines;
+  for (const std::string& s : seals) lines += s + "\n";
+  const std::string hex = log::hex(log::sha256(lines));
+  if (digest != nullptr) *digest = hex;
+  return std::string(kOverAll) + ":" + std::to_string(seals.size()) + ":" + hex.substr(0, 16);
+}
+
 void Office::load_rulings() {
   if (loaded_) return;
   loaded_ = true;
@@ -221,10 +229,7 @@ Result<Seals> seals(const Book& b) {
       if (q.step()) out.digest = log::hex_of(q.blob(0));
       return out;
     }
-    std::string lines;
-    for (const std::string& s : out.all) lines += s + "\n";
-    out.digest = log::hex(log::sha256(lines));
-    out.seal = "all:" + std::to_string(out.all.size()) + ":" + out.digest.substr(0, 16);
+    out.seal = book::over_all_of(out.all, &out.digest);
     return out;
   });
 }

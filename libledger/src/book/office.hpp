@@ -77,5 +77,8 @@ class Office {
 
 /// Seals of every installation, sorted: TAG:NUMBER:16 hex.
 [[nodiscard]] std::vector<std::string> seals(Book::Inside& in);
+/// One over all of those, when there are several: "all", how many, and 16 digits of the digest of their lines.
+inline constexpr std::string_view kOverAll = "all";
+[[nodiscard]] std::string over_all_of(const std::vector<std::string>& seals, std::string* digest = nullptr);
 
 }  // namespace baybook::book

@@ -13,6 +13,7 @@ Result<std::string> clean_tag(std::string_view typed) {
   auto tag = clean_code(typed, "tag");
   if (!tag.ok()) return tag;
   if (tag->size() > 12) return Refusal{Code::unclear, "tag " + *tag + " is longer than 12", "it is printed on every seal", "--tag bay", {}};
+  if (*tag == "all") return Refusal{Code::unclear, "all is no tag", "the seal over every installation begins with it", "--tag bay", {}};
   return tag;
 }
 

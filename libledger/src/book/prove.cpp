@@ -5,6 +5,7 @@
 #include "book/prove.hpp"
 #include "book/prove_beside.hpp"
 
+#include "book/office.hpp"
 #include "book/papers.hpp"
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
@@ -319,6 +320,14 @@ Result<Proof> prove(const Book& book, std::string_view seal, const Progress& pro
     Book::Inside beside(book.path(), store::Db::Mode::read, book.inside().random);
     book::load(beside);
     store::Snapshot snapshot(beside.db);
+    // The seal over every installation is that of a moment: it can be compared as long as nothing came after it.
+    const bool over_all = wanted && wanted->tag == book::kOverAll && std::none_of(beside.known.all.begin(), beside.known.all.end(), [](const log::Installation& i) { return i.tag == book::kOverAll; });
+    if (over_all) {
+      if (book::over_all_of(book::seals(beside)) != seal) {
+        return Refusal{Code::not_found, "the seal " + std::string(seal) + " is over all installations as they stood when it was printed, and this book is not at that point", "it holds until an entry is added; each installation's own seal can be proved whatever came after it", "one of the seals that stand below it on the page: baybook prove --seal TAG:NUMBER:HEX", {}};
+      }
+      wanted.reset();
+    }
     std::string doing = "the file";
     std::int64_t done = 0;
     std::int64_t of = 0;
@@ -351,6 +360,7 @@ Result<Proof> prove(const Book& book, std::string_view seal, const Progress& pro
       if (!seen) add_finding(proof, "the seal is of an installation (" + wanted->tag + ") that this book does not have", {}, "the book that was printed from");
       proof.seal_checked = true;
     }
+    if (over_all) proof.seal_checked = true;
     book::prove_beside(beside, [&proof](std::string what, std::optional<EntryRef> entry, std::string instead) { add_finding(proof, std::move(what), std::move(entry), std::move(instead)); });
     if (proof.findings.empty()) prove_tables(beside, proof, told);
     // What the tables say is looked at only when they can be believed.

@@ -281,7 +281,10 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       if (d.has("scrapped")) out += ", scrapped";
       return out;
     }
-    case Kind::job: return "job " + std::to_string(d.num("number")) + " opened" + (d.has("odometer-m") ? " at " + distance_text(d, "odometer-m", "odometer-typed", u) : "");
+    case Kind::job: {
+      const auto row = service::job_row(in.db, JobId{fact.id().n});
+      return "job " + (row ? service::job_name(in.known, *row) : std::to_string(d.num("number"))) + " opened" + (d.has("odometer-m") ? " at " + distance_text(d, "odometer-m", "odometer-typed", u) : "");
+    }
     case Kind::job_close: {
       std::string out = "job closed";
       if (d.has("lines")) {

@@ -196,7 +196,7 @@ void add_closings(Context& c, report::Report& r, Day from, Day until) {
     if (n > 0) r.blocks.emplace_back(std::move(t));
     report::Table why;
     why.caption = "Entries after the closing that reach into " + to_string(m);
-    why.columns = {{"entry", {}, false, "entry"}, {"written", {}, false, "recorded"}, {"happened", {}, false, "happened"}, {"by", {}, false, "by"}, {"what", {}, false, "what"}, {"why", {}, false, "why"}};
+    why.columns = {{"entry", {}, false, "entry"}, {"written", {}, false, "recorded"}, {"happened", {}, false, "happened"}, {"by", {}, false, "by"}, {"what", {}, false, "what"}, {"its text", {}, false, "why"}};
     for (const EntryView& e : closed->causes) why.rows.push_back({text(ref_text(e.ref, c.book().settings().tag)), text(to_string(e.recorded).substr(0, 10)), text(to_string(e.happened)), text(e.by.empty() ? "not said" : e.by), text(e.summary), text(e.text)});
     r.blocks.emplace_back(std::move(why));
   }
