@@ -362,6 +362,36 @@ TEST_SUITE("book/all of it") {
     CHECK(office.write(undo).warnings == std::vector<std::string>{name + "5 L was, 2 L is; look at its paper, which is signed"});
   }
 
+  TEST_CASE("what another book erased without knowing that a rule holds it here is told when it comes in, once") {
+    TestBook bay("bay", 75), office("office", 76);
+    bay.write(ChooseRules{"us-california", day("2026-01-01"), "", ""});
+    NewCar c;
+    c.plate = "MARSH-21";
+    c.keeper = "Edda Linn";
+    const CarId car{bay.write(c).entry.id.n};
+    (void)taken(office, file_of(bay.book()));
+    OpenJob j;
+    j.car = car;
+    const JobId job{bay.write(j).entry.id.n};
+    CloseJob done;
+    done.job = job;
+    bay.write(done);
+    office.now = bay.now;
+    Erasure e;
+    e.car = car;
+    e.keeper = true;
+    CHECK_FALSE(bay.try_write(e).ok());
+    office.write(e);
+    const auto told = taken(bay, file_of(office.book())).erased_while_held;
+    REQUIRE(told.size() == 1);
+    CHECK_MESSAGE(told.front().find("@office erased 1 text of car:") != std::string::npos, told.front());
+    CHECK(told.front().find("that a rule held here until 2029-") != std::string::npos);
+    CHECK(told.front().find("the work order of job 1, 16 CCR 3358") != std::string::npos);
+    CHECK(taken(bay, file_of(office.book())).erased_while_held.empty());
+    // Here it holds nothing, and is not told.
+    CHECK(taken(office, file_of(bay.book())).erased_while_held.empty());
+  }
+
   TEST_CASE("waste in a place that another book has withdrawn is in the register all the same") {
     TestBook bay("bay", 73), office("office", 74);
     const PlaceId drum = bay.place("drum-coolant", Role::waste, "200L", {"coolant"});

@@ -116,7 +116,7 @@ TEST_SUITE("book/job") {
         continue;
       }
       REQUIRE(r.warnings.size() == 1);
-      CHECK(r.warnings[0] == "job 1 is closed and its account no longer agrees: coolant: 6 L left, 5 L entered, 1 L short (between 1 L and 1 L); baybook job show 1, and baybook correct " + std::to_string(closed.entry.number()) + " --withdraw --why \"...\" to close it anew");
+      CHECK(r.warnings[0] == "job 1 is closed and its account no longer agrees: coolant: 6 L left, 5 L entered, 1 L short; baybook job show 1, and baybook correct " + std::to_string(closed.entry.number()) + " --withdraw --why \"...\" to close it anew");
       // Put right again it is told no more, and opened again by taking that back it is told.
       c.patch.amount = litres("4L");
       const Receipt right = b.write(c);

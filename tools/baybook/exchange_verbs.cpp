@@ -125,6 +125,7 @@ int run_exchange_in(Context& c) {
     j.key("conflicts").number(e.conflicts);
     j.key("papers_wanted").number(e.papers_wanted);
     j.strings("pickups_moved", e.pickups_moved);
+    j.strings("erased_while_held", e.erased_while_held);
     j.key("dry_run").boolean(e.dry_run);
     j.objects("installations", e.installations, [&](const Exchanged& x) {
       j.member("tag", x.tag);
@@ -148,6 +149,7 @@ int run_exchange_in(Context& c) {
     if (!x.why_left.empty()) out.text(wrapped("    ", x.why_left));
   }
   if (e.papers_wanted > 0) out.text(wrapped("", count_of(e.papers_wanted, "paper lies", "papers lie") + " beside the other book: copy the files of its folder of papers into " + visible(papers_folder(c.book().path()))));
+  for (const std::string& erased : e.erased_while_held) out.text(wrapped("check: ", visible(erased)));
   for (const std::string& moved : e.pickups_moved) out.text(wrapped("check: ", visible(moved)));
   say_conflicts(out, e.conflicts);
   if (e.dry_run) out.line("nothing was written");

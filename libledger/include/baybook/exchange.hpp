@@ -52,6 +52,8 @@ struct ExchangeIn {
   std::int64_t conflicts = 0;      ///< to be settled, in the whole book now
   std::int64_t papers_wanted = 0;  ///< papers that the entries name and that lie with the other book
   std::vector<std::string> pickups_moved{};  ///< pick-ups with a signed copy that come to another figure by this, in words
+  /// Texts that an erasure of another book takes out here although a rule holds them by what this book has, in words.
+  std::vector<std::string> erased_while_held{};
   bool dry_run = false;
   std::string noted{};             ///< the end of the write failed at first, and a second look found all of it stored, or what is still owed
 };

@@ -22,6 +22,8 @@ struct Reached {
 [[nodiscard]] Result<Reached> reached_by(Book::Inside& in, const Erasure& draft, Day today);
 /// Looks at each text whether a rule holds it on that day (erase_holds.cpp).
 void look_for_holds(Book::Inside& in, std::vector<PrivateText>& texts, Day today);
+/// Of entries that came from another book and are not folded yet: the erasures among them of texts that are here and held, in words (erase_holds.cpp).
+[[nodiscard]] std::vector<std::string> held_and_erased(Book::Inside& in, const std::vector<EntryId>& brought);
 /// Of what is held, what goes last.
 [[nodiscard]] std::optional<Holding> longest(const std::vector<PrivateText>& texts);
 /// "car:6", "person:5", "firm quill-tarn", "entry 17".

@@ -172,4 +172,28 @@ void look_for_holds(Book::Inside& in, std::vector<PrivateText>& texts, Day today
   for (PrivateText& t : texts) t.held = keeper.of(t.entry, t.field);
 }
 
+std::vector<std::string> held_and_erased(Book::Inside& in, const std::vector<EntryId>& brought) {
+  std::vector<std::string> out;
+  for (const EntryId id : brought) {
+    const auto row = log::read_row(in.db, id);
+    if (!row || row->kind != Kind::erasure) continue;
+    const Value body = log::parse_body(row->body);
+    const Value& details = body.at("details");
+    if (details.has("asked")) continue;
+    std::vector<PrivateText> texts = named_by_erasure(details, id.origin());
+    std::erase_if(texts, [&](const PrivateText& t) {
+      auto q = in.db.query("SELECT 1 FROM private WHERE entry = ? AND field = ?");
+      q.bind(t.entry.n).bind(t.field);
+      return !q.step();
+    });
+    look_for_holds(in, texts, log::day_of_moment(row->moment));
+    const auto held = longest(texts);
+    if (!held) continue;
+    const auto n = std::count_if(texts.begin(), texts.end(), [](const PrivateText& t) { return t.held.has_value(); });
+    out.push_back("entry " + entry_name(in, id) + " erased " + std::to_string(n) + (n == 1 ? " text" : " texts") + " of " + about_name(in, EntryId{log::read_ref(details.at("about"), id.origin())}) + " that a rule held here " + held->until + ": " +
+                  held->what + ", " + with_words(held->section, held->sure));
+  }
+  return out;
+}
+
 }  // namespace baybook::book

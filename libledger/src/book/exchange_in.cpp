@@ -306,7 +306,7 @@ class Incoming {
     try {
       all = log::references_in(body.at("details"), id.origin());
     } catch (const log::Malformed& m) {
-      throw store::Failure(Code::unclear, "entry " + name_of(id) + " cannot be read: " + m.what(), "the file again, as it was made: baybook exchange out");
+      throw store::Failure(Code::unclear, "entry " + name_of(id) + " cannot be read: " + visible(m.what()), "the file again, as it was made: baybook exchange out");
     }
     if (row->who != 0) all.push_back({"by", EntryId{row->who}, {Kind::person}});
     for (const log::Reference& r : all) {
@@ -403,6 +403,7 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       ExchangeIn out = incoming.told();
       out.dry_run = dry_run;
       const book::SignedFigures papers = book::signed_figures(in);
+      out.erased_while_held = book::held_and_erased(in, incoming.taken());
       book::fold_brought(in, incoming.taken());
       out.pickups_moved = book::moved_since(in, papers);
       auto open = conflicts(book);
@@ -424,7 +425,7 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
     } catch (const Stop& s) {
       return s.refusal;
     } catch (const log::Malformed& m) {
-      return Refusal{Code::unclear, "an entry in the file cannot be read: " + std::string(m.what()), "of a damaged file nothing is taken", "the file again, as it was made: baybook exchange out", {}};
+      return Refusal{Code::unclear, "an entry in the file cannot be read: " + visible(m.what()), "of a damaged file nothing is taken", "the file again, as it was made: baybook exchange out", {}};
     }
   });
   // What was not kept must not stay in memory either. The file is not asked: it may be what failed.

@@ -7,6 +7,7 @@
 #include "store/db.hpp"
 
 #include <baybook/book.hpp>
+#include <baybook/text.hpp>
 
 #include <functional>
 #include <set>
@@ -54,11 +55,11 @@ Result<T> guarded(const std::function<Result<T>()>& body) {
   } catch (const store::Failure& f) {
     return Refusal{f.code, f.what(), "", f.instead, {}};
   } catch (const log::Malformed& m) {
-    return Refusal{Code::unsound, std::string("an entry cannot be read: ") + m.what(), "", "baybook prove", {}};
+    return Refusal{Code::unsound, "an entry cannot be read: " + visible(m.what()), "", "baybook prove", {}};
   } catch (const std::bad_alloc&) {
     throw;
   } catch (const std::exception& e) {
-    return Refusal{Code::unsound, std::string("the book contradicts itself: ") + e.what(), "", "baybook prove", {}};
+    return Refusal{Code::unsound, "the book contradicts itself: " + visible(e.what()), "", "baybook prove", {}};
   }
 }
 

@@ -32,8 +32,11 @@ std::map<NetOf, Net> nets_of(store::Db& db, CarId car, JobId job) {
 std::string told(const NetOf& of, const Net& n, const Units& units) {
   const auto dimension = static_cast<Dimension>(of.second);
   const std::int64_t off = n.best > 0 ? n.best : -n.best;
+  const std::int64_t least = n.best > 0 ? n.low : -n.high;
+  const std::int64_t most = n.best > 0 ? n.high : -n.low;
   return std::string(log::circuit_at(PlaceId{of.first}).name) + ": " + show(n.left, dimension, units) + " left, " + show(n.in, dimension, units) + " entered, " + show(off, dimension, units, true) +
-         (n.best > 0 ? " more in than out" : " short") + " (between " + show(n.best > 0 ? n.low : -n.high, dimension, units, true) + " and " + show(n.best > 0 ? n.high : -n.low, dimension, units, true) + ")";
+         std::string(n.best > 0 ? " more in than out" : " short") +
+         (least == most ? std::string() : " (between " + show(least, dimension, units, true) + " and " + show(most, dimension, units, true) + ")");
 }
 
 }  // namespace baybook::service

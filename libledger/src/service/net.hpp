@@ -15,7 +15,7 @@ struct Net {
   [[nodiscard]] bool agrees() const { return left == 0 || best == 0 || (low <= 0 && high >= 0); }
 };
 [[nodiscard]] std::map<NetOf, Net> nets_of(store::Db& db, CarId car, JobId job);
-/// "coolant: 4 L left, 5 L entered, 1 L more in than out (between ... and ...)".
+/// "coolant: 4 L left, 5 L entered, 1 L more in than out (between ... and ...)", the bounds where they differ.
 [[nodiscard]] std::string told(const NetOf& of, const Net& n, const Units& units);
 
 }  // namespace baybook::service
