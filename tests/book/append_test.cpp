@@ -43,7 +43,7 @@ TEST_SUITE("book/append") {
         {"waste becomes stock", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.drum, s.can, "2L")); }, "decant does not go"},
         {"from a place to itself", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.pan, s.pan, "2L")); }, "both where it comes from and where it goes"},
         {"all of an empty place", Code::would_overdraw, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.keep, s.drum, "all")); }, "keep-1 is empty by the book"},
-        {"mass out of litres", Code::would_overdraw, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.pan, s.drum, "2kg")); }, "pan-1 holds 0 "},
+        {"mass out of litres", Code::would_overdraw, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::decant, s.pan, s.drum, "2kg")); }, "pan-1 holds 5 L by the book; 2 kg is another kind of quantity"},
         {"tomorrow", Code::in_future, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::filter, s.pan, s.keep, "1L"), "2026-03-06"); }, "2026-03-06 is after today"},
         {"before the job was opened", Code::not_allowed, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::drain, s.coolant(s.tern), s.pan, "1L", s.open), "2026-03-01"); }, "is before job 1 was opened"},
         {"a late entry that a later one cannot bear", Code::would_overfill, [](AppendShop& s) { return s.try_write(TestBook::move(MoveVerb::receive, kSupplier, s.can, "6L", {}, s.oat), "2026-03-01"); }, "a later one no longer holds"},

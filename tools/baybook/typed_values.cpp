@@ -11,7 +11,7 @@
 namespace baybook::tool {
 
 bool meant_as_hours(const std::string& typed) {
-  const std::size_t unit = typed.find_first_not_of("0123456789., ");
+  const std::size_t unit = typed.find_first_not_of("+-0123456789., ");
   return unit != std::string::npos && unit > 0 && (typed[unit] == 'h' || typed[unit] == 'H');
 }
 
