@@ -133,6 +133,19 @@ TEST_CASE("the time in the bytes of a body is a whole text") {
   CHECK_FALSE(log::time_of_body(R"({"number":1,"time":"09:11+01:00)").has_value());
 }
 
+TEST_CASE("an entry that is listed and not there is told as such, as in a file in which a bit has flipped") {
+  test::TestBook b;
+  const EntryId first{b->inside().known.own().origin << 40 | 1};
+  CHECK(log::row_of(b->inside().db, first).kind == log::Kind::opening);
+  try {
+    (void)log::row_of(b->inside().db, EntryId{first.n + 7});
+    FAIL("it is there");
+  } catch (const store::Failure& f) {
+    CHECK(f.code == Code::unsound);
+    CHECK(std::string(f.what()).find("entry 8 is listed and not there") != std::string::npos);
+  }
+}
+
 TEST_CASE("the first entry recorded since an instant is found by halving, in its own installation") {
   test::TestBook b;
   std::vector<std::int64_t> recorded = {b.now.ms};

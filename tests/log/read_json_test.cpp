@@ -117,6 +117,8 @@ TEST_CASE("a document is JSON to the reader of bodies exactly when it is to a ge
 
 TEST_CASE("what a body has wrong is repeated safe for a terminal, and no longer than a line") {
   CHECK(parse_json("{\"\xEF\xBB\xBF\":1}").refusal().what == "the key \"U+FEFF\" in a body");
+  // A NUL in it does not end the sentence.
+  CHECK(parse_json("{\"\\u0000a\":1,\"\\u0000a\":2}").refusal().what == "the key \"\\x00a\" occurs twice");
   CHECK(parse_json("{\"\\u001b[2J\":1,\"\\u001b[2J\":2}").refusal().what == "the key \"\\x1b[2J\" occurs twice");
   const std::string key(3000, 'k');
   CHECK(parse_json("{\"" + key + "\":1,\"" + key + "\":2}").refusal().what == "the key \"" + key.substr(0, 20) + "...\" occurs twice");

@@ -35,6 +35,30 @@ void finish_the_job(const OpenShop& shop) {
 }  // namespace
 
 TEST_SUITE("tools/job") {
+  TEST_CASE("what soaked up a spill by the kilogram leaves the litres of the circuit litres, and why an account was left is told") {
+    const OpenShop shop;
+    shop.must({"spill", "1", "coolant", "0.5L", "--picked-up", "granules 1kg", "--into", "drum-absorb"});
+    const std::string last = shop.must({"last", "MARSH-07"}).out;
+    CHECK(last.find(" kg") == std::string::npos);
+    CHECK(last.find("0.5 L") != std::string::npos);
+    shop.must({"job", "close", "1", "--as-is", "towed away unfilled"});
+    CHECK(flat(shop.must({"history", "MARSH-07"}).out).find("left as it is: towed away unfilled") != std::string::npos);
+    CHECK(flat(shop.must({"job", "show", "1"}).out).find("towed away unfilled") != std::string::npos);
+  }
+
+  TEST_CASE("--lost is not offered where one account is short and another over") {
+    const OpenShop shop;
+    shop.must({"car", "change", "MARSH-07", "--circuit", "engine-oil=4.5L"});
+    shop.must({"place", "add", "can-9", "--role", "stock", "--takes", "engine-oil", "--size", "20L"});
+    shop.must({"receive", "engine-oil", "5L", "--into", "can-9"});
+    shop.must({"drain", "1", "engine-oil", "0.5L", "--into", "pan-1", "--mixing-reason", "only pan"});
+    shop.must({"fill", "1", "engine-oil", "1L", "--from", "can-9"});
+    const Answer a = shop.run({"job", "close", "1"});
+    CHECK(a.status == 1);
+    CHECK(a.err.find("short") != std::string::npos);
+    CHECK(a.err.find("--lost (") == std::string::npos);
+  }
+
   TEST_CASE("a job closes with its accounts as a form that adds up by hand") {
     const OpenShop shop;
     finish_the_job(shop);

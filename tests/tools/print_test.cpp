@@ -68,6 +68,19 @@ void check_by_schema(const Desk& desk, const std::string& schema, const std::str
 }  // namespace
 
 TEST_SUITE("tools/print") {
+  TEST_CASE("a mass below a kilogram stands in kilograms where the heading says so, in every form") {
+    const OpenShop shop;
+    shop.must({"place", "add", "cyl-9", "--role", "stock", "--takes", "refrigerant", "--size", "9kg"});
+    shop.must({"receive", "refrigerant", "1.5kg", "--into", "cyl-9"});
+    shop.must({"receive", "refrigerant", "600g", "--into", "cyl-9"});
+    shop.must({"gauge", "cyl-9", "1.9kg", "--reason", "weighed"});
+    const std::string csv = shop.must({"totals", "--form", "csv"}).out;
+    CHECK(csv.find("refrigerant,") != std::string::npos);
+    CHECK(csv.find(",2.1,") != std::string::npos);
+    CHECK(csv.find(",-0.2,") != std::string::npos);
+    CHECK(csv.find("-200") == std::string::npos);
+  }
+
   TEST_CASE("every page that is printed is HTML by the standard, as another program's validator reads it") {
     const Desk desk;
     // Where tests/install.sh puts it.

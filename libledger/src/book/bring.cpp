@@ -51,10 +51,10 @@ std::vector<EntryId> after_what_they_name(store::Db& db, const std::vector<Entry
       const std::int64_t origin = one.first;
       const std::vector<EntryId>& chain = one.second;
       for (std::size_t& n = done[origin]; n < chain.size(); ++n) {
-        const auto row = log::read_row(db, chain[n]);
-        const log::Value body = log::parse_body(row->body);
+        const log::Row row = log::row_of(db, chain[n]);
+        const log::Value body = log::parse_body(row.body);
         std::vector<log::Reference> names = log::references_in(body.at("details"), origin);
-        if (row->who != 0) names.push_back({"by", EntryId{row->who}, {}});
+        if (row.who != 0) names.push_back({"by", EntryId{row.who}, {}});
         if (std::any_of(names.begin(), names.end(), [&](const log::Reference& r) { return r.entry != chain[n] && waits(r.entry); })) break;
         out.push_back(chain[n]);
         moved = true;
@@ -85,14 +85,14 @@ void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries) {
     return;
   }
   for (const EntryId id : in_order) {
-    const auto row = log::read_row(in.db, id);
-    if (row->kind == Kind::opening) continue;
+    const log::Row row = log::row_of(in.db, id);
+    if (row.kind == Kind::opening) continue;
     Fact fact;
-    fact.effect = {row->moment, row->recorded, row->id};
-    fact.kind = row->kind;
-    fact.who = row->who;
+    fact.effect = {row.moment, row.recorded, row.id};
+    fact.kind = row.kind;
+    fact.who = row.who;
     fact.source = id;
-    const log::Value body = log::parse_body(row->body);
+    const log::Value body = log::parse_body(row.body);
     if (const log::Value* d = body.find("details")) fact.details = *d;
     log::go_by_settlements(in.db, fact);
     fold_new(in, fact);

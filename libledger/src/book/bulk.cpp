@@ -94,9 +94,9 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
     book::refresh_due(in);
     if (dry_run) return out;
     if (out.last) {
-      const auto row = log::read_row(in.db, out.last->id);
+      const log::Row row = log::row_of(in.db, out.last->id);
       log::Digest digest{};
-      std::copy_n(row->digest.begin(), std::min(row->digest.size(), digest.size()), digest.begin());
+      std::copy_n(row.digest.begin(), std::min(row.digest.size(), digest.size()), digest.begin());
       if (auto refusal = book::commit_or_look(in, out.last->id, digest, out.noted)) return std::move(*refusal);
     } else {
       transaction.commit();

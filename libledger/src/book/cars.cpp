@@ -309,6 +309,8 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
         std::vector<Line> flows;
         while (q.step()) flows.push_back({q.num(0), q.num(1), q.num(2), q.num(3), q.num(4)});
         for (const Line& f : flows) {
+          // What soaked it up, or another circuit of the same entry, has its own kind of quantity.
+          if (f.source != place.n && f.target != place.n) continue;
           t.dimension = static_cast<Dimension>(f.dimension);
           if (f.source == place.n) log::add_to(f.target == kGround.n ? t.lost : t.drained, 1, f.best);
           if (f.target == place.n && f.source != kBefore.n) {

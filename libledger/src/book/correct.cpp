@@ -27,8 +27,7 @@ namespace {
 // of a settlement.
 Fact as_stored(store::Db& db, EntryId id) {
   Fact fact = log::read_fact(db, id);
-  const auto source = log::read_row(db, fact.source);
-  const Value body = log::parse_body(source->body);
+  const Value body = log::parse_body(log::row_of(db, fact.source).body);
   fact.details = fact.source == id ? body.at("details") : body.at("details").at("details");
   return fact;
 }
@@ -403,8 +402,8 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
       std::optional<std::pair<log::Effect, EntryId>> first;
       for (const EntryId e : broken) {
         if (e == draft.target || std::find(also.begin(), also.end(), e) != also.end()) continue;
-        const auto at = log::read_row(in.db, e);
-        const std::pair next(log::Effect{at->moment, at->recorded, e}, e);
+        const log::Row at = log::row_of(in.db, e);
+        const std::pair next(log::Effect{at.moment, at.recorded, e}, e);
         if (!first || next.first < first->first) first = next;
       }
       if (!first) break;

@@ -256,7 +256,7 @@ void list_erased(store::Db& db, const log::Row& row) {
 
 void erase_texts(Book::Inside& in, const Fact& erasure) {
   store::Db& db = in.db;
-  list_erased(db, *log::read_row(db, erasure.id()));
+  list_erased(db, log::row_of(db, erasure.id()));
   if (erasure.details.has("asked")) return;
   // Exchanged entries reach this as well, so it is looked at here, not only when an erasure is built.
   db.must_overwrite_deleted();
@@ -352,11 +352,11 @@ Result<ErasurePlan> plan_erasure(const Book& b, const Erasure& draft, Day today)
     out.longest = book::longest(reached->texts);
     std::set<std::int64_t> entries;
     for (const book::PrivateText& t : reached->texts) {
-      const auto row = log::read_row(in.db, t.entry);
+      const log::Row row = log::row_of(in.db, t.entry);
       ErasureLine l;
       l.entry = book::ref_of(in, t.entry);
-      l.happened = log::day_of_moment(row->moment);
-      l.verb = book::verb_of(log::read_fact(in.db, *row));
+      l.happened = log::day_of_moment(row.moment);
+      l.verb = book::verb_of(log::read_fact(in.db, row));
       l.field = t.field;
       auto q = in.db.query("SELECT value FROM private WHERE entry = ? AND field = ?");
       q.bind(t.entry.n).bind(t.field);

@@ -37,7 +37,7 @@ void add_come_back(Book::Inside& in, Day today, int within, std::vector<DueLine>
     if (knew(in.db, b.correction, b.target, b.field)) continue;
     const std::string name = entry_name(in, b.target);
     DueLine d = line(Day{today.n - 1}, today, within);
-    d.day = log::day_of_moment(log::read_row(in.db, b.correction)->moment);
+    d.day = log::day_of_moment(log::row_of(in.db, b.correction).moment);
     if (*d.day > today) continue;
     d.about = "entry " + name;
     d.what = "erased, and is there again: \"" + b.field + "\" of entry " + name;
@@ -63,8 +63,7 @@ std::vector<DueLine> due_of_erasures(Book::Inside& in, Day today, int within) {
     while (q.step()) asked.push_back(EntryId{q.num(0)});
   }
   for (const EntryId id : asked) {
-    const auto row = log::read_row(in.db, id);
-    const Day on = log::day_of_moment(row->moment);
+    const Day on = log::day_of_moment(log::row_of(in.db, id).moment);
     if (on > today) continue;
     Erasure draft;
     draft.asked = id;

@@ -139,7 +139,7 @@ class Keeper {
       while (q.step()) changes.emplace_back(q.num(0), q.num(1));
     }
     for (const auto& [entry, moment] : changes) {
-      const Value body = log::parse_body(log::read_row(db_, EntryId{entry})->body);
+      const Value body = log::parse_body(log::row_of(db_, EntryId{entry}).body);
       const Value* committed = body.find("private");
       if (committed == nullptr || !committed->has(field)) continue;
       until = moment;

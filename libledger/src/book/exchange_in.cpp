@@ -300,15 +300,15 @@ class Incoming {
 
   // What an entry names and is not here, "" when all is.
   [[nodiscard]] std::string missing(EntryId id) const {
-    const auto row = log::read_row(in_.db, id);
-    const Value body = log::parse_body(row->body);
+    const log::Row row = log::row_of(in_.db, id);
+    const Value body = log::parse_body(row.body);
     std::vector<log::Reference> all;
     try {
       all = log::references_in(body.at("details"), id.origin());
     } catch (const log::Malformed& m) {
       throw store::Failure(Code::unclear, "entry " + name_of(id) + " cannot be read: " + visible(m.what()), "the file again, as it was made: baybook exchange out");
     }
-    if (row->who != 0) all.push_back({"by", EntryId{row->who}, {Kind::person}});
+    if (row.who != 0) all.push_back({"by", EntryId{row.who}, {Kind::person}});
     for (const log::Reference& r : all) {
       if (r.entry.origin() == id.origin() && r.entry.number() >= id.number()) throw store::Failure(Code::unclear, "entry " + name_of(id) + " names one that came after it", "the file again, as it was made: baybook exchange out");
       const auto chain = chains_.find(r.entry.origin());
@@ -338,9 +338,9 @@ class Incoming {
   void note_erasures() {
     erased_.clear();
     for (const EntryId id : taken()) {
-      const auto row = log::read_row(in_.db, id);
-      if (row->kind != Kind::erasure) continue;
-      const Value body = log::parse_body(row->body);
+      const log::Row row = log::row_of(in_.db, id);
+      if (row.kind != Kind::erasure) continue;
+      const Value body = log::parse_body(row.body);
       const Value& details = body.at("details");
       if (details.has("asked")) continue;
       for (const book::PrivateText& t : book::named_by_erasure(details, id.origin())) erased_.emplace(t.entry.n, t.field);
@@ -412,9 +412,9 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       const std::vector<EntryId> taken = incoming.taken();
       out.papers_wanted = papers_among(in, taken);
       if (dry_run || taken.empty()) return out;
-      const auto row = log::read_row(in.db, taken.back());
+      const log::Row row = log::row_of(in.db, taken.back());
       log::Digest digest{};
-      std::copy_n(row->digest.begin(), std::min(row->digest.size(), digest.size()), digest.begin());
+      std::copy_n(row.digest.begin(), std::min(row.digest.size(), digest.size()), digest.begin());
       if (auto refusal = book::commit_or_look(in, taken.back(), digest, out.noted)) return std::move(*refusal);
       kept = true;
       // An erasure among them asks more of this book's files than a commit.

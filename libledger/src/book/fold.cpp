@@ -162,8 +162,7 @@ void retell(Book::Inside& in, EntryId target) {
   if (before->kind == Kind::correction) {
     // A correction that is withdrawn (or comes back) changes what it corrected.
     recompute_amended(in.db, target);
-    const auto row = log::read_row(in.db, target);
-    const Value body = log::parse_body(row->body);
+    const Value body = log::parse_body(log::row_of(in.db, target).body);
     for (const EntryId t : targets_of(body.at("details"), target.origin())) retell(in, t);
     return;
   }
@@ -209,17 +208,17 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
     return ids;
   };
   // Erasures before all: whether a text is missing or erased decides what is derived from it.
-  for (const EntryId id : ids_where("SELECT id FROM entry WHERE kind = 33 ORDER BY id")) list_erased(db, *log::read_row(db, id));
+  for (const EntryId id : ids_where("SELECT id FROM entry WHERE kind = 33 ORDER BY id")) list_erased(db, log::row_of(db, id));
   // Corrections next: what every other entry says depends on them, and they may correct each other; the later in effect order
   // is decided first, since a correction can only be corrected by one that came later.
   const std::vector<EntryId> corrections = ids_where("SELECT id FROM entry WHERE kind = 17 ORDER BY id");
   for (const EntryId id : corrections) {
-    const auto row = log::read_row(db, id);
+    const log::Row row = log::row_of(db, id);
     Fact f;
-    f.effect = {row->moment, row->recorded, row->id};
+    f.effect = {row.moment, row.recorded, row.id};
     f.kind = Kind::correction;
     f.source = id;
-    const Value body = log::parse_body(row->body);
+    const Value body = log::parse_body(row.body);
     list_correction(db, f, body.at("details"));
   }
   if (!corrections.empty()) {

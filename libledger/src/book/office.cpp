@@ -124,8 +124,8 @@ std::optional<Office::Weight> Office::weight(std::int64_t fluid, const Stream* s
     }
     if (ppm > 0) {
       const log::Fact fact = log::read_fact(in_.db, EntryId{fluid});
-      const Value* d = fact.details.find("density");
-      return Weight{Density{ppm, std::string(d->str("typed"))}, std::string(d->str("typed")) + " (" + std::string(d->str("source")) + ")"};
+      const Value& d = fact.details.at("density");
+      return Weight{Density{ppm, std::string(d.str("typed"))}, std::string(d.str("typed")) + " (" + std::string(d.str("source")) + ")"};
     }
   }
   if (stream == nullptr || !stream->density) return std::nullopt;

@@ -123,8 +123,7 @@ std::set<JobId> jobs_of(Book::Inside& in, const Fact& correction, EntryId correc
     const auto target = log::find_fact(in.db, targets[i]);
     if (!target) continue;
     if (target->kind == log::Kind::correction) {
-      const auto row = log::read_row(in.db, targets[i]);
-      const Value body = log::parse_body(row->body);
+      const Value body = log::parse_body(log::row_of(in.db, targets[i]).body);
       targets.push_back(EntryId{log::read_ref(body.at("details").at("target"), targets[i].origin())});
       continue;
     }

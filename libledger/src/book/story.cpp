@@ -193,6 +193,11 @@ std::string main_text(Book::Inside& in, const Fact& fact) {
     const std::string cleaned = log::private_text(in.db, fact, "cleaned");
     if (!cleaned.empty()) out += (out.empty() ? "cleaned up: " : "; cleaned up: ") + cleaned;
   }
+  // Why an account was left open is what the next reader of the job looks for.
+  if (fact.kind == Kind::job_close) {
+    const std::string left = log::private_text(in.db, fact, "as-is");
+    if (!left.empty()) out += (out.empty() ? "left as it is: " : "; left as it is: ") + left;
+  }
   return out;
 }
 

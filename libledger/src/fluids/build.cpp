@@ -362,6 +362,9 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
   if (draft.fluid) out.details["fluid"] = log::write_fluid(draft.fluid, desk.known);
   const Bounds book = ledger.level_before(draft.place, static_cast<std::int64_t>(level.dimension), desk.effect);
   const std::int64_t off = level.best - book.best;
+  if (draft.fluid && book.best > 0) {
+    out.warnings.push_back(place.code + " held " + show(book.best, level.dimension, desk.units) + " by the book, which stays what it was: --fluid says what is in a place that the book thinks empty; baybook gauge " + place.code + " 0L first, then the reading with --fluid");
+  }
   if (!draft.reason.empty()) {
     auto reason = clean_text(draft.reason, "reason");
     if (!reason.ok()) return std::move(reason).refusal();
@@ -369,7 +372,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
   } else if (off != 0) {
     return refuse(Code::wrong_usage,
                   place.code + " reads " + show(level.best, level.dimension, desk.units) + " and the book says " + show(book.best, level.dimension, desk.units) + ": a difference of " + show(off < 0 ? -off : off, level.dimension, desk.units, true),
-                  "a difference is booked with its reason", "--reason \"evaporation\" (or what it was)");
+                  "a difference is booked with its reason", "--reason \"" + std::string(off < 0 ? "evaporation" : "a drain was not written down") + "\" (or what it was)");
   }
   return out;
 }

@@ -226,6 +226,12 @@ std::optional<Row> read_row(store::Db& db, EntryId id) {
   return row;
 }
 
+Row row_of(store::Db& db, EntryId id) {
+  auto row = read_row(db, id);
+  if (!row) throw store::Failure(Code::unsound, db.path() + ": entry " + std::to_string(id.number()) + " is listed and not there", "baybook prove");
+  return std::move(*row);
+}
+
 EntryId first_recorded_since(store::Db& db, std::int64_t origin, Instant since) {
   std::int64_t low = 1;
   std::int64_t past = 1;

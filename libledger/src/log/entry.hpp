@@ -102,6 +102,8 @@ struct Row {
   std::string digest;  ///< 32 bytes
 };
 [[nodiscard]] std::optional<Row> read_row(store::Db& db, EntryId id);
+/// An entry that some index or table of the book names: throws store::Failure (unsound) when it is not there, as in a damaged file.
+[[nodiscard]] Row row_of(store::Db& db, EntryId id);
 [[nodiscard]] Fact read_fact(store::Db& db, const Row& row);
 /// Throws store::Failure(unsound) when there is no such entry.
 [[nodiscard]] Fact read_fact(store::Db& db, EntryId id);

@@ -1,5 +1,7 @@
 #include "log/json.hpp"
 
+#include <baybook/text.hpp>
+
 #include <algorithm>
 
 namespace baybook::log {
@@ -30,7 +32,7 @@ Value Value::object(Object members) {
   const auto twice = std::adjacent_find(members.begin(), members.end(),
                                         [](const Member& a, const Member& b) { return a.first == b.first; });
   // A long key would be all that is left of the message on its line.
-  if (twice != members.end()) throw Malformed("the key \"" + (twice->first.size() > 40 ? twice->first.substr(0, 20) + "..." : twice->first) + "\" occurs twice");
+  if (twice != members.end()) throw Malformed("the key \"" + visible(twice->first.size() > 40 ? twice->first.substr(0, 20) + "..." : twice->first) + "\" occurs twice");
   Value made;
   made.held_ = std::move(members);
   return made;

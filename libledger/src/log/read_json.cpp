@@ -164,7 +164,7 @@ class Reader {
     try {
       out = Value::object(std::move(members));
     } catch (const Malformed& twice) {
-      return refuse(visible(std::string_view(twice.what()).substr(0, 200)), "each key of an object stands once");
+      return refuse(twice.what(), "each key of an object stands once");
     }
     return true;
   }

@@ -284,6 +284,7 @@ Result<Built> build(Desk& desk, const CloseJob& draft) {
   const std::map<NetOf, Net> nets = nets_of(desk.db, row->car, draft.job);
   std::vector<Value> lost;
   std::string open_accounts;
+  bool short_of = false;
   std::vector<Figure> figures;
   for (const auto& [key, n] : nets) {
     const PlaceId circuit{key.first};
@@ -296,11 +297,13 @@ Result<Built> build(Desk& desk, const CloseJob& draft) {
       lost.push_back(fluids::write_line(desk, circuit, kGround, a, FluidId{}));
       continue;
     }
+    short_of = short_of || n.best <= 0;
     open_accounts += (open_accounts.empty() ? "" : "; ") + told(key, n, desk.units);
     figures.push_back({std::string(what) + "_change_" + std::string(base_unit(dimension)), std::to_string(n.best)});
   }
   if (!open_accounts.empty() && draft.as_is.empty()) {
-    const bool over = open_accounts.find("more in than out") != std::string::npos;
+    // --lost settles what went in too much, and nothing else.
+    const bool over = !short_of;
     const bool lost_is_no_help = draft.book_lost;
     return Refusal{Code::does_not_close, "job " + name + " does not close: " + open_accounts,
                    lost_is_no_help ? "--lost books what went in and was never seen to come out; here less went in than came out, so a fill or a spill is missing, or the circuit is short (F7)"

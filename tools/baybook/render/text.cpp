@@ -57,6 +57,8 @@ std::string joined(const std::vector<std::string>& list, std::string_view betwee
 
 std::string bounded(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units, bool exact) {
   std::string out = show(best, d, units, exact);
+  // A reading takes bounds away: what a gauge changed has the smaller bound last.
+  if (low > high) std::swap(low, high);
   if (low != best || high != best) out += " (" + show(low, d, units, exact) + " to " + show(high, d, units, exact) + ")";
   return out;
 }

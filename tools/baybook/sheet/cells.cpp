@@ -28,12 +28,22 @@ void by_rules(report::Report& r, const std::string& rules, const std::string& di
 
 report::Cell text(std::string s, bool strong) { return {std::move(s), {}, strong}; }
 
+// In the unit of the column's heading: by itself a small mass is shown in grams.
+std::string exact_number(std::int64_t n, Dimension d, const Units& units) {
+  if (d != Dimension::mass) {
+    const std::string shown = show(n, d, units, true);
+    return shown.substr(0, shown.find(' '));
+  }
+  std::string out = show_number(n, d, units, 9);
+  out.erase(out.find_last_not_of('0') + 1);
+  if (out.ends_with('.')) out.pop_back();
+  return out;
+}
+
 report::Cell figure(std::int64_t n, Dimension d, const Units& units, bool estimated, bool strong, bool show_zero) {
   if (n == 0 && !show_zero) return {};
   const bool two = n % 10'000'000 == 0;
-  std::string exact = show(n, d, units, true);
-  exact = exact.substr(0, exact.find(' '));
-  return {show_number(n, d, units, d == Dimension::count ? 0 : two ? 2 : 3) + (estimated ? "~" : ""), std::move(exact), strong};
+  return {show_number(n, d, units, d == Dimension::count ? 0 : two ? 2 : 3) + (estimated ? "~" : ""), exact_number(n, d, units), strong};
 }
 
 report::Cell mass(const std::optional<std::int64_t>& ug) {
