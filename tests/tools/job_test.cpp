@@ -46,6 +46,17 @@ TEST_SUITE("tools/job") {
     CHECK(flat(shop.must({"job", "show", "1"}).out).find("towed away unfilled") != std::string::npos);
   }
 
+  TEST_CASE("a gauge that names a fluid where the book knows one says that it stays what it was") {
+    const OpenShop shop;
+    shop.must({"gauge", "keep-1", "1L", "--reason", "found standing there"});
+    const Answer a = shop.must({"gauge", "keep-1", "1L", "--fluid", "coolant", "--reason", "looked at"});
+    CHECK(flat(a.err).find("keep-1 held 1 L by the book, which stays what it was") != std::string::npos);
+    CHECK(flat(shop.run({"gauge", "keep-1", "4L"}).err).find("a drain was not written down") != std::string::npos);
+    CHECK(flat(shop.run({"gauge", "keep-1", "0.4L"}).err).find("evaporation") != std::string::npos);
+    shop.must({"gauge", "keep-1", "0L", "--reason", "was coolant"});
+    CHECK(flat(shop.must({"gauge", "keep-1", "1L", "--fluid", "coolant", "--reason", "looked at"}).err).find("stays what it was") == std::string::npos);
+  }
+
   TEST_CASE("--lost is not offered where one account is short and another over") {
     const OpenShop shop;
     shop.must({"car", "change", "MARSH-07", "--circuit", "engine-oil=4.5L"});
