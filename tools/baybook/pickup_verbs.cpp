@@ -19,13 +19,19 @@ namespace baybook::tool {
 
 namespace {
 
-// "booked 80 L (71.9 kg at 0.899 kg/L), measured 72 kg, in another kind of quantity"
+// "booked 80 L (71.9 kg at 0.899 kg/L), measured 72 kg"
 std::string booked_and_measured(Context& c, const PickupView::Line& l) {
   std::string out = "line " + std::to_string(l.number) + " " + visible(l.place) + ": booked " + show(l.best, l.dimension, c.units());
   if (l.booked_ug) out += " (" + show(*l.booked_ug, Dimension::mass, c.units()) + " at " + visible(l.density) + ")";
   out += ", measured " + show(l.measured->best, l.measured->dimension, c.units());
   if (l.measured->dimension != l.dimension && !l.booked_ug) out += ", in another kind of quantity";
   return out;
+}
+
+// Measured less booked, in what the carrier measured; none when the two cannot be compared.
+std::optional<std::int64_t> off_by(const PickupView::Line& l) {
+  if (l.measured->dimension == l.dimension) return l.difference;
+  return l.booked_ug ? std::optional(l.measured->best - *l.booked_ug) : std::nullopt;
 }
 
 constexpr std::size_t kMostPaper = 64 * 1024 * 1024;
@@ -103,8 +109,11 @@ int run_pickup_confirm(Context& c) {
   for (const PickupView::Line& l : need(pickup(c.book(), d.pickup)).lines) {
     if (!l.measured) continue;
     const std::string place = l.place.substr(0, l.place.find('/'));
-    c.out().text(wrapped("  ", booked_and_measured(c, l) +
-                                   (l.measured->dimension != l.dimension ? "" : l.difference == 0 ? ", the same" : ", a difference of " + show(l.difference, l.dimension, c.units(), true) + "; settle it: baybook gauge " + place + " LEVEL --reason \"carrier measured " + show(l.measured->best, l.measured->dimension, c.units()) + "\"")));
+    const auto by = off_by(l);
+    std::string told = booked_and_measured(c, l);
+    if (by) told += *by == 0 ? std::string(", the same") : ", a difference of " + show(*by, l.measured->dimension, c.units(), true);
+    if (by && *by != 0) told += "; settle it: baybook gauge " + place + " LEVEL --reason \"carrier measured " + show(l.measured->best, l.measured->dimension, c.units()) + "\"";
+    c.out().text(wrapped("  ", told));
   }
   return 0;
 }
@@ -154,8 +163,9 @@ int run_pickup_list(Context& c) {
   c.out().text(t.text());
   for (const PickupView& p : list) {
     for (const PickupView::Line& l : p.lines) {
-      if (!l.measured || (l.measured->dimension == l.dimension && l.difference == 0)) continue;
-      const std::string off = l.measured->dimension != l.dimension ? "" : ", " + show(l.difference < 0 ? -l.difference : l.difference, l.dimension, c.units(), true) + (l.difference < 0 ? " less" : " more");
+      if (!l.measured || off_by(l) == 0) continue;
+      const auto by = off_by(l);
+      const std::string off = !by ? "" : ", " + show(*by < 0 ? -*by : *by, l.measured->dimension, c.units(), true) + (*by < 0 ? " less" : " more");
       c.out().text(wrapped("differs: ", visible(p.document) + " " + booked_and_measured(c, l) + off));
     }
   }

@@ -39,8 +39,10 @@ bool is_there(Book::Inside& in, const Draft& draft, std::optional<Day> on) {
   if (const auto* d = std::get_if<Odometer>(&draft)) return found("SELECT 1 FROM reading WHERE car = ?1 AND metres = ?2 AND moment BETWEEN ?3 AND ?4 LIMIT 1", d->car, d->reading.metres);
   if (const auto* d = std::get_if<EngineHours>(&draft)) return found("SELECT 1 FROM hours WHERE car = ?1 AND minutes = ?2 AND moment BETWEEN ?3 AND ?4 LIMIT 1", d->car, d->minutes);
   if (const auto* d = std::get_if<TaskDone>(&draft); d != nullptr && d->when) {
+    const auto task = clean_code(d->task, "task");
+    if (!task.ok()) return false;
     auto q = in.db.query("SELECT 1 FROM task_done WHERE car = ? AND task = ? AND day = ? AND metres = ? AND minutes = ? LIMIT 1");
-    q.bind(log::goes_by(in.db, d->car.n)).bind(d->task).bind(std::int64_t{d->when->n}).bind(d->odometer ? d->odometer->metres : -1).bind(d->engine_minutes.value_or(-1));
+    q.bind(log::goes_by(in.db, d->car.n)).bind(*task).bind(std::int64_t{d->when->n}).bind(d->odometer ? d->odometer->metres : -1).bind(d->engine_minutes.value_or(-1));
     return q.step();
   }
   return false;

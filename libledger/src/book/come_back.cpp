@@ -50,9 +50,7 @@ std::optional<Refusal> reading_backwards(Book::Inside& in, const log::Desk& desk
   if (fits.ok()) return std::nullopt;
   Refusal r = std::move(fits).refusal();
   r.what = "entry " + entry_name(in, back.id()) + " would hold again: " + r.what;
-  std::string typed = reading.typed;
-  std::erase(typed, ' ');
-  r.instead = "leave it as it is; or, if both are right, baybook odo " + as_typed(service::plate_of(in.db, car)) + " " + typed + " --on " + to_string(log::day_of_moment(back.effect.moment)) + " --reason \"cluster replaced\"";
+  r.instead = "leave it as it is; or, if both are right, baybook odo " + as_typed(service::plate_of(in.db, car)) + " " + as_typed(reading.typed) + " --on " + to_string(log::day_of_moment(back.effect.moment)) + " --reason \"cluster replaced\"";
   return r;
 }
 

@@ -340,7 +340,7 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
         const std::string asked = show(b.asked, dimension, u);
         r.what = place + " holds " + show(in.ledger.level(b.place, kept).best, unit, u) + " by the book; " + asked + " is another kind of quantity";
         r.why = "litres, kilograms and pieces are never added up";
-        r.instead = "the amount in the unit of the place" + std::string(info.role == Role::waste ? ", and what the carrier weighed beside it: --measured " + [](std::string s) { std::erase(s, ' '); return s; }(asked) : "");
+        r.instead = "the amount in the unit of the place" + std::string(info.role == Role::waste ? ", and what the carrier weighed beside it: --measured " + as_typed(asked) : "");
         break;
       }
       if (const auto other = elsewhere(in, b.place, b.entry, b.dimension, b.asked, false)) r.instead = other->code + ", which holds " + show(other->amount, dimension, u) + ", if it came from there; or " + r.instead;

@@ -17,6 +17,8 @@ namespace baybook::tool {
 /// "a, b, c"
 [[nodiscard]] std::string joined(const std::vector<std::string>& list, std::string_view between = ", ");
 /// "5.4 L", or "0.85 L (0.5 to 1.2)" when the bounds differ.
+/// Whether a sum is marked with ~: an estimate is in it, or its bounds are apart.
+[[nodiscard]] bool rough(const Sum& sum);
 [[nodiscard]] std::string bounded(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units, bool exact = false);
 /// "5.4 of 20 L", "5.4 L".
 [[nodiscard]] std::string level_text(const LevelAfter& level, const Units& units);

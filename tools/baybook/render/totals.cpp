@@ -138,7 +138,6 @@ void totals_text(Context& c, const Totals& t) {
   for (const Dimension d : {Dimension::volume, Dimension::mass, Dimension::count}) {
     const int decimals = decimals_for(t, d);
     const auto number = [&](std::int64_t n) { return show_number(n, d, units, decimals); };
-    const auto rough = [](const Sum& s) { return s.estimated != 0 || s.low != s.high; };
     // A column with an estimate in it keeps a place for the mark, so that its digits stay below each other.
     const auto marked = [&](const Part& p) { return std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& r) { return r.dimension == d && !nothing(r.*(p.sum)) && rough(r.*(p.sum)); }); };
     const auto cell = [&](const Part& p, const TotalsRow& r) {

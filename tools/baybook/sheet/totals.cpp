@@ -35,8 +35,6 @@ constexpr Part kParts[] = {
 
 std::string dimension_word(Dimension d) { return d == Dimension::volume ? "volumes" : d == Dimension::mass ? "weights" : "pieces"; }
 
-bool estimated(const Sum& s) { return s.estimated != 0 || s.low != s.high; }
-
 std::vector<Month> months_of(Day from, Day until) {
   std::vector<Month> out;
   for (Month m = month_of(from); m <= month_of(until); m.n += 1) out.push_back(m);
@@ -78,7 +76,7 @@ void add_streams(Context& c, report::Report& r, Day from, Day until) {
     for (const StreamRow& x : rows) {
       if (!of_d(x)) continue;
       std::vector<report::Cell> row = {text(x.stream.title), text(x.stream.code.empty() ? hazard_word(x.stream) : x.stream.code), figure(x.opening.best, d, units, x.opening.low != x.opening.high)};
-      for (const P* p : used) row.push_back(figure((x.*(p->sum)).best, d, units, estimated(x.*(p->sum))));
+      for (const P* p : used) row.push_back(figure((x.*(p->sum)).best, d, units, rough(x.*(p->sum))));
       row.push_back(figure(x.closing.best, d, units, x.closing.low != x.closing.high, true, true));
       row.push_back(mass(x.generated_ug));
       row.push_back(mass(x.shipped_ug));
@@ -227,7 +225,7 @@ report::Report totals(Context& c, const Totals& t) {
     for (const TotalsRow& x : t.rows) {
       if (!of_d(x)) continue;
       std::vector<report::Cell> row = {text(x.fluid), figure(x.opening.best, d, units, x.opening.low != x.opening.high)};
-      for (const Part* p : used) row.push_back(figure((x.*(p->sum)).best, d, units, estimated(x.*(p->sum))));
+      for (const Part* p : used) row.push_back(figure((x.*(p->sum)).best, d, units, rough(x.*(p->sum))));
       row.push_back(figure(x.closing.best, d, units, x.closing.low != x.closing.high, true, true));
       form.rows.push_back(std::move(row));
       std::string share;
@@ -236,7 +234,7 @@ report::Report totals(Context& c, const Totals& t) {
         share = std::to_string(tenths / 10) + "." + std::to_string(tenths % 10);
       }
       beside.rows.push_back({text(x.fluid), figure(x.drained.measured, d, units), figure(x.drained.estimated, d, units), figure(x.closing.best >= 0 ? std::max<std::int64_t>(0, x.closing.low) : x.closing.low, d, units), figure(x.closing.high, d, units), figure(x.closing_undecided, d, units), figure(x.closing_kept, d, units),
-                             figure(x.closing_stock, d, units), figure(x.closing_waste, d, units), figure(x.filtered.best, d, units, estimated(x.filtered)), figure(x.lost_from_cars.best, d, units, estimated(x.lost_from_cars)), {share, share, false}});
+                             figure(x.closing_stock, d, units), figure(x.closing_waste, d, units), figure(x.filtered.best, d, units, rough(x.filtered)), figure(x.lost_from_cars.best, d, units, rough(x.lost_from_cars)), {share, share, false}});
     }
     r.blocks.emplace_back(std::move(form));
     r.blocks.emplace_back(std::move(beside));
@@ -289,7 +287,7 @@ report::Report split(Context& c, Day from, Day until, SplitBy by, const std::str
     t.columns = {{word, {}, false, word}, {"fluid", {}, false, "fluid"}, figures("drained", unit, "drained"), figures("put back", unit, "put_back"), figures("new", unit, "new"), figures("lost", unit, "lost"), figures("to waste", unit, "to_waste")};
     for (const SplitRow& x : rows) {
       if (x.dimension != d) continue;
-      t.rows.push_back({text(x.key), text(x.fluid), figure(x.drained.best, d, units, estimated(x.drained)), figure(x.put_back.best, d, units, estimated(x.put_back)), figure(x.new_used.best, d, units, estimated(x.new_used)), figure(x.lost.best, d, units, estimated(x.lost)), figure(x.to_waste.best, d, units, estimated(x.to_waste))});
+      t.rows.push_back({text(x.key), text(x.fluid), figure(x.drained.best, d, units, rough(x.drained)), figure(x.put_back.best, d, units, rough(x.put_back)), figure(x.new_used.best, d, units, rough(x.new_used)), figure(x.lost.best, d, units, rough(x.lost)), figure(x.to_waste.best, d, units, rough(x.to_waste))});
     }
     r.blocks.emplace_back(std::move(t));
   }
