@@ -68,6 +68,23 @@ void check_by_schema(const Desk& desk, const std::string& schema, const std::str
 }  // namespace
 
 TEST_SUITE("tools/print") {
+  TEST_CASE("what a gauge changed has its smaller bound first and its mark on the screen as on paper") {
+    const OpenShop shop;
+    shop.must({"rules", "set", "us-federal", "--from", "2026-01-01"});
+    shop.must({"place", "add", "drum-oil", "--role", "waste", "--takes", "engine-oil", "--size", "60L"});
+    shop.must({"drain", "1", "engine-oil", "~4L", "--into", "drum-oil"});  // 3.6 to 4.4 L
+    shop.must({"gauge", "drum-oil", "5L", "--reason", "dipped"});
+    CHECK(flat(shop.must({"register", "--form", "csv"}).out).find("1 L (0.6 L to 1.4 L)") != std::string::npos);
+    const std::string screen = flat(shop.must({"totals"}).out);
+    CHECK(screen.find("1.00~") != std::string::npos);
+    CHECK(screen.find("1.4 L to 0.6 L") == std::string::npos);
+    const std::string paper = flat(shop.must({"totals", "--form", "text"}).out);
+    CHECK(paper.find("1.00~") != std::string::npos);
+    CHECK(paper.find("1.4 L to 0.6 L") == std::string::npos);
+    const std::string judged = flat(shop.must({"totals", "--form", "csv"}).out);
+    CHECK(judged.find("found by a gauge,1 L (0.6 L to 1.4 L)") != std::string::npos);
+  }
+
   TEST_CASE("a mass below a kilogram stands in kilograms where the heading says so, in every form") {
     const OpenShop shop;
     shop.must({"place", "add", "cyl-9", "--role", "stock", "--takes", "refrigerant", "--size", "9kg"});

@@ -230,7 +230,9 @@ void totals_text(Context& c, const Totals& t) {
         if (s.low == s.high) return;
         // What is on hand has bounds; which part of it was once measured is no longer told apart. A sum of worst cases may be below nothing, a place is not.
         const bool on_hand = &s == &r.opening || &s == &r.closing;
-        std::string e = std::string(name) + " " + show(on_hand && s.best >= 0 ? std::max<std::int64_t>(0, s.low) : s.low, d, units) + " to " + show(s.high, d, units);
+        // What a gauge changed has its bounds the other way round.
+        const auto [low, high] = std::minmax(s.low, s.high);
+        std::string e = std::string(name) + " " + show(on_hand && s.best >= 0 ? std::max<std::int64_t>(0, low) : low, d, units) + " to " + show(high, d, units);
         if (!on_hand && s.measured != 0 && s.estimated != 0) e += " (" + show(s.measured, d, units) + " measured, " + show(s.estimated, d, units) + " estimated)";
         estimates.push_back(std::move(e));
       };
