@@ -82,7 +82,7 @@ TEST_SUITE("tools/print") {
     CHECK(paper.find("1.00~") != std::string::npos);
     CHECK(paper.find("1.4 L to 0.6 L") == std::string::npos);
     const std::string judged = flat(shop.must({"totals", "--form", "csv"}).out);
-    CHECK(judged.find("found by a gauge,1 L (0.6 L to 1.4 L)") != std::string::npos);
+    CHECK(judged.find("found by gauges,1 L (0.6 L to 1.4 L)") != std::string::npos);
   }
 
   TEST_CASE("a mass below a kilogram stands in kilograms where the heading says so, in every form") {
