@@ -62,6 +62,49 @@ TEST_SUITE("book/job") {
     CHECK(view->closed.has_value());
   }
 
+  std::string told(const JobAccount& a) {
+    std::string out = a.circuit;
+    for (const JobAccount::Figure& f : {a.left, a.put_back, a.kept, a.undecided, a.to_waste, a.shipped, a.gone, a.difference, a.change}) {
+      out += " " + std::to_string(f.low) + "/" + std::to_string(f.best) + "/" + std::to_string(f.high);
+    }
+    for (const std::string& pan : a.undecided_in) out += " " + pan;
+    return out;
+  }
+
+  TEST_CASE("a job as of an earlier day says where its fluid was on that day, and as of a late one where it is") {
+    Example e;
+    CloseJob c;
+    c.job = e.job17;
+    e.write(c);
+    const JobAccount closed = job(e.book(), e.job17)->accounts.front();
+    const auto on = [&](const char* d) { return told(job(e.book(), e.job17, day(d))->accounts.front()); };
+    const std::string open = on("2026-03-31");
+    CHECK(open == told(closed));
+    e.now.ms += std::int64_t{60} * 86'400'000;
+    e.write(TestBook::move(MoveVerb::decant, e.pan, e.drum, "0.7L"), "2026-04-02");
+    Gauge g;
+    g.place = e.pan;
+    g.level = parse_level("0.2L", Units{}).value();
+    g.reason = "some of it was gone";
+    e.write(g, "2026-04-03");
+    e.write(TestBook::move(MoveVerb::decant, e.pan, e.drum, "all"), "2026-04-04");
+    Movement away = TestBook::move(MoveVerb::pickup, e.drum, kReceiver, "all");
+    away.lines.front().fate = Fate::recycled;
+    e.write(away, "2026-04-05");
+    CHECK(on("2026-04-01") == open);
+    const JobAccount between = job(e.book(), e.job17, day("2026-04-02"))->accounts.front();
+    CHECK(between.undecided.best == 500'000'000);
+    CHECK(between.to_waste.best == 700'000'000);
+    CHECK(between.undecided_in == std::vector<std::string>{"pan-1"});
+    const JobAccount found = job(e.book(), e.job17, day("2026-04-03"))->accounts.front();
+    CHECK(found.undecided.low == 200'000'000);
+    CHECK(found.undecided.high == 200'000'000);
+    CHECK(found.difference.best == 300'000'000);
+    CHECK(job(e.book(), e.job17, day("2026-04-04"))->accounts.front().to_waste.best == 900'000'000);
+    CHECK(on("2027-01-01") == told(job(e.book(), e.job17)->accounts.front()));
+    CHECK(job(e.book(), e.job17)->accounts.front().shipped.best == 900'000'000);
+  }
+
   // An open job on a car, a pan and a can of new coolant.
   struct OneJob : TestBook {
     PlaceId pan = place("pan-1", Role::hold_catch, "20L");
