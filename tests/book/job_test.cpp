@@ -105,6 +105,21 @@ TEST_SUITE("book/job") {
     CHECK(job(e.book(), e.job17)->accounts.front().shipped.best == 900'000'000);
   }
 
+  TEST_CASE("what is spilled out of a pan with one open job's fluid in it is in that job's story") {
+    Example e;
+    const EntryId spilled = e.write(TestBook::move(MoveVerb::spill, e.pan, kGround, "0.2L")).entry.id;
+    const auto view = job(e.book(), e.job17);
+    REQUIRE(view.ok());
+    CHECK(view->lines.back().ref.id == spilled);
+    CHECK(view->accounts.front().gone.best == 1'050'000'000);
+    // Nobody's and a closed job's stay with the place alone.
+    CHECK(e.write(TestBook::move(MoveVerb::spill, e.can, kGround, "0.1L")).job_number == 0);
+    CloseJob c;
+    c.job = e.job17;
+    e.write(c);
+    CHECK(e.write(TestBook::move(MoveVerb::spill, e.pan, kGround, "0.1L")).job_number == 0);
+  }
+
   // An open job on a car, a pan and a can of new coolant.
   struct OneJob : TestBook {
     PlaceId pan = place("pan-1", Role::hold_catch, "20L");

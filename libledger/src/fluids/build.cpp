@@ -216,7 +216,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
   JobId job = draft.job;
   const bool needs_job = draft.verb == MoveVerb::drain || draft.verb == MoveVerb::fill;
   if (needs_job && !job) return refuse(Code::wrong_usage, std::string(name_of(draft.verb)) + " belongs to a job", "what leaves or enters a car is accounted for in a job", "baybook job open CAR --odo 88210km --for \"...\"");
-  if (!job && (draft.verb == MoveVerb::filter || draft.verb == MoveVerb::decant)) {
+  if (!job && (draft.verb == MoveVerb::filter || draft.verb == MoveVerb::decant || (draft.verb == MoveVerb::spill && !is_circuit(draft.lines.front().from)))) {
     // A pan that holds one open job's fluid only: what is done with it belongs to that job's story.
     std::int64_t only = 0;
     bool several = false;
