@@ -109,6 +109,22 @@ TEST_SUITE("tools/import") {
     CHECK(holds(b.must({"import", "tasks", "tasks.csv"}).out, "took 1 task,"));
   }
 
+  TEST_CASE("rows that were taken by mistake and withdrawn are taken again, once") {
+    Books b;
+    b.text("cars.csv", "plate,make\nMARSH-07,Corvane\n");
+    b.text("readings.csv", "plate,day,reading\nMARSH-07,2025-03-01,80000km\n");
+    b.must({"import", "cars", "cars.csv"});
+    b.must({"import", "readings", "readings.csv"});
+    for (const std::string car : {"2", "5"}) {
+      b.must({"correct", car, "--withdraw", "--with-dependants", "--why", "another shop's list"});
+      CHECK(holds(b.must({"import", "cars", "cars.csv"}).out, "took 1 car,"));
+      CHECK(holds(b.must({"import", "readings", "readings.csv"}).out, "took 1 reading,"));
+      CHECK(holds(b.must({"import", "cars", "cars.csv"}).out, "took 0 cars; 1 car had been there before"));
+      CHECK(holds(b.must({"import", "readings", "readings.csv"}).out, "took 0 readings; 1 reading had been there before"));
+    }
+    CHECK(b.must({"prove"}).status == 0);
+  }
+
   TEST_CASE("rows of a scrapped car, or of one whose plate was erased, are left out of what is exported, and counted") {
     Books b;
     b.text("cars.csv", "plate\nMARSH-07\nMARSH-08\nMARSH-09\n");

@@ -17,7 +17,7 @@ struct Item {
   Draft draft;
   Stamp stamp;  ///< with a once-key the same item a second time changes nothing
   /// Leave out a reading that the book has of that car, day (Stamp::on) and figure, and a finished task of that car, day and readings, whoever wrote it down
-  /// and in whatever words.
+  /// and in whatever words. What was withdrawn is not there: it is written again, once, although its once-key is known.
   bool if_not_there = false;
 };
 struct Batch {

@@ -1,4 +1,5 @@
 #include "book/inside.hpp"
+#include "book/once.hpp"
 #include "book/outcome.hpp"
 
 #include "due/build.hpp"
@@ -78,9 +79,12 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
       auto item = next();
       if (!item.ok()) return std::move(item).refusal();
       if (!*item) break;
-      if ((*item)->if_not_there && is_there(in, (*item)->draft, (*item)->stamp.on)) {
-        ++out.known;
-        continue;
+      if ((*item)->if_not_there) {
+        if (is_there(in, (*item)->draft, (*item)->stamp.on)) {
+          ++out.known;
+          continue;
+        }
+        if (!(*item)->stamp.once.empty()) (*item)->stamp.once = book::key_after_withdrawn(in, std::move((*item)->stamp.once));
       }
       auto receipt = book.append((*item)->draft, (*item)->stamp);
       if (!receipt.ok()) return std::move(receipt).refusal();

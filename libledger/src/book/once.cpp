@@ -102,6 +102,14 @@ JobId job_under(Book::Inside& in, std::string_view once_key) {
   return fact ? service::belongs_to(in.db, *fact).job : JobId{};
 }
 
+std::string key_after_withdrawn(Book::Inside& in, std::string key) {
+  for (;;) {
+    const auto fact = fact_under(in, key);
+    if (!fact || !fact->withdrawn) return key;
+    key += "\nafter " + std::to_string(fact->source.n);
+  }
+}
+
 EntryId erased_under(Book::Inside& in, std::string_view once_key) {
   const auto fact = fact_under(in, once_key);
   if (!fact || fact->kind != log::Kind::erasure) return {};

@@ -24,10 +24,12 @@ class Once {
   std::string known_request_;
 };
 
-/// The job that the entry under a once-key belongs to; none when the key is new or the entry is of no job.
 /// How many once-keys do not fit the secret that they were written under.
 [[nodiscard]] std::int64_t once_rows_changed(store::Db& db);
+/// The job that the entry under a once-key belongs to; none when the key is new or the entry is of no job.
 [[nodiscard]] JobId job_under(Book::Inside& in, std::string_view once_key);
+/// The key itself, or when what was written under it was withdrawn, the key under which it is written again.
+[[nodiscard]] std::string key_after_withdrawn(Book::Inside& in, std::string key);
 /// What the erasure under a once-key is about; none when the key is new or of another kind of entry.
 [[nodiscard]] EntryId erased_under(Book::Inside& in, std::string_view once_key);
 
