@@ -229,6 +229,17 @@ TEST_SUITE("quantity/amount") {
     CHECK(refused("1.234567890123 \xE2\x80\xADL").instead.find("\xE2\x80\xAD") == std::string::npos);
   }
 
+  TEST_CASE("a sum or a difference is not half read, nor hinted at by its first number") {
+    for (const std::string_view text : {"4L 300ml", "5L - 0.3L", "5L-0.3L", "1qt + 8floz", "5x1L", "2 L/3"}) {
+      CAPTURE(text);
+      const auto amount = parse_amount(text, metric);
+      REQUIRE_FALSE(amount.ok());
+      CHECK(amount.refusal().code == Code::unclear);
+      CHECK(amount.refusal().what.find("has more than one number in it") != std::string::npos);
+      CHECK(amount.refusal().instead == "the one amount that it comes to, like 5.2L");
+    }
+  }
+
   TEST_CASE("a level may be nothing but never an estimate") {
     const auto zero = parse_level("0 L", metric);
     REQUIRE(zero.ok());

@@ -203,6 +203,16 @@ TEST_SUITE("tools/job") {
     CHECK(has(a.out, "drum-coolant  10 of 180 L\n"));
   }
 
+  TEST_CASE("a circuit that nobody has touched is not called empty") {
+    const OpenShop shop;
+    shop.must({"car", "add", "BRISK-9", "--circuit", "coolant=6L", "--circuit", "engine-oil=4L"});
+    shop.must({"job", "open", "BRISK-9", "--odo", "1000km", "--for", "leak"});
+    shop.must({"drain", "BRISK-9", "coolant", "5L", "--into", "pan-1"});
+    const std::string told = flat(shop.must({"levels", "--circuits"}).out);
+    CHECK_MESSAGE(has(told, "BRISK-9 coolant 0 L 6 L 0 % empty by the book"), told);
+    CHECK_MESSAGE(has(told, "BRISK-9 engine-oil 4 L nothing is booked of it"), told);
+  }
+
   TEST_CASE("a warranty or a recheck of years and weeks below nothing is refused") {
     const OpenShop shop;
     // In 32 bits these are four months and one day.

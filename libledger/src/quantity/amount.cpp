@@ -72,6 +72,8 @@ class Reader {
       return quantity::refusal(Code::unclear, about() + " may mean " + std::string{reading.readings},
                                "only units with one meaning are read", quantity::replaced(typed_, part.unit, reading.rather));
     }
+    // A hint that keeps the first number alone would book less (4L 300ml) or more (5L - 0.3L) than there was.
+    if (part.unit.find_first_of("0123456789") != std::string_view::npos) return several();
     return quantity::unknown_unit(subject_, part.unit, quantity::amount_spellings());
   }
 
@@ -88,6 +90,11 @@ class Reader {
     return quantity::refusal(Code::unclear, about() + " mixes units of different kinds",
                              "the bounds and the best value of one amount are all volumes, all masses or all pieces",
                              "0.5..1.2" + std::string{subject_.unit});
+  }
+
+  [[nodiscard]] Refusal several() const {
+    return quantity::refusal(Code::unclear, about() + " has more than one number in it", "one amount is read; nothing is added up or taken off here",
+                             "the one amount that it comes to, like " + example_);
   }
 
   [[nodiscard]] Refusal shape() const {

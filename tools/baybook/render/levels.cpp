@@ -97,12 +97,17 @@ void levels_text(Context& c, const std::vector<LevelRow>& rows) {
         for (const auto& [fluid, n] : r.parts) notes.push_back(fluid + " " + show(n, r.level.dimension, units));
       }
       std::string what = joined(notes);
-      if (what.empty() && !r.takes.empty()) what = "empty, takes " + joined(r.takes);
-      else if (what.empty() && r.level.best == 0) what = "empty";
+      // A circuit that nobody has touched is full for all the book knows; one that was drained may hold a rest.
+      const bool circuit = r.level.role == Role::circuit;
+      const bool untold = circuit && !r.last_moved;
+      const std::string empty = untold ? "nothing is booked of it" : circuit ? "empty by the book" : "empty";
+      if (what.empty() && !r.takes.empty()) what = empty + ", takes " + joined(r.takes);
+      else if (what.empty() && r.level.best == 0) what = empty;
       if (r.level.role == Role::waste && r.filling != 0 && r.since) what += ", filling " + r.level.name + "/" + std::to_string(r.filling);
       if (r.sealed) what += ", SEALED";
       if (r.retired) what += ", RETIRED";
-      std::string holds = show(r.level.best, r.level.dimension, units);
+      if (untold) full.clear();
+      const std::string holds = untold ? "" : show(r.level.best, r.level.dimension, units);
       if (r.level.low != r.level.high) what += " (" + show(std::max<std::int64_t>(0, r.level.low), r.level.dimension, units) + " to " + show(r.level.high, r.level.dimension, units) + ")";
       t.row({visible(r.level.name), holds, r.level.size ? show(*r.level.size, r.level.dimension, units) : "", full, r.since ? to_string(*r.since) : "", visible(what)});
     }
