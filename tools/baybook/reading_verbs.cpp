@@ -173,6 +173,10 @@ int run_entries(Context& c) {
     f.from = f.until = day;
   }
   f.as_of = c.as_of();
+  if (const std::string* words = t.get("saying")) {
+    if (words->empty()) refuse(Code::wrong_usage, "--saying says nothing", "", "baybook entries --saying \"water pump\"");
+    f.words = *words;
+  }
   if (const std::string* newest = t.get("newest")) {
     std::size_t n = 0;
     const auto [end, error] = std::from_chars(newest->data(), newest->data() + newest->size(), n);

@@ -174,7 +174,7 @@ constexpr Option kFitOptions[] = {
 };
 constexpr Operand kTorqueOperands[] = {kJob, {"FASTENER", "which one, in quotes"}, {"TORQUE", "110Nm, 81lbft"}};
 
-constexpr Operand kDrainOperands[] = {kJob, kCircuit, kAmountOrAll};
+constexpr Operand kDrainOperands[] = {kJob, kCircuit, kAmount};
 constexpr Option kIntoMixing[] = {kInto, kMixing};
 constexpr Option kMachine = {"machine", "TEXT", "refrigerant: the machine that recovered or charged it"};
 constexpr Option kDrainOptions[] = {kInto, kMachine, kMixing};
@@ -256,6 +256,7 @@ constexpr Option kDeadlineAddOptions[] = {{"what", "TEXT", "what has to be done"
 constexpr Operand kDeadlineOperand[] = {{"CODE", "a deadline from `baybook deadline list`"}};
 constexpr Option kDeadlineDoneOptions[] = {{"next", "DATE", "the next day (else by its months)"}, kNote};
 constexpr Option kEntriesOptions[] = {
+    {"saying", "TEXT", "only with these words in them, whatever their case and accents"},
     {"car", "CAR", "only of this car"}, {"place", "PLACE", "only of this place"},          {"day", "DATE", "only of this day"},
     {"from", "DATE", "from this day"},  {"until", "DATE", "until this day"}, {"newest", "NUMBER", "at most so many, the newest (else 40)"},
 };
@@ -369,7 +370,7 @@ constexpr Verb kVerbs[] = {
     {"fitted", kLook, "every car that carries a part", {"baybook fitted WP-4471", "baybook fitted WP-4471 --lot L22"}, kFittedOperands, kFittedOptions, Does::read, run_fitted, {}},
     {"levels", kLook, "how full every place is", {"baybook levels", "baybook levels --circuits"}, {}, kLevelsOptions, Does::read, run_levels, {}},
     {"totals", kLook, "a month's fluids, in and out", {"baybook totals 2026-03", "baybook totals 2026-01-01..2026-03-31 --by-product"}, kTotalsOperands, kTotalsOptions, Does::read, run_totals, {}},
-    {"entries", kLook, "what was written", {"baybook entries --car MARSH-07", "baybook entries --day yesterday"}, {}, kEntriesOptions, Does::read, run_entries, {}},
+    {"entries", kLook, "what was written", {"baybook entries --car MARSH-07", "baybook entries --saying \"water pump\""}, {}, kEntriesOptions, Does::read, run_entries, {}},
     {"entry", kLook, "one entry in full", {"baybook entry 17", "baybook entry last --json"}, kEntryOperands, {}, Does::read, run_entry, {}},
     {"cars", kLook, "all cars (the same as car list)", {"baybook cars", "baybook cars --json"}, {}, {}, Does::read, run_car_list, {}},
     {"jobs", kLook, "all jobs (the same as job list)", {"baybook jobs --open", "baybook jobs --json"}, {}, kJobListOptions, Does::read, run_job_list, {}},

@@ -3,6 +3,7 @@
 
 #include "log/canonical.hpp"
 #include "service/build.hpp"
+#include "text/words.hpp"
 
 #include <baybook/reports.hpp>
 #include <baybook/text.hpp>
@@ -10,6 +11,7 @@
 #include <algorithm>
 #include <limits>
 
+#include "book/search.hpp"
 #include "book/views.hpp"
 
 namespace baybook {
@@ -133,7 +135,10 @@ Result<std::vector<EntryView>> entries(const Book& b, const EntryFilter& f) {
     const std::int64_t until = std::min(f.until ? log::moment_of(*f.until, std::nullopt) : std::numeric_limits<std::int64_t>::max(), book::last_moment(f.as_of));
     std::vector<std::int64_t> ids;
     const auto limit = static_cast<std::int64_t>(f.newest);
-    if (f.car) {
+    if (!f.words.empty()) {
+      if (text::Words(f.words).empty()) return Refusal{Code::unclear, "there is no word to look for", "", "baybook entries --saying \"water pump\"", {}};
+      ids = book::saying(in, f);
+    } else if (f.car) {
       auto q = in.db.query("SELECT entry FROM history WHERE car = ? AND moment BETWEEN ? AND ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT ?");
       q.bind(f.car->n).bind(from).bind(until).bind(limit);
       while (q.step()) ids.push_back(q.num(0));
