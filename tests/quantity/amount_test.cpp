@@ -61,6 +61,9 @@ TEST_SUITE("quantity/amount") {
              Row{"5.2L", Dimension::volume, 5'200'000'000}, Row{"5,2 l", Dimension::volume, 5'200'000'000},
              Row{".5L", Dimension::volume, 500'000'000}, Row{"0,500 L", Dimension::volume, 500'000'000},
              Row{"500 ml", Dimension::volume, 500'000'000}, Row{"500mL", Dimension::volume, 500'000'000},
+             Row{"1500cc", Dimension::volume, 1'500'000'000}, Row{"1500 CC", Dimension::volume, 1'500'000'000},
+             Row{"250 ccm", Dimension::volume, 250'000'000}, Row{"250cm3", Dimension::volume, 250'000'000}, Row{"250 cm\xC2\xB3", Dimension::volume, 250'000'000},
+             Row{"1ukgal", Dimension::volume, 4'546'090'000}, Row{"1 UK pint", Dimension::volume, 568'261'250},
              Row{"7 dl", Dimension::volume, 700'000'000}, Row{"7cl", Dimension::volume, 70'000'000},
              Row{"1.200 L", Dimension::volume, 1'200'000'000}, Row{"2\xC2\xA0L", Dimension::volume, 2'000'000'000},
              Row{"3 LITRES", Dimension::volume, 3'000'000'000}, Row{"3 liters", Dimension::volume, 3'000'000'000},
@@ -144,18 +147,20 @@ TEST_SUITE("quantity/amount") {
   }
 
   TEST_CASE("text without one reading is refused as unclear, with what to type") {
+    constexpr std::string_view words = "a number with its unit, like 5.2L";
+    constexpr std::string_view bounds = "two bounds with a best value, like 0.5..1.2~0.8L";
     struct Row {
       std::string_view text;
       std::string_view instead;
     };
     for (const Row& row : {
-             Row{"", "5.2L"}, Row{"   ", "5.2L"}, Row{"5.2", "5.2L"}, Row{"0.5..1.2", "0.5..1.2L"}, Row{"0.5L..1.2", "0.5L..1.2L"},
-             Row{"~1.5", "~1.5L"}, Row{"-5", "-5L"}, Row{"L", "5.2L"}, Row{"about 2L", "5.2L"}, Row{"+5L", "5.2L"},
+             Row{"", words}, Row{"   ", words}, Row{"5.2", "5.2L"}, Row{"0.5..1.2", "0.5..1.2L"}, Row{"0.5L..1.2", "0.5L..1.2L"},
+             Row{"~1.5", "~1.5L"}, Row{"-5", "-5L"}, Row{"L", words}, Row{"about 2L", words}, Row{"+5L", words},
              Row{"1,200L", "1200L or 1.2L"}, Row{"120,200L", "120200L or 120.2L"}, Row{"1.200,5 L", "1200.5 L"}, Row{"1,200.5", "1200.5L"}, Row{"1,200,000 ml", "1200000 ml"},
-             Row{"1 200 L", "1200 L"}, Row{"1'200 L", "1200 L"}, Row{"5 litrs", ""}, Row{"5 zorkmids", "5 L"}, Row{"5.L", ""},
-             Row{"1e3L", ""}, Row{"5 ML", "5 mL"}, Row{"5 Mg", "5 mg"}, Row{"2 tons", "2 t"}, Row{"1L..2kg", "0.5..1.2L"},
-             Row{"~0.5..1.2L", "0.5..1.2~0.8L"}, Row{"1..2..3L", "0.5..1.2~0.8L"}, Row{"1...2L", "0.5..1.2~0.8L"},
-             Row{"1~2L", "0.5..1.2~0.8L"}, Row{"1..2~3~4L", "0.5..1.2~0.8L"}, Row{"1~2..3L", "0.5..1.2~0.8L"}, Row{"~~1L", "0.5..1.2~0.8L"}, Row{"..1L", "5.2L"}, Row{"1L..", "5.2L"},
+             Row{"1 200 L", "1200 L"}, Row{"1'200 L", "1200 L"}, Row{"5 litrs", "5 liters or 5 litre or 5 litres"}, Row{"5 zorkmids", words}, Row{"5.L", "5L"},
+             Row{"1e3L", ""}, Row{"5 ML", "5 mL"}, Row{"5 Mg", "5 mg"}, Row{"2 tons", "2 t"}, Row{"1L..2kg", "two bounds in one unit, like 0.5..1.2L"},
+             Row{"~0.5..1.2L", bounds}, Row{"1..2..3L", bounds}, Row{"1...2L", bounds}, Row{"1~2L", bounds}, Row{"1..2~3~4L", bounds},
+             Row{"1~2..3L", bounds}, Row{"~~1L", bounds}, Row{"..1L", words}, Row{"1L..", words},
              Row{"0.1234567890123L", "0.123456789012L"}, Row{"5 ususgal", ""}, Row{"5 usl", ""}, Row{"5 impkg", ""},
          }) {
       CAPTURE(row.text);
@@ -169,8 +174,8 @@ TEST_SUITE("quantity/amount") {
   }
 
   TEST_CASE("what is to be typed instead is itself read") {
-    for (const std::string_view text : {"5.2", "0.5..1.2", "1,200L", "1.200,5 L", "5 litrs", "5 ML", "2 tons", "-5L", "0L", "2..1L",
-                                        "1..2~3L", "2000000L", "2.5 pcs", "0.1234567890123L", "1L..500ml", "3 gal", "1..2L~3L"}) {
+    for (const std::string_view text : {"5.2", "0.5..1.2", "1,200L", "1.200,5 L", "5 litrs", "5 ML", "2 tons", "-5L", "2..1L", "1..2~3L", "2.5 pcs", "5 L.",
+                                        "0.1234567890123L", "1L..500ml", "3 gal", "1..2L~3L"}) {
       CAPTURE(text);
       std::string instead = refused(text).instead;
       for (std::size_t at = 0; at != std::string::npos;) {
@@ -186,6 +191,31 @@ TEST_SUITE("quantity/amount") {
   TEST_CASE("a unit with a slip in it is answered with its neighbours") {
     CHECK(contains(refused("5 litrs").instead, "5 litre"));
     CHECK(contains(refused("5 litrs").what, "litrs"));
+    CHECK(refused("8 fl. oz.", bare_gallons_are(VolumeUnit::us_gallon)).instead == "8 floz");
+    CHECK(refused("1500 mls").instead == "1500 ml");
+    CHECK(refused("2 kgs").instead == "2 kg");
+  }
+
+  TEST_CASE("a unit is named for an unknown one only when it is clear which one was meant") {
+    // Left to right: two letters from which one slip leads to several units; kilolitre and microlitre, a million and a
+    // thousandth of what is one slip of three letters away; words of the workshop; a cubic metre, which is not read.
+    for (const std::string_view text : {"5 hl", "5 kl", "5 lt", "5 kilolitre", "5 microlitre", "2 grains", "1 keg", "3 qty", "2 tbs", "5 ugal", "2 m3", "2dm3"}) {
+      CAPTURE(text);
+      CHECK(refused(text).code == Code::unclear);
+      CHECK(contains(refused(text).what, "no unit is called"));
+      CHECK(refused(text).instead == "a number with its unit, like 5.2L");
+    }
+    CHECK(refused("half a litre").instead == "a number with its unit, like 5.2L");
+    // The words themselves, typed as they stand, are not told again.
+    CHECK(refused("a number with its unit, like 5.2L").instead == "only the number and its unit, like 5.2L");
+  }
+
+  TEST_CASE("bounds that are put right keep their units and their best value") {
+    CHECK(refused("2..1~1.2L").instead == "1..2~1.2L");
+    CHECK(refused("2..500ml~1L").instead == "500ml..2L~1L");
+    CHECK(refused("100..200000ml~300L").instead == "100L..200000ml");
+    CHECK(refused("1.5..3 pcs").instead == "1..3 pcs or 2..3 pcs");
+    CHECK(refused("0.5 pcs").instead == "1 pcs");
   }
 
   TEST_CASE("an amount that breaks a rule is not allowed") {
@@ -207,6 +237,8 @@ TEST_SUITE("quantity/amount") {
       CHECK_FALSE(refusal.why.empty());
       CHECK_FALSE(refusal.instead.empty());
     }
+    CHECK(refused("0L").instead == "the amount that is meant, like 5.2L");
+    CHECK(refused("1000000.1L").instead == "the amount that is meant, like 5.2L");
     CHECK(refused("2..1L").instead == "1..2L");
     CHECK(refused("-5L").instead == "5L");
   }
@@ -230,7 +262,8 @@ TEST_SUITE("quantity/amount") {
   }
 
   TEST_CASE("a sum or a difference is not half read, nor hinted at by its first number") {
-    for (const std::string_view text : {"4L 300ml", "5L - 0.3L", "5L-0.3L", "1qt + 8floz", "5x1L", "2 L/3"}) {
+    for (const std::string_view text : {"4L 300ml", "5L - 0.3L", "5L-0.3L", "1qt + 8floz", "5x1L", "2 L/3", "1 1/2 L", "1/2 L", "1.5.2L", "1 200/2 L", "1 20 L",
+                                        "1,20,5 L", "1.234 567 L", "0,500,000 L", "1 1/2..2 L"}) {
       CAPTURE(text);
       const auto amount = parse_amount(text, metric);
       REQUIRE_FALSE(amount.ok());
@@ -249,8 +282,10 @@ TEST_SUITE("quantity/amount") {
       const auto level = parse_level(text, metric);
       REQUIRE_FALSE(level.ok());
       CHECK(level.refusal().code == Code::not_allowed);
-      CHECK(level.refusal().instead == "5.2L");
+      CHECK(level.refusal().instead == (text == "~5L" ? "5L, if that was measured" : "the level that is meant, like 5.2L"));
     }
+    CHECK(parse_level("all", metric).refusal().instead == "a number with its unit, like 5.2L");
+    CHECK(parse_level("about 300ml", metric).refusal().instead == "a number with its unit, like 5.2L");
     CHECK(parse_level("180", metric).refusal().code == Code::unclear);
     CHECK(parse_level("-1L", metric).refusal().code == Code::not_allowed);
     CHECK(parse_level("0.0000000001L", metric).refusal().code == Code::not_allowed);

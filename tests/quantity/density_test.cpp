@@ -30,6 +30,7 @@ TEST_SUITE("quantity/density") {
     CHECK(read("1,07 kg / l").ppm_kg_per_l == 1'070'000);
     CHECK(read("0.88 g/mL").ppm_kg_per_l == 880'000);
     CHECK(read("880 g/L").ppm_kg_per_l == 880'000);
+    CHECK(read("0.88 g/cm3").ppm_kg_per_l == 880'000);  // SI brochure: 1 cm3 = 1 mL
     // NIST HB 44 App. C: 453.59237 g to the pound, 3.785411784 L to the US gallon: 0.898698 kg/L.
     CHECK(read("7.5 lb/usgal").ppm_kg_per_l == 898'698);
     CHECK(read("10 lb/impgal").ppm_kg_per_l == 997'764);  // 4.54609 L, UK Units of Measurement Regulations 1995
@@ -48,19 +49,21 @@ TEST_SUITE("quantity/density") {
   }
 
   TEST_CASE("a density that cannot be used is refused with what to type") {
+    constexpr std::string_view words = "a number with its unit, like 1.07kg/L";
+    constexpr std::string_view meant = "the density that is meant, like 1.07kg/L";
     struct Row {
       std::string_view text;
       Code code;
       std::string_view instead;
     };
     for (const Row& row : {
-             Row{"", Code::unclear, "1.07kg/L"}, Row{"1.07", Code::unclear, "1.07kg/L"}, Row{"1.07 kg", Code::unclear, ""},
+             Row{"", Code::unclear, words}, Row{"1.07", Code::unclear, "1.07kg/L"}, Row{"1.07 kg", Code::unclear, words}, Row{"1070 kg/m3", Code::unclear, words}, Row{"1 1/2 kg/L", Code::unclear, meant},
              Row{"1.07 L/kg", Code::unclear, ""}, Row{"1.07 kg/kg", Code::unclear, ""}, Row{"1.07 kg/", Code::unclear, ""},
-             Row{"1.07 /L", Code::unclear, ""}, Row{"heavy", Code::unclear, "1.07kg/L"},
-             Row{"7.5 lb/gal", Code::unclear, "7.5 lb/usgal or 7.5 lb/impgal"}, Row{"0.399 kg/L", Code::not_allowed, "1.07kg/L"},
-             Row{"20.1 kg/L", Code::not_allowed, "1.07kg/L"}, Row{"0 kg/L", Code::not_allowed, "1.07kg/L"},
-             Row{"-1 kg/L", Code::not_allowed, "1.07kg/L"}, Row{"9999999999999.999999999999 t/usfloz", Code::not_allowed, "1.07kg/L"},
-             Row{"999999.999999999999 t/usfloz", Code::not_allowed, "1.07kg/L"}, Row{"1\x01kg/L", Code::not_text, ""},
+             Row{"1.07 /L", Code::unclear, ""}, Row{"heavy", Code::unclear, words},
+             Row{"7.5 lb/gal", Code::unclear, "7.5 lb/usgal or 7.5 lb/impgal"}, Row{"0.399 kg/L", Code::not_allowed, meant},
+             Row{"20.1 kg/L", Code::not_allowed, meant}, Row{"0 kg/L", Code::not_allowed, meant},
+             Row{"-1 kg/L", Code::not_allowed, meant}, Row{"9999999999999.999999999999 t/usfloz", Code::not_allowed, meant},
+             Row{"999999.999999999999 t/usfloz", Code::not_allowed, meant}, Row{"1\x01kg/L", Code::not_text, ""},
          }) {
       CAPTURE(row.text);
       const auto density = parse_density(row.text, Units{});

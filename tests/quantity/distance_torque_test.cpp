@@ -77,11 +77,13 @@ TEST_SUITE("quantity/distance") {
 
   TEST_CASE("a distance that cannot be used is refused with what to type") {
     for (const Refused& row : {
-             Refused{"", Code::unclear, "88210km"}, Refused{"88210", Code::unclear, "88210km"}, Refused{"54,811 mi", Code::unclear, "54811 mi"},
+             Refused{"", Code::unclear, "a number with its unit, like 88210km"}, Refused{"88210", Code::unclear, "88210km"}, Refused{"54,811 mi", Code::unclear, "54811 mi"},
              Refused{"54.811 km", Code::unclear, "54811 km"}, Refused{"54 811 km", Code::unclear, "54811 km"},
-             Refused{"54811 mils", Code::unclear, ""}, Refused{"5 M", Code::unclear, ""}, Refused{"far", Code::unclear, "88210km"},
-             Refused{"-5 km", Code::not_allowed, "5 km"}, Refused{"10000000.1 km", Code::not_allowed, "88210km"},
-             Refused{"999999999999999999999 km", Code::not_allowed, "88210km"}, Refused{"5\x02km", Code::not_text, ""},
+             Refused{"54811 mils", Code::unclear, "54811 miles"}, Refused{"88210 km.", Code::unclear, "88210 km"},
+             Refused{"5 M", Code::unclear, "a number with its unit, like 88210km"}, Refused{"88210k", Code::unclear, "a number with its unit, like 88210km"},
+             Refused{"far", Code::unclear, "a number with its unit, like 88210km"}, Refused{"54.811.5 km", Code::unclear, "the distance that is meant, like 88210km"},
+             Refused{"-5 km", Code::not_allowed, "5 km"}, Refused{"10000000.1 km", Code::not_allowed, "the distance that is meant, like 88210km"},
+             Refused{"999999999999999999999 km", Code::not_allowed, "the distance that is meant, like 88210km"}, Refused{"5\x02km", Code::not_text, ""},
          }) {
       CAPTURE(row.text);
       const auto distance = parse_distance(row.text, Units{});
@@ -127,12 +129,13 @@ TEST_SUITE("quantity/torque") {
 
   TEST_CASE("a torque that cannot be used is refused with what to type") {
     for (const Refused& row : {
-             Refused{"", Code::unclear, "110Nm"}, Refused{"110", Code::unclear, "110Nm"}, Refused{"1,100 Nm", Code::unclear, "1100 Nm or 1.1 Nm"},
-             Refused{"110 Nn", Code::unclear, ""}, Refused{"110 N--m", Code::unclear, ""}, Refused{"tight", Code::unclear, "110Nm"},
-             Refused{"0 Nm", Code::not_allowed, "110Nm"}, Refused{"0.0001 Nm", Code::not_allowed, "110Nm"},
-             Refused{"-5 Nm", Code::not_allowed, "5 Nm"}, Refused{"10000.1 Nm", Code::not_allowed, "110Nm"},
-             Refused{"9999999999999.999999999999 lbft", Code::not_allowed, "110Nm"},
-             Refused{"99999999999999999999 lbft", Code::not_allowed, "110Nm"}, Refused{"5\x02Nm", Code::not_text, ""},
+             Refused{"", Code::unclear, "a number with its unit, like 110Nm"}, Refused{"110", Code::unclear, "110Nm"}, Refused{"1,100 Nm", Code::unclear, "1100 Nm or 1.1 Nm"},
+             Refused{"110 Nn", Code::unclear, ""}, Refused{"110 N--m", Code::unclear, "110 Nm"}, Refused{"tight", Code::unclear, "a number with its unit, like 110Nm"},
+             Refused{"9 Ncm", Code::unclear, "a number with its unit, like 110Nm"}, Refused{"110 kgcm", Code::unclear, "a number with its unit, like 110Nm"}, Refused{"110 lbft.", Code::unclear, "110 lbft"},
+             Refused{"0 Nm", Code::not_allowed, "the torque that is meant, like 110Nm"}, Refused{"0.0001 Nm", Code::not_allowed, "the torque that is meant, like 110Nm"},
+             Refused{"-5 Nm", Code::not_allowed, "5 Nm"}, Refused{"10000.1 Nm", Code::not_allowed, "the torque that is meant, like 110Nm"},
+             Refused{"9999999999999.999999999999 lbft", Code::not_allowed, "the torque that is meant, like 110Nm"},
+             Refused{"99999999999999999999 lbft", Code::not_allowed, "the torque that is meant, like 110Nm"}, Refused{"5\x02Nm", Code::not_text, ""},
          }) {
       CAPTURE(row.text);
       const auto torque = parse_torque(row.text, Units{});

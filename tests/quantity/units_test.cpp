@@ -34,6 +34,8 @@ const Factor factors[] = {
     {"dl", "deciliter", "nanoliter", 1'600'000'000},
     {"cl", "centiliter", "nanoliter", 160'000'000},
     {"ml", "milliliter", "nanoliter", 16'000'000},
+    {"cc", "cm^3", "nanoliter", 16'000'000},  // SI brochure: 1 cm3 = 1 mL
+    {"ukgal", "brgallon", "nanoliter", 72'737'440'000},
     {"usgal", "usgallon", "nanoliter", 60'566'588'544},
     {"usqt", "usquart", "nanoliter", 15'141'647'136},
     {"uspt", "uspint", "nanoliter", 7'570'823'568},

@@ -107,6 +107,54 @@ TEST_SUITE("tools/refusal") {
     }
   }
 
+  TEST_CASE("what to type instead is what was meant, or words with an example, and never another amount or day") {
+    struct Hint {
+      std::vector<std::string> args;
+      const char* type;
+    };
+    const OpenShop shop;
+    const std::string before = shop.dump();
+    for (const Hint& hint : {
+             Hint{{"drain", "1", "coolant", "half a litre", "--into", "pan-1"}, "type: a number with its unit, like 5.2L"},
+             Hint{{"drain", "1", "coolant", "1 1/2 L", "--into", "pan-1"}, "type: the one amount that it comes to, like 5.2L"},
+             Hint{{"gauge", "pan-1", "all"}, "type: a number with its unit, like 5.2L"},
+             Hint{{"gauge", "pan-1", "~2L"}, "type: 2L, if that was measured"},
+             Hint{{"work", "1", "bled", "--on", "4 March 2026"}, "type: 2026-03-04"},
+             Hint{{"work", "1", "bled", "--on", "some day"}, "type: a day like 2026-03-05"},
+             Hint{{"work", "1", "bled", "--at", "9am"}, "type: 09:00"},
+             Hint{{"work", "1", "bled", "--at", "24:00"}, "type: 00:00 of the next day"},
+             Hint{{"fit", "1", "WP-1", "--qty", "two"}, "type: a number of pieces, like 1pcs"},
+             Hint{{"fit", "1", "WP-1", "--qty", "1.5"}, "type: 1pcs or 2pcs"},
+             Hint{{"fit", "1", "WP-1", "--qty", "0"}, "type: a number of pieces, like 1pcs"},
+         }) {
+      CAPTURE(hint.type);
+      const Answer a = shop.run(hint.args);
+      CAPTURE(a.err);
+      CHECK(a.status == 1);
+      CHECK(a.err.ends_with(std::string(hint.type) + "\n"));
+    }
+    CHECK(shop.dump() == before);
+  }
+
+  TEST_CASE("a bare number of fitted parts is pieces") {
+    const OpenShop shop;
+    shop.must({"fit", "1", "WP-1", "--qty", "2"});
+    CHECK(shop.must({"entries", "--json", "--newest", "1"}).out.find("2pcs") != std::string::npos);
+  }
+
+  TEST_CASE("a fitted part has one warranty of a time and one of a distance, and no second one of either") {
+    const OpenShop shop;
+    const std::string before = shop.dump();
+    const Answer times = shop.run({"fit", "1", "WP-1", "--warranty", "24mo", "--warranty", "20000km", "--warranty", "1y"});
+    CHECK(times.status == 2);
+    CHECK(first_line(times.err).find("two warranties of a time: 24mo and 1y") != std::string::npos);
+    const Answer distances = shop.run({"fit", "1", "WP-1", "--warranty", "20000km", "--warranty", "12000mi"});
+    CHECK(distances.status == 2);
+    CHECK(first_line(distances.err).find("two warranties of a distance: 20000km and 12000mi") != std::string::npos);
+    CHECK(shop.dump() == before);
+    shop.must({"fit", "1", "WP-1", "--warranty", "24mo", "--warranty", "20000km"});
+  }
+
   TEST_CASE("a form of JSON that is not there is wrong usage") {
     const OpenShop shop;
     const Answer a = shop.run({"levels", "--json=2"});

@@ -29,6 +29,24 @@ std::optional<int> number_before(std::string_view text, std::string_view unit) {
   return n;
 }
 
+/// How many parts were fitted. Parts are counted, so that a bare number is pieces, and so is the example in a refusal.
+Amount fitted(Context& c, const std::string& text) {
+  const bool bare = !text.empty() && text.find_first_not_of("0123456789., '~-") == std::string::npos;
+  auto read = parse_amount(bare ? text + "pcs" : text, c.units());
+  if (read.ok()) return std::move(read).value();
+  Refusal refusal = std::move(read).refusal();
+  if (refusal.instead.find(", like ") != std::string::npos) refusal.instead = "a number of pieces, like 1pcs";
+  throw Refused{std::move(refusal)};
+}
+
+/// Remembers a warranty of one kind, and refuses a second one of it: the first would be gone without a word.
+void one_warranty(std::string_view kind, std::string& first, const std::string& typed) {
+  if (!first.empty()) {
+    refuse(Code::wrong_usage, "the part has two warranties of a " + std::string(kind) + ": " + visible(first) + " and " + visible(typed), "one time and one distance at most", "the one that holds: --warranty " + visible(first) + ", or --warranty " + visible(typed));
+  }
+  first = typed;
+}
+
 /// `3d`, `3 days`, `2w`, or a distance.
 void read_after(Context& c, Recheck& r, const std::string& text) {
   for (const std::string_view unit : {"d", " day", " days"}) {
@@ -212,7 +230,9 @@ int run_fit(Context& c) {
   d.part = c.operand(1);
   d.description = t.text("what");
   d.lot = t.text("lot");
-  d.quantity = c.amount(t.has("qty") ? t.text("qty") : "1pcs");
+  d.quantity = fitted(c, t.has("qty") ? t.text("qty") : "1pcs");
+  std::string time;
+  std::string far;
   for (const std::string& w : t.all("warranty")) {
     std::optional<int> months;
     for (const std::string_view unit : {"mo", " month", " months"}) {
@@ -223,11 +243,13 @@ int run_fit(Context& c) {
     }
     if (months) {
       if (*months <= 0 || *months > 1200) refuse(Code::not_allowed, "a warranty of " + visible(w) + " is not likely", "", "--warranty 24mo");
+      one_warranty("time", time, w);
       d.warranty_months = *months;
       continue;
     }
     auto distance = parse_distance(w, c.units());
     if (!distance.ok()) refuse(Code::unclear, "warranty " + visible(w) + " is not clear", "a warranty is for some months, or some distance", "--warranty 24mo, or --warranty 20000km");
+    one_warranty("distance", far, w);
     d.warranty_distance = std::move(distance).value();
   }
   if (const std::string* old = t.get("old")) {

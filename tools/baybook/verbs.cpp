@@ -166,7 +166,7 @@ constexpr Operand kFitOperands[] = {kJob, {"PART", "the maker's part number"}};
 constexpr Option kFitOptions[] = {
     {"what", "TEXT", "what it is"},
     {"lot", "LOT", "the maker's lot"},
-    {"qty", "AMOUNT", "how many (else 1pcs)"},
+    {"qty", "AMOUNT", "how many; a bare number is pieces (else 1pcs)"},
     {"warranty", "24mo|20000km", "how long it is warranted; twice for both", true},
     {"old", "waste:PLACE|core|customer|none", "where the old part went"},
     {"old-amount", "AMOUNT", "how much went into the waste place (else as many as were fitted)"},

@@ -61,10 +61,12 @@ struct Units {
   int estimate_percent = 10;
 };
 
-/// Reads `5.2L`, `500 ml`, `1.4 usgal`, `3 qt`, `2kg`, `3 pcs`, `~1.5L`, `0.5..1.2L`, `0.5..1.2~0.8L`.
+/// Reads `5.2L`, `500 ml`, `1.4 usgal`, `3 qt`, `2kg`, `3 pcs`, `~1.5L`, `0.5..1.2L`, `0.5..1.2~0.8L`. `cc`, `ccm`, `cm3` are
+/// millilitres (SI brochure: 1 cm3 = 1 mL), `ukgal` is `impgal`.
 /// `.` or `,` is the decimal sign.
-/// Refuses with `unclear`: no number, no unit, unknown unit (with suggestions), bare gallon without a setting, a number
-///   with a thousands separator (1,200 or 1.200,5);
+/// Refuses with `unclear`: no number, no unit, unknown unit (with the ones of one size that it is a slip of), bare gallon without a
+///   setting, a number with a thousands separator (1,200 or 1.200,5), more than one number (1 1/2, 4L 300ml). What to type
+///   instead is one reading of what was typed, all of them, or words with an example;
 /// `not_text`: control characters or invalid UTF-8;
 /// `not_allowed`: zero, negative, bounds out of order, more than 1,000,000 L, 1,000,000 kg or 1,000,000 pieces (a slip of
 ///   the finger, not a workshop), or so small that it rounds to nothing.

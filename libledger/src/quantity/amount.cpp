@@ -49,16 +49,20 @@ struct Part {
 class Reader {
  public:
   Reader(std::string_view typed, std::string_view noun, const Units& units)
-      : typed_(typed), units_(units), subject_{noun, typed, quantity::shown_name(Dimension::volume, units)},
-        example_("5.2" + std::string{subject_.unit}) {}
+      : typed_(typed), units_(units), example_("5.2" + std::string{quantity::shown_name(Dimension::volume, units)}),
+        subject_{noun, typed, quantity::shown_name(Dimension::volume, units), example_} {}
+  // The subject looks into the example of its own reader.
+  Reader(const Reader&) = delete;
+  Reader& operator=(const Reader&) = delete;
 
   [[nodiscard]] std::optional<Refusal> take(std::string_view text, Part& part) const {
     part.text = quantity::trimmed(text);
     part.number = quantity::scan_number(part.text);
-    if (part.number.fault != NumberFault::none && part.number.fault != NumberFault::too_long) {
-      return quantity::number_refused(subject_, part.text, part.number, example_, "");
-    }
     part.unit = quantity::trimmed(part.text.substr(part.number.length));
+    const bool unclear = part.number.fault != NumberFault::none && part.number.fault != NumberFault::too_long;
+    if (part.number.fault == NumberFault::several) return several();
+    if (unclear && part.number.fault != NumberFault::no_number && more_numbers(part.unit)) return several();
+    if (unclear) return quantity::number_refused(subject_, part.text, part.number, example_, "");
     return std::nullopt;
   }
 
@@ -73,7 +77,7 @@ class Reader {
                                "only units with one meaning are read", quantity::replaced(typed_, part.unit, reading.rather));
     }
     // A hint that keeps the first number alone would book less (4L 300ml) or more (5L - 0.3L) than there was.
-    if (part.unit.find_first_of("0123456789") != std::string_view::npos) return several();
+    if (more_numbers(part.unit)) return several();
     return quantity::unknown_unit(subject_, part.unit, quantity::amount_spellings());
   }
 
@@ -89,7 +93,7 @@ class Reader {
   [[nodiscard]] Refusal two_dimensions() const {
     return quantity::refusal(Code::unclear, about() + " mixes units of different kinds",
                              "the bounds and the best value of one amount are all volumes, all masses or all pieces",
-                             "0.5..1.2" + std::string{subject_.unit});
+                             "two bounds in one unit, like 0.5..1.2" + std::string{subject_.unit});
   }
 
   [[nodiscard]] Refusal several() const {
@@ -100,13 +104,23 @@ class Reader {
   [[nodiscard]] Refusal shape() const {
     return quantity::refusal(Code::unclear, about() + " has no reading as one amount",
                              "an amount is a number with a unit, ~ before it for an estimate, or two bounds with .. between them",
-                             "0.5..1.2~0.8" + std::string{subject_.unit});
+                             "two bounds with a best value, like 0.5..1.2~0.8" + std::string{subject_.unit});
   }
 
-  [[nodiscard]] const std::string& example() const noexcept { return example_; }
+  /// What to type for an amount that was read and breaks a rule.
+  [[nodiscard]] std::string meant() const { return quantity::meant_like(subject_.noun, example_); }
   [[nodiscard]] std::string_view typed() const noexcept { return typed_; }
 
  private:
+  /// A second number after the first one; the 3 of m3 or dm3 is none.
+  [[nodiscard]] bool more_numbers(std::string_view rest) const {
+    const std::size_t digit = rest.find_first_of("0123456789");
+    if (digit == std::string_view::npos || quantity::read_unit(rest, units_).unit != nullptr) return false;
+    const bool power = digit > 0 && digit + 1 == rest.size() && (rest[digit] == '2' || rest[digit] == '3');
+    const auto is_letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); };
+    return !power || !std::all_of(rest.begin(), rest.end() - 1, is_letter);
+  }
+
   [[nodiscard]] std::string about() const {
     return std::string{subject_.noun}.append(" \"").append(visible(typed_)).append("\"");
   }
@@ -132,8 +146,8 @@ class Reader {
 
   std::string_view typed_;
   const Units& units_;
-  quantity::Subject subject_;
   std::string example_;
+  quantity::Subject subject_;
 };
 
 /// The parts of one amount with their exact values, in the order typed.
@@ -144,9 +158,31 @@ struct Values {
   Dimension dimension = Dimension::volume;
 };
 
+/// The whole numbers of pieces below and above what was typed, in its place: half a piece is not known to be one more or one less.
+std::string whole_pieces(const Reader& reader, const Part& part, const Ratio& exact) {
+  const i128 below = quantity::floor_of(exact.num, exact.den);
+  const std::string_view numeral = part.text.substr(0, part.number.length);
+  const std::string more = quantity::replaced(reader.typed(), numeral, quantity::whole_text(below + 1));
+  return below == 0 ? more : quantity::replaced(reader.typed(), numeral, quantity::whole_text(below)) + " or " + more;
+}
+
+/// Two bounds as they are to be typed, each in the unit that it was read in.
+std::string as_bounds(const Part& low, const Part& high, const Values& values, bool with_best) {
+  const Part& last = values.parts[values.n - 1];
+  // One unit at the end does for bounds that were typed without any.
+  const auto has_own = [&](const Part& part) { return !part.unit.empty() && &part != &last; };
+  const bool one_unit = !has_own(low) && !has_own(high);
+  const auto bound = [&](const Part& part) -> std::string {
+    if (one_unit) return std::string{part.text.substr(0, part.number.length)};
+    return part.unit.empty() ? std::string{part.text}.append(last.unit) : std::string{part.text};
+  };
+  std::string text = bound(low) + ".." + bound(high);
+  if (with_best) return text.append("~").append(last.text);
+  return one_unit ? text.append(last.unit) : text;
+}
+
 /// Finds the units and works out the values. Refuses what is unclear, then what breaks a rule that stands for each part alone.
 std::optional<Refusal> evaluate(const Reader& reader, bool zero_allowed_first, bool zero_allowed, Values& values) {
-  const Part& last = values.parts[values.n - 1];
   std::array<const Unit*, 3> found{};
   for (std::size_t i = values.n; i-- > 0;) {
     Part& part = values.parts[i];
@@ -162,7 +198,6 @@ std::optional<Refusal> evaluate(const Reader& reader, bool zero_allowed_first, b
   for (std::size_t i = 0; i < values.n; ++i) {
     if (found[i]->dimension != values.dimension) return reader.two_dimensions();
   }
-  const std::string unit_text{last.unit};
   for (std::size_t i = 0; i < values.n; ++i) {
     const Part& part = values.parts[i];
     if (part.number.negative) {
@@ -175,20 +210,18 @@ std::optional<Refusal> evaluate(const Reader& reader, bool zero_allowed_first, b
     const i128 rounded = quantity::round_half_even(exact);
     if (rounded > limit_of(values.dimension)) {
       return reader.not_allowed("is more than " + std::string{limit_text(values.dimension)},
-                                "an amount this large is a slip of the finger", reader.example());
+                                "an amount this large is a slip of the finger", reader.meant());
     }
     if (values.dimension == Dimension::count && exact.num % exact.den != 0) {
-      const i128 up = quantity::floor_of(exact.num, exact.den) + 1;
-      return reader.not_allowed("is not a whole number of pieces", "pieces are counted whole",
-                                quantity::whole_text(up) + (unit_text.empty() ? "pcs" : unit_text));
+      return reader.not_allowed("is not a whole number of pieces", "pieces are counted whole", whole_pieces(reader, part, exact));
     }
     const bool zero_fits = zero_allowed || (zero_allowed_first && i == 0);
     if (exact.num == 0 && !zero_fits) {
-      return reader.not_allowed("is nothing", "an amount is more than nothing", reader.example());
+      return reader.not_allowed("is nothing", "an amount is more than nothing", reader.meant());
     }
     if (exact.num != 0 && rounded == 0) {
       return reader.not_allowed("is so small that it rounds to nothing",
-                                "the book counts whole nanolitres, micrograms and pieces", reader.example());
+                                "the book counts whole nanolitres, micrograms and pieces", reader.meant());
     }
   }
   return std::nullopt;
@@ -215,7 +248,7 @@ Result<Amount> read_estimate(const Reader& reader, std::string_view text, const 
                 percent_of(values.exact[0], 100 + percent, values.dimension), true, std::string{reader.typed()}};
   if (amount.high > limit_of(values.dimension)) {
     return reader.not_allowed("may be more than " + std::string{limit_text(values.dimension)},
-                              "an amount this large is a slip of the finger", reader.example());
+                              "an amount this large is a slip of the finger", reader.meant());
   }
   return amount;
 }
@@ -236,21 +269,14 @@ Result<Amount> read_bounds(const Reader& reader, std::string_view low_text, std:
   const auto middle = static_cast<std::int64_t>(quantity::round_half_even(static_cast<i128>(low) + high, 2));
   const std::int64_t best = has_best ? whole(values.exact[2]) : middle;
   if (low > high) {
-    std::string swapped = std::string{values.parts[1].text.substr(0, values.parts[1].number.length)} + ".." +
-                          std::string{values.parts[0].text.substr(0, values.parts[0].number.length)} +
-                          std::string{values.parts[values.n - 1].unit};
-    // Bounds in two units cannot be swapped by moving the numbers alone.
-    if (!values.parts[0].unit.empty()) {
-      swapped = std::string{values.parts[1].text} + ".." + std::string{values.parts[0].text};
-    }
-    return reader.not_allowed("has its bounds out of order", "the lower bound comes first", swapped);
+    return reader.not_allowed("has its bounds out of order", "the lower bound comes first",
+                              as_bounds(values.parts[1], values.parts[0], values, has_best));
   }
   if (best < low || best > high) {
     return reader.not_allowed("has its best value outside its bounds", "the best value lies between the lower and the upper bound",
-                              std::string{values.parts[0].text} + ".." + std::string{values.parts[1].text} +
-                                  (values.parts[1].unit.empty() ? std::string{values.parts[2].unit} : std::string{}));
+                              as_bounds(values.parts[0], values.parts[1], values, false));
   }
-  if (best == 0) return reader.not_allowed("is nothing at best", "an amount is more than nothing", reader.example());
+  if (best == 0) return reader.not_allowed("is nothing at best", "an amount is more than nothing", reader.meant());
   return Amount{values.dimension, low, best, high, true, std::string{reader.typed()}};
 }
 
@@ -298,7 +324,10 @@ Result<Amount> parse_level(std::string_view text, const Units& units) {
   if (!typed) return typed.refusal();
   const Reader reader{*typed, "level", units};
   if (typed->find('~') != std::string::npos || typed->find("..") != std::string::npos) {
-    return reader.not_allowed("is an estimate", "a size or a level is one measured amount, without ~ and ..", reader.example());
+    // "~2L" may have been read off a gauge after all; between two bounds nobody can choose for whoever typed them.
+    const bool readable = typed->starts_with('~') && parse_level(std::string_view{*typed}.substr(1), units).ok();
+    return reader.not_allowed("is an estimate", "a size or a level is one measured amount, without ~ and ..",
+                              readable ? std::string{quantity::trimmed(std::string_view{*typed}.substr(1))} + ", if that was measured" : reader.meant());
   }
   return read_measured(reader, true);
 }

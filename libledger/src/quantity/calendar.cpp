@@ -14,6 +14,7 @@
 #include <charconv>
 #include <string>
 #include <utility>
+#include <vector>
 
 namespace baybook {
 
@@ -91,28 +92,39 @@ std::optional<Written> scan_iso(std::string_view text) {
   return w;
 }
 
-/// Why a day that was written does not exist, and the nearest one that does.
+/// What to type when nothing can be made of `typed`: words with the example marked as one. A day that stands alone there is typed
+/// as it stands, and dates the entry wrongly.
+std::string words_like(std::string_view typed, std::string_view noun, std::string_view example) {
+  const std::string words = std::string{"a "}.append(noun).append(" like ").append(example);
+  // Whoever types the words themselves is not told them again.
+  return typed == words ? std::string{"only the "}.append(noun).append(", like ").append(example) : words;
+}
+
+std::string day_like(std::string_view typed, Day today) { return words_like(typed, "day", to_string(today)); }
+
+/// Why a day that was written does not exist, and the nearest one that does when it is past the end of its month.
 Refusal no_such_day(const Written& w, std::string_view typed, Day today) {
   if (!year_fits(w)) {
     return refusal(Code::unclear, "day " + quoted(typed) + " is in the year " + std::to_string(w.year),
-                   "years run from 1900 to 2999", to_string(today), {{"year", std::to_string(w.year)}});
+                   "years run from 1900 to 2999", day_like(typed, today), {{"year", std::to_string(w.year)}});
   }
   if (!month_exists(w)) {
     return refusal(Code::unclear, "day " + quoted(typed) + " is in month " + std::to_string(w.month), "months run from 1 to 12",
-                   to_string(today), {{"month", std::to_string(w.month)}});
+                   day_like(typed, today), {{"month", std::to_string(w.month)}});
   }
   const int last = last_day_number(w);
-  const Written nearest{w.year, w.month, std::clamp(w.day, 1, last)};
+  const std::string nearest = w.day > last && w.day <= 31 ? iso(Written{w.year, w.month, last}) : day_like(typed, today);
   return refusal(Code::unclear,
                  "day " + quoted(typed) + " does not exist: " + std::string{month_names[static_cast<std::size_t>(w.month) - 1]} + ' ' +
                      std::to_string(w.year) + " has " + std::to_string(last) + " days",
-                 "a day is one of the calendar", iso(nearest), {{"days", std::to_string(last)}});
+                 "a day is one of the calendar", nearest, {{"days", std::to_string(last)}});
 }
 
 /// Three numbers with one kind of separator between them: 03/04/2026, 3.4.2026, 2026/03/04, 2026-3-4.
 struct Triple {
   std::array<int, 3> n;
   std::array<std::size_t, 3> width;
+  char sign;
 };
 
 std::optional<Triple> scan_triple(std::string_view text) {
@@ -123,12 +135,49 @@ std::optional<Triple> scan_triple(std::string_view text) {
   const std::array<std::string_view, 3> parts{text.substr(0, first), text.substr(first + 1, second - first - 1),
                                               text.substr(second + 1)};
   Triple triple{};
+  triple.sign = text[first];
   for (std::size_t i = 0; i < 3; ++i) {
     triple.n[i] = digits_only(parts[i]);
     triple.width[i] = parts[i].size();
     if (triple.n[i] < 0 || triple.width[i] > 4) return std::nullopt;
   }
   return triple;
+}
+
+/// A year of two digits leaves open the century, and which of the three numbers is the year.
+Refusal without_century(const Triple& triple, std::string_view typed, Day today) {
+  struct Reading {
+    std::string day;
+    std::string name;
+    std::string how;
+  };
+  std::vector<Reading> readings;
+  const auto add = [&](const Written& w, const char* name, const char* how) {
+    const bool there = std::any_of(readings.begin(), readings.end(), [&](const Reading& r) { return r.day == iso(w); });
+    if (exists(w) && !there) readings.push_back(Reading{iso(w), name, how});
+  };
+  const auto& n = triple.n;
+  // Between hyphens the year may well come first, as it does in 2026-03-04.
+  if (triple.sign == '-' && triple.width[0] == 2) add(Written{2000 + n[0], n[1], n[2]}, "year_first", " with the year first");
+  if (triple.width[2] == 2) {
+    add(Written{2000 + n[2], n[1], n[0]}, "day_first", " with the day first");
+    add(Written{2000 + n[2], n[0], n[1]}, "month_first", " with the month first");
+  }
+  if (readings.empty()) {
+    return refusal(Code::unclear, "day " + quoted(typed) + " has no reading as a day", "a day is written year-month-day", day_like(typed, today));
+  }
+  if (readings.size() == 1) {
+    return refusal(Code::unclear, "day " + quoted(typed) + " has no century", "a year is written with four digits", readings.front().day);
+  }
+  std::string all;
+  std::string instead;
+  std::vector<Figure> figures;
+  for (const Reading& r : readings) {
+    all += (all.empty() ? "" : " or ") + r.day + r.how;
+    instead += (instead.empty() ? "" : " or ") + r.day;
+    figures.push_back(Figure{r.name, r.day});
+  }
+  return refusal(Code::unclear, "day " + quoted(typed) + " is " + all, "a day is written year-month-day", instead, std::move(figures));
 }
 
 Result<Day> day_of_triple(const Triple& triple, std::string_view typed, Day today, DateOrder order) {
@@ -139,33 +188,24 @@ Result<Day> day_of_triple(const Triple& triple, std::string_view typed, Day toda
     return refusal(Code::unclear, "day " + quoted(typed) + " is not written as year-month-day",
                    "a day that begins with its year has two digits for month and day, and - between", iso(w));
   }
-  // Two digits of year would leave open the century, and which of the three is the year.
-  const bool four_digit_year = triple.width[2] == 4;
-  const int year = four_digit_year ? n[2] : 2000 + n[2];
+  if (triple.width[2] != 4) return without_century(triple, typed, today);
+  const int year = n[2];
   const Written day_first{year, n[1], n[0]};
   const Written month_first{year, n[0], n[1]};
   const Written& wanted = order == DateOrder::month_first ? month_first : day_first;
   const Written& other = order == DateOrder::month_first ? day_first : month_first;
-  if (four_digit_year && order != DateOrder::none) {
+  if (order != DateOrder::none) {
     if (exists(wanted)) return day_of(as_civil(wanted));
     Refusal refused = no_such_day(wanted, typed, today);
     if (exists(other)) refused.instead = iso(other);
     return refused;
   }
   const bool both = exists(day_first) && exists(month_first) && iso(day_first) != iso(month_first);
-  if (four_digit_year && !both) {
+  if (!both) {
     // 25/04/2026 has one reading only, and 04/04/2026 the same one twice.
     if (exists(day_first)) return day_of(as_civil(day_first));
     if (exists(month_first)) return day_of(as_civil(month_first));
     return no_such_day(day_first, typed, today);
-  }
-  if (!exists(day_first) && !exists(month_first)) {
-    return refusal(Code::unclear, "day " + quoted(typed) + " has no reading as a day", "a day is written year-month-day",
-                   to_string(today));
-  }
-  if (!both) {
-    return refusal(Code::unclear, "day " + quoted(typed) + " has no century", "a year is written with four digits",
-                   exists(day_first) ? iso(day_first) : iso(month_first));
   }
   return refusal(Code::unclear,
                  "day " + quoted(typed) + " is " + iso(day_first) + " with the day first or " + iso(month_first) + " with the month first",
@@ -179,6 +219,246 @@ unsigned weekday_named(std::string_view key) {
     if (key == weekday_names[i] || key == weekday_names[i].substr(0, 3)) return i;
   }
   return static_cast<unsigned>(weekday_names.size());
+}
+
+unsigned weekday_of(Day day) { return date::weekday{date::sys_days{date::days{day.n}}}.c_encoding(); }
+
+// What follows finds out what a person meant who wrote a day in a way that is not read. It goes into what to type instead, and
+// only as far as another person would read the same.
+
+/// A run of letters or of digits; what stands between the runs is left out.
+struct Word {
+  std::string text;
+  int number;  // -1 for letters, and for more than eight digits
+  [[nodiscard]] bool is_year() const { return number >= 0 && text.size() == 4; }
+  [[nodiscard]] bool is_short() const { return number >= 0 && text.size() <= 2; }
+};
+
+/// The runs of `text`, in small letters; none when a sign stands between them that no written day has.
+std::vector<Word> words_of(std::string_view text) {
+  std::vector<Word> words;
+  const auto kind = [](char c) { return c >= '0' && c <= '9' ? 1 : (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ? 2 : 0; };
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t begin = at;
+    const int run = kind(text[at]);
+    if (run == 0) {
+      if (std::string_view{" .,/-"}.find(text[at]) == std::string_view::npos) return {};
+      ++at;
+      continue;
+    }
+    while (at < text.size() && kind(text[at]) == run) ++at;
+    const std::string_view word = text.substr(begin, at - begin);
+    words.push_back(Word{folded(word), run == 1 ? digits_only(word) : -1});
+  }
+  return words;
+}
+
+/// 1 to 12 for "march" or "mar"; 0 when there is none.
+int month_named(std::string_view key) {
+  if (key == "sept") return 9;
+  for (std::size_t i = 0; i < month_names.size(); ++i) {
+    if (key == month_names[i] || key == month_names[i].substr(0, 3)) return static_cast<int>(i) + 1;
+  }
+  return 0;
+}
+
+std::string joined(const std::vector<std::string>& texts) {
+  std::string all;
+  for (const std::string& text : texts) {
+    if (!all.empty()) all += " or ";
+    all += text;
+  }
+  return all;
+}
+
+/// Adds the day if it exists and is not among them.
+void add_reading(std::vector<std::string>& readings, const Written& w) {
+  if (exists(w) && std::find(readings.begin(), readings.end(), iso(w)) == readings.end()) readings.push_back(iso(w));
+}
+
+/// 4 March 2026, March 4th, 2026, Wed 4 Mar: a month by its name with one or two numbers.
+std::string day_of_named_month(std::string_view typed, Day today) {
+  int month = 0;
+  unsigned weekday = 7;
+  std::vector<Word> numbers;
+  for (const Word& word : words_of(typed)) {
+    const bool suffix = word.text == "st" || word.text == "nd" || word.text == "rd" || word.text == "th";
+    if (word.number >= 0) {
+      numbers.push_back(word);
+    } else if (const int named = month_named(word.text); named != 0 && month == 0) {
+      month = named;
+    } else if (const unsigned name = weekday_named(word.text); name < 7 && weekday == 7) {
+      weekday = name;
+    } else if (word.text != "of" && word.text != "the" && !(suffix && !numbers.empty())) {
+      return "";
+    }
+  }
+  if (month == 0) return "";
+  std::vector<std::string> readings;
+  if (numbers.size() == 2 && (numbers[0].is_year() || numbers[1].is_year())) {
+    const Word& year = numbers[0].is_year() ? numbers[0] : numbers[1];
+    const Word& day = numbers[0].is_year() ? numbers[1] : numbers[0];
+    if (day.is_short()) add_reading(readings, {year.number, month, day.number});
+  } else if (numbers.size() == 2 && numbers[0].is_short() && numbers[1].text.size() == 2) {
+    add_reading(readings, {2000 + numbers[1].number, month, numbers[0].number});
+  } else if (numbers.size() == 1 && numbers[0].is_short()) {
+    // Without a year it is the last such day, or the next one.
+    const int year = static_cast<int>(civil(today).year());
+    const Written last{year, month, numbers[0].number};
+    if (exists(last) && day_of(as_civil(last)) > today) add_reading(readings, {year - 1, month, numbers[0].number});
+    add_reading(readings, last);
+  }
+  if (weekday < 7) {
+    std::erase_if(readings, [&](const std::string& reading) { return weekday_of(*read_day(reading)) != weekday; });
+  }
+  return joined(readings);
+}
+
+/// 20260304, 04032026, 260304: nothing between the three numbers.
+std::string day_of_digits(std::string_view typed, DateOrder order) {
+  if (digits_only(typed) < 0 || (typed.size() != 8 && typed.size() != 6)) return "";
+  const auto part = [&](std::size_t from, std::size_t size) { return digits_only(typed.substr(from, size)); };
+  const std::size_t wide = typed.size() - 4;  // digits of the year
+  const int century = wide == 2 ? 2000 : 0;
+  std::vector<std::string> readings;
+  add_reading(readings, {century + part(0, wide), part(wide, 2), part(wide + 2, 2)});
+  if (order != DateOrder::month_first) add_reading(readings, {century + part(4, wide), part(2, 2), part(0, 2)});
+  if (order != DateOrder::day_first) add_reading(readings, {century + part(4, wide), part(0, 2), part(2, 2)});
+  return joined(readings);
+}
+
+/// 3 days ago, 2 weeks ago, -3 days, -2w.
+std::string days_back(std::string_view typed) {
+  const std::vector<Word> words = words_of(typed);
+  const bool ago = words.size() == 3 && words[2].text == "ago";
+  const bool minus = words.size() == 2 && typed.starts_with('-');
+  if ((!ago && !minus) || words[0].number < 0 || words[0].number > 36'500) return "";
+  const std::string& unit = words[1].text;
+  if (unit == "d" || unit == "day" || unit == "days") return '-' + std::to_string(words[0].number) + 'd';
+  if (unit == "w" || unit == "week" || unit == "weeks") return words[0].number > 5'000 ? "" : '-' + std::to_string(words[0].number * 7) + 'd';
+  return "";
+}
+
+/// last monday, on monday, tues: a weekday as it is not read.
+std::string day_of_weekday(std::string_view typed, Day today) {
+  const std::vector<Word> words = words_of(typed);
+  const bool last = words.size() == 2 && (words[0].text == "last" || words[0].text == "past");
+  const bool on = words.size() == 2 && words[0].text == "on";
+  if (words.empty() || (words.size() != 1 && !last && !on)) return "";
+  const std::string& name = words.back().text;
+  if (name.size() < 3) return "";
+  for (unsigned i = 0; i < weekday_names.size(); ++i) {
+    if (!weekday_names[i].starts_with(name) && !(name == "weds" && i == 3)) continue;
+    // On a Monday, mon is today and the last Monday was a week ago.
+    return last && weekday_of(today) == i ? "-7d" : std::string{weekday_names[i].substr(0, 3)};
+  }
+  return "";
+}
+
+/// 2026-03-04T10:00, 2026-03-04 10:00:30Z: the time of day goes into an option of its own.
+std::string day_with_time(std::string_view typed) {
+  if (typed.size() < 14 || !read_day(typed.substr(0, 10)) || (typed[10] != 'T' && typed[10] != 't' && typed[10] != ' ')) return "";
+  std::string clock{trimmed(typed.substr(11))};
+  if (clock.size() >= 8 && clock[2] == ':' && clock[5] == ':') {
+    std::size_t end = clock.find_first_not_of("0123456789.", 6);
+    if (end == std::string::npos) end = clock.size();
+    clock.erase(5, end - 5);
+  }
+  const auto time = parse_time(clock);
+  if (!time.ok()) return "";
+  const bool has_offset = time->offset_minutes.has_value();
+  return std::string{typed.substr(0, 10)} + " with --at " + (has_offset ? to_string(TimeOfDay{time->minute, *time->offset_minutes}) : to_string(time->minute));
+}
+
+/// What a day that is not read is for a person, as it is to be typed; else words with an example.
+std::string day_meant(std::string_view typed, Day today, DateOrder order) {
+  constexpr std::size_t longest = 60;  // a page that was pasted is no day
+  if (typed.size() > longest) return day_like(typed, today);
+  const std::string key = folded(typed);
+  if (key == "daybeforeyesterday" || key == "thedaybeforeyesterday") return "-2d";
+  for (const std::string& meant : {day_with_time(typed), day_of_digits(typed, order), days_back(typed), day_of_weekday(typed, today),
+                                   day_of_named_month(typed, today)}) {
+    if (!meant.empty()) return meant;
+  }
+  return day_like(typed, today);
+}
+
+/// 2026-3, 2026/03, 03/2026, 202603, march 2026, 2026-03-05: one month for everybody; else words with an example.
+std::string month_meant(std::string_view typed, Month now) {
+  constexpr std::size_t longest = 60;
+  const std::string words_for_it = words_like(typed, "month", to_string(now));
+  if (typed.size() > longest) return words_for_it;
+  if (const auto day = read_day(typed)) return to_string(month_of(*day));
+  std::vector<Word> words = words_of(typed);
+  if (words.size() == 1 && words[0].number >= 0 && words[0].text.size() == 6) {
+    words = {Word{words[0].text.substr(0, 4), words[0].number / 100}, Word{words[0].text.substr(4), words[0].number % 100}};
+  }
+  if (words.size() != 2) return words_for_it;
+  const Word& year = words[0].is_year() ? words[0] : words[1];
+  const Word& month = words[0].is_year() ? words[1] : words[0];
+  const Written w{year.number, month.is_short() ? month.number : month_named(month.text), 1};
+  return year.is_year() && exists(w) ? to_string(month_of(day_of(as_civil(w)))) : words_for_it;
+}
+
+/// The minute with the offset that is meant by +1, +0530 or Z; else words with an example.
+std::string offset_meant(std::string_view offset, Minute minute) {
+  const std::string time = to_string(minute);
+  if (offset == "Z" || offset == "z" || offset == "-00:00") return time + "+00:00";
+  std::string digits{offset.substr(1)};
+  // 1:30 is 0130; 1:3 may be 0103 or 0130.
+  if (digits.size() >= 4 && digits[digits.size() - 3] == ':') digits.erase(digits.size() - 3, 1);
+  if (digits.size() == 1) digits.insert(0, 1, '0');
+  if (digits.size() == 2) digits += "00";
+  if (digits.size() == 3) digits.insert(0, 1, '0');
+  if (digits.size() == 4) {
+    const std::string whole = time + offset.front() + digits.substr(0, 2) + ':' + digits.substr(2);
+    if (const auto read = read_time(whole)) return to_string(*read);
+  }
+  return time + " and its offset, like " + time + "+01:00";
+}
+
+/// 9am, 9.30, 0930, 9h30, 9:30:15, 9:4, noon: a time of day as it is to be typed; else words with an example.
+std::string time_meant(std::string_view typed) {
+  const std::string words_for_it = words_like(typed, "time", "09:40");
+  const std::string key = folded(typed);
+  if (key == "noon" || key == "midday") return "12:00";
+  std::string_view rest = key;
+  const auto number = [&](std::size_t most) {
+    std::size_t size = 0;
+    while (size < most && size < rest.size() && rest[size] >= '0' && rest[size] <= '9') ++size;
+    const std::string_view digits = rest.substr(0, size);
+    rest.remove_prefix(size);
+    return digits;
+  };
+  std::string_view hours = number(4);
+  std::string_view minutes;
+  bool seconds = false;
+  if (hours.size() > 2) {
+    minutes = hours.substr(hours.size() - 2);
+    hours.remove_suffix(2);
+  } else if (!rest.empty() && std::string_view{":.,h"}.find(rest.front()) != std::string_view::npos) {
+    const bool by_letter = rest.front() == 'h';
+    rest.remove_prefix(1);
+    minutes = number(2);
+    if (minutes.empty() && !by_letter) return words_for_it;
+    if (minutes.empty()) minutes = "00";
+    seconds = minutes.size() == 2;
+  }
+  // The seconds of a clock are not kept.
+  if (seconds && rest.size() >= 3 && rest.front() == ':' && digits_only(rest.substr(1, 2)) >= 0) rest.remove_prefix(3);
+  const bool am = rest == "am" || rest == "a.m.";
+  const bool pm = rest == "pm" || rest == "p.m.";
+  if (minutes.empty() && (am || pm)) minutes = "00";
+  int hour = digits_only(hours);
+  const int minute = digits_only(minutes);
+  if (hour < 0 || minute < 0 || minute > 59 || hour > 23 || (!rest.empty() && !am && !pm) || (am && hour > 12) || (pm && hour == 0)) return words_for_it;
+  const auto at = [](int h, int m) { return to_string(Minute{static_cast<std::int16_t>(h * 60 + m)}); };
+  if (minutes.size() == 1) return am || pm ? words_for_it : at(hour, minute) + (minute < 6 && minute > 0 ? " or " + at(hour, minute * 10) : "");
+  // 12 am and 12 pm are read both ways (common practice, no source), and half a day hangs on it.
+  if ((am || pm) && hour == 12 && minute == 0) return "12:00 or 00:00";
+  if (am && hour == 12) hour = 0;
+  if (pm && hour < 12) hour += 12;
+  return at(hour, minute);
 }
 
 }  // namespace
@@ -272,7 +552,7 @@ Day add_months(Day day, int months) {
 Result<Day> parse_day(std::string_view text, Day today, DateOrder order) {
   const std::string_view typed = trimmed(text);
   const std::string key = folded(typed);
-  if (key.empty()) return refusal(Code::unclear, "no day is given", "a day is written year-month-day", to_string(today));
+  if (key.empty()) return refusal(Code::unclear, "no day is given", "a day is written year-month-day", day_like(typed, today));
   if (key == "today") return today;
   if (key == "yesterday") return Day{today.n - 1};
   if (const auto w = scan_iso(typed)) {
@@ -280,21 +560,20 @@ Result<Day> parse_day(std::string_view text, Day today, DateOrder order) {
     return day_of(as_civil(*w));
   }
   if (const unsigned wanted = weekday_named(key); wanted < weekday_names.size()) {
-    const unsigned now = date::weekday{date::sys_days{date::days{today.n}}}.c_encoding();
-    return Day{today.n - static_cast<std::int32_t>((now + 7 - wanted) % 7)};
+    return Day{today.n - static_cast<std::int32_t>((weekday_of(today) + 7 - wanted) % 7)};
   }
   if (key.size() >= 3 && key.front() == '-' && key.back() == 'd') {
     const int days = digits_only(std::string_view{key}.substr(1, key.size() - 2));
     constexpr int most = 36'500;  // a hundred years back: more is a slip of the finger
     if (days > most) {
       return refusal(Code::unclear, "day " + quoted(typed) + " is more than " + std::to_string(most) + " days back",
-                     "a day that far back is written out", to_string(add_months(today, -12)));
+                     "a day that far back is written out", day_like(typed, today));
     }
     if (days >= 0) return Day{today.n - days};
   }
   if (const auto triple = scan_triple(typed)) return day_of_triple(*triple, typed, today, order);
   return refusal(Code::unclear, "day " + quoted(typed) + " has no reading as a day",
-                 "a day is written year-month-day, or as today, yesterday, -3d or mon", to_string(today));
+                 "a day is written year-month-day, or as today, yesterday, -3d or mon", day_meant(typed, today, order));
 }
 
 Result<Month> parse_month(std::string_view text, Day today) {
@@ -310,12 +589,12 @@ Result<Month> parse_month(std::string_view text, Day today) {
     if (exists(w)) return month_of(day_of(as_civil(w)));
     if (year >= 0 && month >= 0) {
       return refusal(Code::unclear, "month " + quoted(typed) + " does not exist", "years run from 1900 to 2999, months from 01 to 12",
-                     to_string(now));
+                     words_like(typed, "month", to_string(now)));
     }
   }
-  if (key.empty()) return refusal(Code::unclear, "no month is given", "a month is written year-month", to_string(now));
+  if (key.empty()) return refusal(Code::unclear, "no month is given", "a month is written year-month", words_like(typed, "month", to_string(now)));
   return refusal(Code::unclear, "month " + quoted(typed) + " has no reading as a month",
-                 "a month is written year-month, or as this-month or last-month", to_string(now));
+                 "a month is written year-month, or as this-month or last-month", month_meant(typed, now));
 }
 
 Result<Minute> parse_minute(std::string_view text) {
@@ -326,26 +605,35 @@ Result<Minute> parse_minute(std::string_view text) {
     const int minute = digits_only(typed.substr(colon + 1));
     if (hour >= 0 && hour <= 23 && minute >= 0 && minute <= 59) return Minute{static_cast<std::int16_t>(hour * 60 + minute)};
     if (hour >= 0 && minute >= 0) {
+      // The end of a day is the beginning of the next one; no other time off the clock has a place on it.
+      const bool past_midnight = hour == 24 && minute <= 59;
       return refusal(Code::unclear, "time " + quoted(typed) + " is not on the clock", "times run from 00:00 to 23:59",
-                     to_string(Minute{static_cast<std::int16_t>(std::min(hour, 23) * 60 + std::min(minute, 59))}));
+                     past_midnight ? to_string(Minute{static_cast<std::int16_t>(minute)}) + " of the next day" : words_like(typed, "time", "09:40"));
     }
   }
   return refusal(Code::unclear, typed.empty() ? std::string{"no time is given"} : "time " + quoted(typed) + " has no reading as a time",
-                 "a time is hours and minutes of a 24-hour clock", "09:40");
+                 "a time is hours and minutes of a 24-hour clock", time_meant(typed));
 }
 
 Result<TypedTime> parse_time(std::string_view text) {
   const std::string_view typed = trimmed(text);
   const std::size_t sign = typed.find_first_of("+-Zz");
   auto minute = parse_minute(typed.substr(0, std::min(sign, typed.size())));
-  if (!minute.ok()) return std::move(minute).refusal();
+  if (!minute.ok()) {
+    Refusal refused = std::move(minute).refusal();
+    // The time alone would be another one than the time with its offset.
+    if (sign != std::string_view::npos && parse_minute(refused.instead).ok()) {
+      refused.instead = offset_meant(typed.substr(sign), *parse_minute(refused.instead));
+    }
+    return refused;
+  }
   if (sign == std::string_view::npos) return TypedTime{*minute, std::nullopt};
   const std::string_view offset = typed.substr(sign);
   if (offset == "Z" || offset == "z") return TypedTime{*minute, std::int16_t{0}};
   const auto read = read_time(to_string(*minute) + std::string(offset == "-00:00" ? "+00:00" : offset));
   if (!read) {
     return refusal(Code::unclear, "the offset in " + quoted(typed) + " has no reading", "how far the clock stood from UTC is a sign, hours and minutes",
-                   to_string(*minute) + "+01:00");
+                   offset_meant(offset, *minute));
   }
   return TypedTime{*minute, read->offset_minutes};
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cassert>
+#include <vector>
 
 namespace baybook::quantity {
 
@@ -18,10 +19,8 @@ bool digit_at(std::string_view text, std::size_t at) noexcept { return at < text
 /// A numeral cut into runs of digits and what stands between them.
 struct Runs {
   std::string digits{};             // of the whole numeral, without separators
-  std::size_t separators = 0;
-  std::size_t last_at = 0;          // digits before the last separator
-  char first = 0;                   // ' ' stands for every kind of blank
-  char last = 0;
+  std::string kinds{};              // of the separators, in order; ' ' stands for every kind of blank
+  std::vector<std::size_t> cuts{};  // digits before each separator
 };
 
 /// Length of a separator at `at` that is followed by a digit; 0 when there is none.
@@ -47,10 +46,8 @@ std::size_t take_runs(std::string_view text, std::size_t at, Runs& runs) {
     char kind = 0;
     const std::size_t length = separator_length(text, at, kind);
     if (length == 0 || (runs.digits.empty() && kind != '.' && kind != ',')) break;
-    if (runs.separators == 0) runs.first = kind;
-    ++runs.separators;
-    runs.last = kind;
-    runs.last_at = runs.digits.size();
+    runs.kinds += kind;
+    runs.cuts.push_back(runs.digits.size());
     at += length;
   }
   return at;
@@ -58,13 +55,20 @@ std::size_t take_runs(std::string_view text, std::size_t at, Runs& runs) {
 
 bool is_decimal_sign(char c) noexcept { return c == '.' || c == ','; }
 
-/// One to three digits not led by a zero, a sign, exactly three digits: 1,200 is 1200 to some and 1.2 to others.
-bool looks_grouped(const Runs& runs) {
-  return runs.last_at >= 1 && runs.last_at <= 3 && runs.digits.front() != '0' && runs.digits.size() - runs.last_at == 3;
+/// One to three digits not led by a zero, then groups of exactly three with one kind of sign before each: 1,200 is 1200 to some
+/// and 1.2 to others. With `last_is_decimal` the last sign begins the decimals instead.
+bool looks_grouped(const Runs& runs, bool last_is_decimal) {
+  const std::size_t signs = runs.cuts.size() - (last_is_decimal ? 1 : 0);
+  if (signs == 0 || runs.cuts.front() < 1 || runs.cuts.front() > 3 || runs.digits.front() == '0') return false;
+  for (std::size_t i = 0; i < signs; ++i) {
+    const std::size_t end = i + 1 < runs.cuts.size() ? runs.cuts[i + 1] : runs.digits.size();
+    if (runs.kinds[i] != runs.kinds.front() || end - runs.cuts[i] != 3) return false;
+  }
+  return true;
 }
 
 std::string with_point(const Runs& runs) {
-  return runs.digits.substr(0, runs.last_at) + '.' + runs.digits.substr(runs.last_at);
+  return runs.digits.substr(0, runs.cuts.back()) + '.' + runs.digits.substr(runs.cuts.back());
 }
 
 }  // namespace
@@ -102,18 +106,21 @@ Number scan_number(std::string_view text, PointAndThree rule) {
   if (runs.digits.empty()) return number;
   number.length = at;
 
-  const bool may_be_decimal = runs.separators == 1 && is_decimal_sign(runs.last);
-  const bool grouped = may_be_decimal && looks_grouped(runs) && (runs.last == ',' || rule == PointAndThree::refused);
-  if (grouped || runs.separators > 1 || (runs.separators == 1 && !may_be_decimal)) {
-    number.fault = NumberFault::thousands;
+  const std::size_t separators = runs.kinds.size();
+  const bool may_be_decimal = separators == 1 && is_decimal_sign(runs.kinds.back());
+  const bool grouped = may_be_decimal && looks_grouped(runs, false) && (runs.kinds.back() == ',' || rule == PointAndThree::refused);
+  if (grouped || separators > 1 || (separators == 1 && !may_be_decimal)) {
     // "1.200,5": signs that differ, so the last one is the decimal sign. "1,200,000": all of them group.
-    const bool last_is_decimal = runs.separators > 1 && runs.last != runs.first && is_decimal_sign(runs.last);
+    const bool last_is_decimal = separators > 1 && runs.kinds.back() != runs.kinds.front() && is_decimal_sign(runs.kinds.back());
+    // "1 1/2" is not eleven halves, and "1.5.2" is not 152: without the signs they would name another number.
+    number.fault = looks_grouped(runs, last_is_decimal) ? NumberFault::thousands : NumberFault::several;
+    if (number.fault == NumberFault::several) return number;
     number.ungrouped = last_is_decimal ? with_point(runs) : runs.digits;
     if (grouped && rule == PointAndThree::decimal) number.as_decimal = without_trailing_zeros(with_point(runs));
     return number;
   }
 
-  const std::size_t whole_end = runs.separators == 0 ? runs.digits.size() : runs.last_at;
+  const std::size_t whole_end = separators == 0 ? runs.digits.size() : runs.cuts.back();
   std::string_view whole = std::string_view{runs.digits}.substr(0, whole_end);
   std::string_view fraction = std::string_view{runs.digits}.substr(whole_end);
   while (whole.starts_with('0')) whole.remove_prefix(1);

@@ -23,6 +23,7 @@ enum class NumberFault : std::uint8_t {
   thousands,          ///< 1,200  1.200,5  1 200  1'200: two signs, or one that may be either
   too_long,           ///< more whole digits than `max_whole_digits`: over every limit of the book
   too_many_decimals,  ///< more than `max_decimals` after trailing zeros are dropped
+  several,            ///< 1 1/2  1.5.2  1,20,5: separators that group no thousands, so more than one number or a slip
 };
 
 /// The numeral at the start of a text. Value: mantissa / 10^decimals, with its sign.

@@ -37,8 +37,9 @@ quantity::Ratio per(const Unit& mass, const Unit& volume) {
   return {static_cast<i128>(num) * (scale / second), den / second};
 }
 
-const std::vector<std::string>& known_units() {
-  static const std::vector<std::string> known{"kg/L", "g/mL", "g/L", "lb/usgal", "lb/impgal"};
+const std::vector<quantity::KnownUnit>& known_units() {
+  static const std::vector<quantity::KnownUnit> known{
+      {"kg/L", "kg/L"}, {"g/mL", "g/mL"}, {"g/L", "g/L"}, {"lb/usgal", "lb/usgal"}, {"lb/impgal", "lb/impgal"}};
   return known;
 }
 
@@ -51,7 +52,7 @@ Result<Density> parse_density(std::string_view text, const Units& units) {
   const auto cleaned = clean_text(text, "density", 100);
   if (!cleaned) return cleaned.refusal();
   const std::string_view typed = quantity::trimmed(*cleaned);
-  const quantity::Subject subject{"density", typed, "kg/L"};
+  const quantity::Subject subject{"density", typed, "kg/L", example};
   const std::string about = "density \"" + visible(typed) + '"';
 
   const quantity::Number number = quantity::scan_number(typed);
@@ -90,7 +91,7 @@ Result<Density> parse_density(std::string_view text, const Units& units) {
   if (ppm < min_ppm || ppm > max_ppm) {
     const std::string shown = too_large ? "far more" : in_kg_per_l(ppm);
     return quantity::refusal(Code::not_allowed, about + " (" + shown + ") is outside 0.4 to 20 kg/L",
-                             "no fluid of a workshop is lighter or heavier than that", std::string{example});
+                             "no fluid of a workshop is lighter or heavier than that", quantity::meant_like("density", example));
   }
   return Density{static_cast<std::int64_t>(ppm), std::string{typed}};
 }

@@ -43,8 +43,8 @@ const LengthUnit* find_length_unit(std::string_view typed) {
   return nullptr;
 }
 
-const std::vector<std::string>& known_units() {
-  static const std::vector<std::string> known{"km", "mi", "miles", "m"};
+const std::vector<quantity::KnownUnit>& known_units() {
+  static const std::vector<quantity::KnownUnit> known{{"km", "km"}, {"mi", "mi"}, {"miles", "mi"}, {"m", "m"}};
   return known;
 }
 
@@ -57,7 +57,7 @@ Result<Distance> parse_distance(std::string_view text, const Units& units) {
   const auto cleaned = clean_text(text, "distance", 100);
   if (!cleaned) return cleaned.refusal();
   const std::string_view typed = quantity::trimmed(*cleaned);
-  const quantity::Subject subject{"distance", typed, book};
+  const quantity::Subject subject{"distance", typed, book, example};
   const std::string about = "distance \"" + visible(typed) + '"';
 
   const quantity::Number number = quantity::scan_number(typed, quantity::PointAndThree::refused);
@@ -77,7 +77,7 @@ Result<Distance> parse_distance(std::string_view text, const Units& units) {
   const i128 metres = quantity::round_half_even(quantity::scaled(number, unit->num, unit->den));
   if (metres > max_metres) {
     return quantity::refusal(Code::not_allowed, about + " is more than " + std::string{limit},
-                             "a distance this large is a slip of the finger", example);
+                             "a distance this large is a slip of the finger", quantity::meant_like("distance", example));
   }
   return Distance{static_cast<std::int64_t>(metres), std::string{typed}};
 }

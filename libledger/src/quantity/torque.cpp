@@ -59,8 +59,8 @@ const TorqueFactor* find_factor(std::string_view typed) {
   return nullptr;
 }
 
-const std::vector<std::string>& known_units() {
-  static const std::vector<std::string> known{"Nm", "lbft", "lbin", "kgfm"};
+const std::vector<quantity::KnownUnit>& known_units() {
+  static const std::vector<quantity::KnownUnit> known{{"Nm", "Nm"}, {"lbft", "lbft"}, {"lbin", "lbin"}, {"kgfm", "kgfm"}};
   return known;
 }
 
@@ -73,7 +73,7 @@ Result<Torque> parse_torque(std::string_view text, const Units& units) {
   const auto cleaned = clean_text(text, "torque", 100);
   if (!cleaned) return cleaned.refusal();
   const std::string_view typed = quantity::trimmed(*cleaned);
-  const quantity::Subject subject{"torque", typed, book};
+  const quantity::Subject subject{"torque", typed, book, example};
   const std::string about = "torque \"" + visible(typed) + '"';
 
   const quantity::Number number = quantity::scan_number(typed);
@@ -94,11 +94,11 @@ Result<Torque> parse_torque(std::string_view text, const Units& units) {
                                : quantity::round_half_even(quantity::scaled(number, factor->num, factor->den));
   if (value > max_millinewton_metres) {
     return quantity::refusal(Code::not_allowed, about + " is more than " + std::string{limit},
-                             "a torque this large is a slip of the finger", example);
+                             "a torque this large is a slip of the finger", quantity::meant_like("torque", example));
   }
   if (value == 0) {
     return quantity::refusal(Code::not_allowed, about + (number.mantissa == 0 ? " is nothing" : " rounds to nothing"),
-                             "a torque is more than nothing, in whole millinewton-metres", example);
+                             "a torque is more than nothing, in whole millinewton-metres", quantity::meant_like("torque", example));
   }
   return Torque{static_cast<std::int64_t>(value), std::string{typed}};
 }

@@ -23,7 +23,7 @@ namespace quantity {
 
 namespace {
 
-// Litre family: SI brochure (BIPM), the litre is 0.001 m3. Here in nanolitres.
+// Litre family: SI brochure (BIPM), the litre is 0.001 m3, so that 1 cm3 = 1 mL. Here in nanolitres.
 constexpr Unit litre{"L", Dimension::volume, 1'000'000'000, 1};
 constexpr Unit decilitre{"dL", Dimension::volume, 100'000'000, 1};
 constexpr Unit centilitre{"cL", Dimension::volume, 10'000'000, 1};
@@ -57,7 +57,8 @@ constexpr std::array spellings{
     Spelling{"l", &litre}, Spelling{"ltr", &litre}, Spelling{"litre", &litre}, Spelling{"litres", &litre}, Spelling{"liter", &litre},
     Spelling{"liters", &litre}, Spelling{"dl", &decilitre}, Spelling{"cl", &centilitre}, Spelling{"ml", &millilitre},
     Spelling{"millilitre", &millilitre}, Spelling{"millilitres", &millilitre}, Spelling{"milliliter", &millilitre},
-    Spelling{"milliliters", &millilitre},
+    Spelling{"milliliters", &millilitre}, Spelling{"cc", &millilitre}, Spelling{"ccm", &millilitre}, Spelling{"cm3", &millilitre},
+    Spelling{"cm\xC2\xB3", &millilitre},
     Spelling{"kg", &kilogram}, Spelling{"kilo", &kilogram}, Spelling{"kilos", &kilogram}, Spelling{"kilogram", &kilogram},
     Spelling{"kilograms", &kilogram}, Spelling{"g", &gram_unit}, Spelling{"gram", &gram_unit}, Spelling{"grams", &gram_unit},
     Spelling{"mg", &milligram}, Spelling{"milligram", &milligram}, Spelling{"milligrams", &milligram}, Spelling{"t", &tonne},
@@ -67,7 +68,7 @@ constexpr std::array spellings{
 };
 
 struct GallonFamily {
-  std::array<std::string_view, 4> texts;  // bare spellings; "us" or "imp" may stand before each
+  std::array<std::string_view, 4> texts;  // bare spellings; "us", "imp" or "uk" may stand before each
   const Unit* us;
   const Unit* imperial;
 };
@@ -91,12 +92,14 @@ UnitReading unclear_reading(std::string_view typed, std::string_view key) {
 }
 
 UnitReading gallon_reading(std::string_view key, const Units& units) {
+  // The measures of the United Kingdom are the imperial ones (UK Units of Measurement Regulations 1995).
   const bool says_us = key.starts_with("us");
-  const bool says_imperial = key.starts_with("imp");
-  if (says_us) key.remove_prefix(2);
+  const bool says_uk = key.starts_with("uk");
+  const bool says_imperial = says_uk || key.starts_with("imp");
+  if (says_us || says_uk) key.remove_prefix(2);
   if (key.starts_with("imperial")) {
     key.remove_prefix(8);
-  } else if (says_imperial) {
+  } else if (key.starts_with("imp")) {
     key.remove_prefix(3);
   }
   for (const GallonFamily& family : gallon_families) {
@@ -106,6 +109,58 @@ UnitReading gallon_reading(std::string_view key, const Units& units) {
     return {.us = family.us, .imperial = family.imperial};
   }
   return {};
+}
+
+/// Units of other trades and words of the workshop that are one slip from a unit of another size. Nobody means that unit by them.
+constexpr std::array other_words{
+    std::string_view{"keg"}, std::string_view{"kgf"}, std::string_view{"lbf"}, std::string_view{"tbs"}, std::string_view{"qty"},
+    std::string_view{"pin"}, std::string_view{"pins"}, std::string_view{"pot"}, std::string_view{"pots"}, std::string_view{"gas"},
+    // Torques ten to a thousand times off.
+    std::string_view{"cnm"}, std::string_view{"dnm"}, std::string_view{"knm"}, std::string_view{"mnm"}, std::string_view{"ncm"},
+    std::string_view{"ndm"}, std::string_view{"nmm"}, std::string_view{"kgcm"}, std::string_view{"kgmm"},
+};
+
+bool letters_only(std::string_view text) {
+  return std::all_of(text.begin(), text.end(), [](char c) { return c >= 'a' && c <= 'z'; });
+}
+
+/// `text` without blanks, points and hyphens, capitals kept: "fl. oz." as "floz".
+std::string bare_letters(std::string_view text) {
+  std::string bare;
+  while (!text.empty()) {
+    const std::size_t blank = blank_length(text);
+    if (blank == 0 && text.front() != '.' && text.front() != '-') bare += text.front();
+    text.remove_prefix(blank == 0 ? 1 : blank);
+  }
+  return bare;
+}
+
+/// The spellings that `typed` is one slip of, when all of them are of one size; else none.
+///
+/// A hint is typed as it stands. With fewer than three letters one slip leads from any unit to another (cc to cl), and two
+/// slips lead from a kilolitre to a millilitre.
+std::vector<std::string> meant_spellings(std::string_view typed, const std::vector<KnownUnit>& known) {
+  const std::string bare = bare_letters(typed);
+  const std::string key = folded(bare);
+  // "5 L." and "8 fl. oz." have no slip in their letters. A capital M stays unclear, as it is without the point.
+  if (bare != typed && !bare.starts_with('M')) {
+    for (const KnownUnit& unit : known) {
+      if (folded(unit.text) == key) return {unit.text};
+    }
+  }
+  if (key.size() < 3 || !letters_only(key) || std::find(other_words.begin(), other_words.end(), key) != other_words.end()) return {};
+  std::vector<std::string> names;
+  std::string_view stands_for;
+  for (const KnownUnit& unit : known) {
+    if (edit_distance(key, unit.text) != 1) continue;
+    if (!names.empty() && unit.stands_for != stands_for) return {};
+    stands_for = unit.stands_for;
+    names.push_back(unit.text);
+  }
+  constexpr std::size_t most = 3;
+  std::sort(names.begin(), names.end());
+  if (names.size() > most) names.resize(most);
+  return names;
 }
 
 std::string quoted(std::string_view text) { return '"' + visible(text) + '"'; }
@@ -144,14 +199,18 @@ UnitReading read_unit(std::string_view typed, const Units& units) {
   return gallon_reading(key, units);
 }
 
-const std::vector<std::string>& amount_spellings() {
-  static const std::vector<std::string> all = [] {
-    std::vector<std::string> list;
-    for (const Spelling& spelling : spellings) list.emplace_back(spelling.text == "l" ? "L" : spelling.text);
+const std::vector<KnownUnit>& amount_spellings() {
+  static const std::vector<KnownUnit> all = [] {
+    std::vector<KnownUnit> list;
+    const auto add = [&](std::string_view text, std::string_view stands_for) {
+      list.push_back(KnownUnit{std::string{text}, std::string{stands_for}});
+    };
+    for (const Spelling& spelling : spellings) add(spelling.text == "l" ? "L" : spelling.text, spelling.unit->name);
     for (const GallonFamily& family : gallon_families) {
-      for (const std::string_view text : family.texts) list.emplace_back(text);
-      list.emplace_back(family.us->name);
-      list.emplace_back(family.imperial->name);
+      // A bare gallon is a size of its own: what it stands for is the book's setting, or refused.
+      for (const std::string_view text : family.texts) add(text, family.texts.front());
+      add(family.us->name, family.us->name);
+      add(family.imperial->name, family.imperial->name);
     }
     return list;
   }();
@@ -182,8 +241,18 @@ std::string replaced(std::string_view typed, std::string_view part, std::string_
   return std::string{typed.substr(0, at)}.append(by).append(typed.substr(at + part.size()));
 }
 
+std::string words_like(std::string_view typed, std::string_view example) {
+  const std::string words = "a number with its unit, like " + std::string{example};
+  // Whoever types the words themselves is not told them again.
+  return typed == words ? "only the number and its unit, like " + std::string{example} : words;
+}
+
+std::string meant_like(std::string_view noun, std::string_view example) {
+  return std::string{"the "}.append(noun).append(" that is meant, like ").append(example);
+}
+
 Refusal nothing_typed(std::string_view noun, std::string_view example) {
-  return refusal(Code::unclear, "no " + std::string{noun} + " is given", "a number and its unit are needed", std::string{example});
+  return refusal(Code::unclear, "no " + std::string{noun} + " is given", "a number and its unit are needed", words_like("", example));
 }
 
 Refusal number_refused(const Subject& subject, std::string_view part, const Number& number, std::string_view example,
@@ -205,7 +274,10 @@ Refusal number_refused(const Subject& subject, std::string_view part, const Numb
     }
     case NumberFault::too_long:
       return refusal(Code::not_allowed, about + " is more than " + std::string{limit}, "a number this long is a slip of the finger",
-                     std::string{example});
+                     meant_like(subject.noun, example));
+    case NumberFault::several:
+      return refusal(Code::unclear, about + " is not written as one number",
+                     "one point or comma is the decimal sign, and nothing is added up here", meant_like(subject.noun, example));
     case NumberFault::too_many_decimals:
       return refusal(Code::unclear, about + " has more than 12 decimals", "at most 12 decimals are read",
                      replaced(subject.typed, numeral, numeral.substr(0, numeral.find_first_of(".,") + 1 + max_decimals)));
@@ -214,7 +286,7 @@ Refusal number_refused(const Subject& subject, std::string_view part, const Numb
       break;
   }
   return refusal(Code::unclear, about + " has no number where one is expected", "a number comes first, then its unit",
-                 std::string{example});
+                 words_like(subject.typed, example));
 }
 
 Refusal no_unit(const Subject& subject, std::string_view why) {
@@ -222,10 +294,10 @@ Refusal no_unit(const Subject& subject, std::string_view why) {
                  std::string{subject.typed}.append(subject.unit));
 }
 
-Refusal unknown_unit(const Subject& subject, std::string_view unit, const std::vector<std::string>& known) {
+Refusal unknown_unit(const Subject& subject, std::string_view unit, const std::vector<KnownUnit>& known) {
   std::vector<std::string> texts;
-  for (const std::string& name : near_names(unit, known)) texts.push_back(replaced(subject.typed, unit, name));
-  if (texts.empty()) texts.push_back(replaced(subject.typed, unit, subject.unit));
+  for (const std::string& name : meant_spellings(unit, known)) texts.push_back(replaced(subject.typed, unit, name));
+  if (texts.empty()) texts.push_back(words_like(subject.typed, subject.example));
   return refusal(Code::unclear, std::string{subject.noun} + ' ' + quoted(subject.typed) + ": no unit is called " + quoted(unit),
                  "only units with one meaning are read", joined(texts), {{"unit", std::string{unit}}});
 }

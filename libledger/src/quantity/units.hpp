@@ -31,7 +31,13 @@ struct UnitReading {
 /// Reads a unit of volume, mass or count as typed, blanks inside allowed ("fl oz"). Capitals do not matter, except
 /// that ML and Mg are left unclear: by SI a capital M is a million times a thousand of the small one.
 [[nodiscard]] UnitReading read_unit(std::string_view typed, const Units& units);
-[[nodiscard]] const std::vector<std::string>& amount_spellings();
+
+/// A spelling that a slip may have been meant as. Two that stand for the same are of one size.
+struct KnownUnit {
+  std::string text;
+  std::string stands_for;
+};
+[[nodiscard]] const std::vector<KnownUnit>& amount_spellings();
 
 /// The book's own unit of a dimension, and the spelling of it that `parse_amount` reads back under `units`.
 [[nodiscard]] const Unit& book_unit(Dimension d, const Units& units) noexcept;
@@ -48,16 +54,22 @@ struct Subject {
   std::string_view noun;   ///< "amount"
   std::string_view typed;  ///< all of it, as typed
   std::string_view unit;   ///< the book's unit, to be suggested: "L"
+  std::string_view example;  ///< one that is read: "5.2L"
 };
+
+/// What to type when nothing can be made of `typed`: words with the example marked as one, so that nobody types it as it stands.
+[[nodiscard]] std::string words_like(std::string_view typed, std::string_view example);
+/// The same for what was read and breaks a rule: "the amount that is meant, like 5.2L".
+[[nodiscard]] std::string meant_like(std::string_view noun, std::string_view example);
 
 [[nodiscard]] Refusal nothing_typed(std::string_view noun, std::string_view example);
 /// For each NumberFault but none. `part` is the piece of `subject.typed` that holds the numeral at its start; `example`
-/// is what to type when nothing can be made of it.
+/// stands in the words of what to type when nothing can be made of it.
 [[nodiscard]] Refusal number_refused(const Subject& subject, std::string_view part, const Number& number, std::string_view example,
                                      std::string_view limit);
 [[nodiscard]] Refusal no_unit(const Subject& subject, std::string_view why);
-/// `unit` is the piece of `subject.typed` that is not known.
-[[nodiscard]] Refusal unknown_unit(const Subject& subject, std::string_view unit, const std::vector<std::string>& known);
+/// `unit` is the piece of `subject.typed` that is not known. What to type names a unit only when it is clear which one was meant.
+[[nodiscard]] Refusal unknown_unit(const Subject& subject, std::string_view unit, const std::vector<KnownUnit>& known);
 /// `subject.typed` with the piece `piece` of it replaced.
 [[nodiscard]] std::string replaced(std::string_view typed, std::string_view piece, std::string_view by);
 
