@@ -172,6 +172,46 @@ TEST_SUITE("book/all of it") {
     e.unsound_nowhere();
   }
 
+  TEST_CASE("every place whose level a correction changed is in its answer, also what stands on a later line") {
+    TestBook b{"bay", 91};
+    const PlaceId pan = b.place("pan-1", Role::hold_catch, "20L");
+    const PlaceId keep = b.place("keep-1", Role::reuse, "20L", {"coolant"});
+    const PlaceId drum = b.place("drum-coolant", Role::waste, "200L", {"coolant"});
+    const CarId car = b.car("MARSH-07");
+    const JobId job = b.job(car);
+    const EntryId drained = b.write(TestBook::move(MoveVerb::drain, b.coolant(car), pan, "6L", job)).entry.id;
+    const EntryId filtered = b.write(TestBook::move(MoveVerb::filter, pan, keep, "4L")).entry.id;
+    const EntryId moved = b.write(TestBook::move(MoveVerb::decant, pan, drum, "all")).entry.id;
+    const auto levels = [](const Receipt& r) {
+      std::string out;
+      for (const LevelAfter& l : r.levels) out += l.name + " " + std::to_string(l.best / 1'000'000'000) + ", ";
+      return out;
+    };
+    Correction c;
+    c.target = filtered;
+    c.why = "misread";
+    c.patch.amount = litres("5L");
+    CHECK(levels(b.write(c)) == "pan-1 0, keep-1 5, drum-coolant 1, ");
+    Correction gone;
+    gone.target = drained;
+    gone.why = "never drained";
+    gone.withdraw = gone.with_dependants = true;
+    const Receipt r = b.write(gone);
+    CHECK(levels(r) == "MARSH-07 coolant 0, pan-1 0, drum-coolant 0, keep-1 0, ");
+    REQUIRE_FALSE(r.warnings.empty());
+    // As the book had it until now, not as it was first written.
+    CHECK_MESSAGE(r.warnings.front() == "withdrawn with it: entry " + std::to_string(filtered.number()) + " (filtered 5 L coolant from pan-1 into keep-1); entry " + std::to_string(moved.number()) + " (moved 1 L coolant from pan-1 to drum-coolant)", r.warnings.front());
+    CHECK(entry(b.book(), drained)->summary == "drained 6 L coolant into pan-1");
+    Correction back;
+    back.target = r.entry.id;
+    back.why = "it was drained";
+    back.withdraw = true;
+    const Receipt again = b.write(back);
+    CHECK(levels(again) == "drum-coolant 1, keep-1 5, ");
+    REQUIRE_FALSE(again.warnings.empty());
+    CHECK(again.warnings.front().starts_with("what holds again: entry " + std::to_string(drained.number()) + " (drained 6 L coolant into pan-1); entry "));
+  }
+
   TEST_CASE("a signed pick-up of all is held against the carrier's figure as it stands after a correction") {
     Emptied e;
     const EntryRef drained = e.drain("5L", "2026-03-01");

@@ -183,7 +183,10 @@ TEST_SUITE("book/job") {
       undo.target = right.entry.id;
       undo.why = "it was five after all";
       undo.withdraw = true;
-      CHECK(b.write(undo).warnings.size() == 1);
+      const Receipt open_again = b.write(undo);
+      CHECK(open_again.warnings.size() == 2);
+      CHECK(open_again.warnings.front().starts_with("what holds again: entry "));
+      CHECK(open_again.warnings.back().find("its account no longer agrees") != std::string::npos);
     }
   }
 

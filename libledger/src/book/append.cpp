@@ -236,10 +236,21 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     // Of a correction, what it corrects is the entry that has to hold.
     const bool corrects = built->kind == Kind::correction;
     const EntryId judged = corrects ? EntryId{log::read_ref(built->details.at("target"), own.origin)} : id;
-    const std::optional<book::Said> was = corrects && !in.in_batch ? std::optional(book::said(in, judged)) : std::nullopt;
+    book::Before before;
+    if (corrects && !in.in_batch) {
+      before.corrected = judged;
+      before.was = book::said(in, judged);
+      if (const Value* also = built->details.find("also")) {
+        for (const Value& ref : also->as_array()) {
+          const EntryId with{log::read_ref(ref, own.origin)};
+          before.also[with] = book::said(in, with).summary;
+        }
+      }
+    }
     // A settlement folds everything anew, and one that is taken back does.
     const book::SignedFigures papers = !in.in_batch && (corrects || built->kind == Kind::settle) ? book::signed_figures(in) : book::SignedFigures{};
     in.ledger.clear_changes();
+    if (!in.in_batch) in.ledger.watch_levels();
     book::fold_new(in, fact);
     if (auto refusal = book::refusal_for(in, judged, corrects, nullptr)) return std::move(*refusal);
     if (apart) return *apart;
@@ -257,9 +268,11 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       r.warnings.push_back("the entry before is of " + to_string(Instant{tail.recorded}).substr(0, 10) + ", " + std::to_string(days) + " days ago; if the clock of this machine is ahead, set it right now: later entries are recorded no earlier than this one");
     }
     if (!in.in_batch) {
+      before.folded_anew = anew;
+      before.moved = in.ledger.moved_places();
       in.ledger.flush();
       book::refresh_due(in);
-      book::tell(in, fact, corrects ? std::optional(judged) : std::nullopt, was, anew, r);
+      book::tell(in, fact, before, r);
       if (anew) {
         for (std::string& w : book::moved_since(in, papers)) r.warnings.push_back(std::move(w));
       }

@@ -86,8 +86,16 @@ struct Said {
   std::vector<PlaceId> places;
 };
 [[nodiscard]] Said said(Book::Inside& in, EntryId entry);
-/// Fills a receipt once the entry is folded. Of a correction: `corrected` is its target and `was` what that said before.
-void tell(Book::Inside& in, const log::Fact& fact, std::optional<EntryId> corrected, const std::optional<Said>& was, bool folded_anew, Receipt& r);
+/// What a receipt needs to know of before the entry was folded.
+struct Before {
+  std::optional<EntryId> corrected{};        ///< of a correction: its target
+  std::optional<Said> was{};                 ///< what that said
+  std::map<EntryId, std::string> also{};     ///< what the entries said that are withdrawn with it
+  std::vector<PlaceId> moved{};              ///< whose levels changed: of the places of the entry, and of what was resolved again after it
+  bool folded_anew = false;
+};
+/// Fills a receipt once the entry is folded.
+void tell(Book::Inside& in, const log::Fact& fact, const Before& before, Receipt& r);
 
 /// Details of a correction: {"target":…,"action":…,"details":…,"also":[…]}; checks dependants.
 [[nodiscard]] Result<log::Built> build_correction(Book::Inside& in, log::Desk& desk, const Correction& draft);

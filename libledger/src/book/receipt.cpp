@@ -94,21 +94,47 @@ void add_account(Book::Inside& in, JobId job, std::vector<std::string>& out) {
   out.push_back("job " + name + " is closed and its account no longer agrees: " + open + "; baybook job show " + name + ", and baybook correct " + closing + " --withdraw --why \"...\" to close it anew");
 }
 
-// What stood on the entry and went with it, so that it can be written again.
-void add_withdrawn_with(Book::Inside& in, const Fact& correction, std::vector<std::string>& out) {
+// "entry 10 (filtered 4 L ...); entry 11 (...)": the first of them, and how many more there are.
+std::string listed(Book::Inside& in, const std::vector<std::pair<EntryId, std::string>>& entries, EntryId named_by) {
   constexpr std::size_t kMost = 12;
+  std::string out;
+  for (std::size_t i = 0; i < entries.size() && i < kMost; ++i) {
+    out += (out.empty() ? "" : "; ") + std::string("entry ") + entry_name(in, entries[i].first) + (entries[i].second.empty() ? "" : " (" + entries[i].second + ")");
+  }
+  if (entries.size() > kMost) out += "; and " + std::to_string(entries.size() - kMost) + " more, baybook entry " + entry_name(in, named_by) + " --json names them";
+  return out;
+}
+
+// What stood on the entry and went with it, so that it can be written again.
+void add_withdrawn_with(Book::Inside& in, const Fact& correction, const Before& before, std::vector<std::string>& out) {
   const Value* found = correction.details.find("also");
   if (found == nullptr) return;
-  const auto& also = found->as_array();
-  std::string list;
-  for (std::size_t i = 0; i < also.size() && i < kMost; ++i) {
-    const EntryId id{log::read_ref(also[i], correction.origin())};
-    const auto fact = log::find_fact(in.db, id);
-    list += (list.empty() ? "" : "; ") + std::string("entry ") + entry_name(in, id) + (fact ? " (" + summarize(in, *fact) + ")" : "");
+  std::vector<std::pair<EntryId, std::string>> with;
+  for (const Value& ref : found->as_array()) {
+    const EntryId id{log::read_ref(ref, correction.origin())};
+    const auto said = before.also.find(id);
+    with.emplace_back(id, said == before.also.end() ? std::string() : said->second);
   }
-  if (list.empty()) return;
-  if (also.size() > kMost) list += "; and " + std::to_string(also.size() - kMost) + " more, baybook entry " + entry_name(in, correction.id()) + " --json names them";
-  out.push_back("withdrawn with it: " + list);
+  if (!with.empty()) out.push_back("withdrawn with it: " + listed(in, with, correction.id()));
+}
+
+// What a correction had changed, and what it had withdrawn with it, holds again when it is withdrawn itself.
+void add_holds_again(Book::Inside& in, EntryId corrected, std::vector<std::string>& out) {
+  const auto fact = log::find_fact(in.db, corrected);
+  if (!fact || fact->kind != log::Kind::correction || !fact->withdrawn) return;
+  const Value body = log::parse_body(log::row_of(in.db, corrected).body);
+  const Value& d = body.at("details");
+  std::vector<std::pair<EntryId, std::string>> again;
+  const auto add = [&](const Value& ref) {
+    const EntryId id{log::read_ref(ref, corrected.origin())};
+    const auto target = log::find_fact(in.db, id);
+    if (target && !target->withdrawn) again.emplace_back(id, summarize(in, *target));
+  };
+  add(d.at("target"));
+  if (const Value* also = d.find("also")) {
+    for (const Value& ref : also->as_array()) add(ref);
+  }
+  if (!again.empty()) out.push_back("what holds again: " + listed(in, again, corrected));
 }
 
 // The jobs whose accounts a correction may have moved: of what it corrects, down to the entry that was corrected in the end, and of all that it
@@ -157,7 +183,9 @@ Said said(Book::Inside& in, EntryId entry) {
   return out;
 }
 
-void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, const std::optional<Said>& was, bool folded_anew, Receipt& r) {
+void tell(Book::Inside& in, const Fact& fact, const Before& before, Receipt& r) {
+  const std::optional<EntryId> corrected = before.corrected;
+  const std::optional<Said>& was = before.was;
   r.summary = summarize(in, fact);
   std::vector<PlaceId> places = fluids::Ledger::places_of(fact);
   if (corrected && was) {
@@ -175,11 +203,19 @@ void tell(Book::Inside& in, const Fact& fact, std::optional<EntryId> corrected, 
     for (const std::string& w : in.ledger.warnings()) r.warnings.push_back(w);
     add_cautions(in, fact, places, r.cautions);
   }
-  add_withdrawn_with(in, fact, r.warnings);
+  // "All" of a place, and what an earlier entry left in it, come to another figure when something before them changes.
+  std::vector<PlaceId> further;
+  for (const PlaceId p : before.moved) {
+    if (std::find(places.begin(), places.end(), p) == places.end()) further.push_back(p);
+  }
+  std::sort(further.begin(), further.end(), [&](PlaceId a, PlaceId b) { return std::pair(place_name(in, a), a.n) < std::pair(place_name(in, b), b.n); });
+  places.insert(places.end(), further.begin(), further.end());
+  add_withdrawn_with(in, fact, before, r.warnings);
   if (corrected) {
+    add_holds_again(in, *corrected, r.warnings);
     for (const JobId job : jobs_of(in, fact, *corrected)) add_account(in, job, r.warnings);
   }
-  if (!folded_anew) add_pickups(in, r.warnings);
+  if (!before.folded_anew) add_pickups(in, r.warnings);
   add_levels(in, fact.id(), places, r.levels);
   const service::Belongs belongs = service::belongs_to(in.db, fact);
   if (belongs.job) {

@@ -36,6 +36,13 @@ std::string what_moved(Book::Inside& in, const Fact& fact, std::int64_t line, co
   std::vector<std::int64_t> ids;
   while (q.step()) ids.push_back(q.num(0));
   for (const std::int64_t id : ids) out += (out.empty() ? "" : " + ") + fluid_name(in.db, FluidId{id});
+  // What was withdrawn moves nothing any more; of a circuit it is known all the same what it takes.
+  if (out.empty() && fact.withdrawn) {
+    for (const char* end : {"from", "to"}) {
+      const PlaceId p = log::read_place(spec.at(end), fact.origin());
+      if (is_circuit(p)) return std::string(log::circuit_at(p).takes);
+    }
+  }
   return out;
 }
 

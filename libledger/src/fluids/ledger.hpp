@@ -106,6 +106,11 @@ class Ledger {
   using Moved = std::array<std::int64_t, 3>;
   [[nodiscard]] const std::map<std::int64_t, Moved>& moved_before() const { return moved_before_; }
 
+  /// From here on it is kept what places held before, until changes are cleared.
+  void watch_levels() { watched_.emplace(); }
+  /// Places of the shop and circuits whose levels are not what they were when watching began.
+  [[nodiscard]] std::vector<PlaceId> moved_places();
+
   [[nodiscard]] Bounds level(PlaceId place, std::int64_t dimension);
   /// What it held, and what in all, just before an entry of that moment that is written now: later days are taken off again.
   [[nodiscard]] std::map<Component, Bounds> contents_before(PlaceId place, const log::Effect& effect);
@@ -188,6 +193,7 @@ class Ledger {
   std::map<std::int64_t, Moved> moved_before_;
   std::set<std::pair<std::int64_t, std::int64_t>> had_lines_;         ///< entry and line that moved something before
   std::map<std::pair<std::int64_t, std::int64_t>, Breach> emptied_;  ///< lines that took all there was and have nothing to take now: asked when written, kept in no table
+  std::optional<std::map<std::int64_t, std::array<Bounds, 3>>> watched_;  ///< what each place held; not kept by folds of a whole log
   std::vector<std::string> warnings_;
   std::set<CarId> cars_;
   bool again_ = false;  ///< flows are being resolved again

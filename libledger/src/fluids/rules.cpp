@@ -77,6 +77,7 @@ void Ledger::clear_changes() {
   moved_before_.clear();
   had_lines_.clear();
   emptied_.clear();
+  watched_.reset();
 }
 
 }  // namespace baybook::fluids

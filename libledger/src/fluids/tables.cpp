@@ -121,6 +121,10 @@ Ledger::Held& Ledger::held(PlaceId place) {
 }
 
 void Ledger::add(PlaceId place, const Component& what, const Bounds& delta) {
+  if (watched_ && !watched_->contains(place.n)) {
+    auto& before = (*watched_)[place.n];
+    for (std::size_t d = 0; d < before.size(); ++d) before[d] = total(place, static_cast<std::int64_t>(d));
+  }
   Held& there = held(place);
   if (!there.listed) {
     there.listed = true;
@@ -156,6 +160,21 @@ bool Ledger::has_anything(PlaceId place) {
     if (total(place, d).best > 0) return true;
   }
   return false;
+}
+
+std::vector<PlaceId> Ledger::moved_places() {
+  std::vector<PlaceId> out;
+  if (!watched_) return out;
+  for (const auto& [place, before] : *watched_) {
+    const PlaceId p{place};
+    if (!is_circuit(p) && !holds(info(p).role)) continue;
+    for (std::size_t d = 0; d < before.size(); ++d) {
+      if (total(p, static_cast<std::int64_t>(d)) == before[d]) continue;
+      out.push_back(p);
+      break;
+    }
+  }
+  return out;
 }
 
 void Ledger::flush() {
