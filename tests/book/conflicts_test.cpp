@@ -2,6 +2,7 @@
 #include "support/exchange_lines.hpp"
 
 #include <algorithm>
+#include <set>
 
 using namespace baybook;
 using namespace baybook::test;
@@ -73,6 +74,76 @@ constexpr FluidId kOil{2};
 }  // namespace
 
 TEST_SUITE("book/conflicts") {
+  TEST_CASE("of three things with one name every pair is settled before nothing is listed any more") {
+    TestBook bay("bay", 61), office("office", 62), van("van", 63);
+    for (TestBook* b : {&bay, &office, &van}) b->place("drum", Role::waste, "200L", {"engine-oil"});
+    (void)taken(bay, file_of(office.book()));
+    (void)taken(bay, file_of(van.book()));
+    bay.now = std::max({bay.now, office.now, van.now});
+    std::set<std::pair<EntryId, EntryId>> apart;
+    for (int round = 0; round < 3; ++round) {
+      const auto listed = open_of(bay, Conflict::What::place);
+      REQUIRE_FALSE(listed.empty());
+      const EntryId one = listed.front().entries.at(0).id;
+      const EntryId other = listed.front().entries.at(1).id;
+      CHECK(apart.insert(std::minmax(one, other)).second);
+      Settle s;
+      s.join = false;
+      s.keep = one;
+      s.other = other;
+      s.why = "two drums";
+      bay.write(s);
+    }
+    CHECK(open_of(bay, Conflict::What::place).empty());
+  }
+
+  TEST_CASE("two answers to one recheck that differ are listed, and one of them is withdrawn") {
+    Shared s;
+    const JobId job = s.bay.job(s.car);
+    CloseJob c;
+    c.job = job;
+    Recheck r;
+    r.what = "coolant level";
+    r.after_days = 1;
+    c.rechecks = {r};
+    const EntryId closing = s.bay.write(c).entry.id;
+    s.both();
+    RecheckDone d;
+    d.closing = closing;
+    d.number = 1;
+    d.good = true;
+    const EntryId good = s.bay.write(d).entry.id;
+    d.good = false;
+    d.note = "level low";
+    const EntryId bad = s.office.write(d).entry.id;
+    s.both();
+    for (TestBook* b : {&s.bay, &s.office}) {
+      const auto listed = open_of(*b, Conflict::What::recheck);
+      REQUIRE(listed.size() == 1);
+      CHECK_MESSAGE(listed[0].text.starts_with("recheck 1"), listed[0].text);
+      CHECK(listed[0].text.find("good by one and not good by another") != std::string::npos);
+      CHECK(listed[0].entries.size() == 2);
+    }
+    CHECK(good != bad);
+    s.bay.write(withdrawal(good));
+    CHECK(open_of(s.bay, Conflict::What::recheck).empty());
+  }
+
+  TEST_CASE("two things that were joined are not kept apart before that is taken back, and the entry to take back is named") {
+    Shared s;
+    const PlaceId second = s.office.place("drum-2", Role::waste, "200L", {"engine-oil"});
+    Settle join;
+    join.keep = EntryId{s.drum.n};
+    join.other = EntryId{second.n};
+    const EntryId joined = s.office.write(join).entry.id;
+    Settle apart = join;
+    apart.join = false;
+    apart.why = "they are two";
+    const auto r = s.office.try_write(apart);
+    REQUIRE_FALSE(r.ok());
+    CHECK(r.refusal().instead == "baybook correct " + std::to_string(joined.number()) + " --withdraw --why \"...\"");
+  }
+
   TEST_CASE("a place that one book withdrew while the other used it stops nothing, is listed with what brings it back, and comes back") {
     Shared s;
     const EntryId gone = s.bay.write(withdrawal(EntryId{s.drum.n})).entry.id;

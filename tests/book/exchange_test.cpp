@@ -602,6 +602,22 @@ TEST_SUITE("book/exchange") {
     CHECK(take_in(bay, file_of(third.book()), {"bay=bay-3"}).ok());
   }
 
+  TEST_CASE("a seal is read by its digest when the other book goes by another tag here") {
+    TestBook bay("bay", 31);
+    TestBook other("bay", 32);
+    other.place("tray", Role::hold_catch, "5L");
+    other.place("tray-2", Role::hold_catch, "5L");
+    REQUIRE(take_in(bay, file_of(other.book()), {"bay=van"}).ok());
+    const std::string seal = other.book().seal();
+    REQUIRE(seal.starts_with("bay:3:"));
+    std::string out;
+    const auto e = exchange_out(bay.book(), {seal}, [&](std::string_view text) { out += text; });
+    REQUIRE_MESSAGE(e.ok(), why(e));
+    CHECK(e->entries == 1);  // the bay's own start alone
+    const auto wrong = exchange_out(bay.book(), {"bay:3:" + std::string(16, '0')}, [](std::string_view) {});
+    CHECK_FALSE(wrong.ok());
+  }
+
   TEST_CASE("of a damaged file nothing is taken: every line changed, left out, doubled, swapped or cut is refused") {
     TwoBooks two;
     NewPerson p;

@@ -91,6 +91,61 @@ TEST_SUITE("tools/exchange") {
     CHECK(holds(flat(two.must({"history", "MARSH-07@office"}).out), "job 1@office opened"));
   }
 
+  TEST_CASE("a name with the tag of its installation is taken by what writes, and by what reads without a word") {
+    Two two;
+    two.must({"exchange", "out", "o.exchange"});
+    two.use("bay");
+    two.must({"exchange", "in", "o.exchange"});
+    const Answer unclear = two.run({"odo", "MARSH-07", "1000km"});
+    CHECK(holds(flat(unclear.err), "type: MARSH-07@bay"));
+    CHECK(holds(two.must({"odo", "MARSH-07@bay", "1000km"}).out, "MARSH-07"));
+    two.must({"car", "change", "marsh 07@office", "--keeper", "Edda Linn"});
+    CHECK_FALSE(holds(two.must({"last", "MARSH-07@office"}).err, "there is no car"));
+    const Answer slip = two.run({"odo", "MARSH-08@bay", "1001km"});
+    CHECK(slip.status == 1);
+  }
+
+  TEST_CASE("names that differ in case or spelling alone are listed to be settled, and the lists can be read until then") {
+    Two two;
+    for (const char* tag : {"bay", "office"}) {
+      two.use(tag);
+      const bool bay = std::string(tag) == "bay";
+      two.must({"person", "add", bay ? "Oona Reed" : "oona reed"});
+      two.must({"car", "add", bay ? "REED 09" : "REED-09"});
+    }
+    two.must({"exchange", "out", "o.exchange"});
+    two.use("bay");
+    two.must({"exchange", "in", "o.exchange"});
+    const std::string people = two.must({"person", "list"}).out;
+    CHECK(holds(people, "Oona Reed@bay"));
+    CHECK(holds(people, "oona reed@office"));
+    const std::string list = flat(two.must({"settle", "list"}).out);
+    CHECK(holds(list, "is the name of two people"));
+    CHECK((holds(list, "REED 09 is the plate of two cars") || holds(list, "REED-09 is the plate of two cars")));
+  }
+
+  TEST_CASE("two pick-ups with one paper number are confirmed by their entries, as the list of what is due says") {
+    Two two;
+    for (const char* tag : {"bay", "office"}) {
+      two.use(tag);
+      two.must({"rules", "set", "us-federal", "--from", "2026-01-01"});
+      // A small generator's month: there is a day by which the signed copy has to be back.
+      two.must({"place", "add", std::string("drum-") + tag, "--role", "waste", "--takes", "coolant", "--size", "300L"});
+      two.must({"discard", "coolant", "190L", "--into", std::string("drum-") + tag});
+      two.must({"pickup", "--doc", "A-1", "--carrier", "Fen", "--from", std::string("drum-") + tag + "=2L", "--fate", "recycle"});
+    }
+    two.must({"exchange", "out", "o.exchange"});
+    two.use("bay");
+    CHECK(holds(flat(two.must({"due", "--within", "400d"}).out), "baybook pickup confirm A-1 --signed DATE"));
+    two.must({"exchange", "in", "o.exchange"});
+    two.must({"settle", "apart", "9", "9@office", "--why", "one paper for two loads"});
+    const std::string due = flat(two.must({"due", "--within", "400d"}).out);
+    CHECK_FALSE(holds(due, "pickup confirm A-1"));
+    CHECK(holds(due, "baybook pickup confirm 9 --signed DATE"));
+    CHECK(holds(due, "baybook pickup confirm 9@office --signed DATE"));
+    two.must({"pickup", "confirm", "9@office", "--signed", "today"});
+  }
+
   TEST_CASE("the seal over every installation that a page prints is proved while nothing came after it, and each one's own after that") {
     Two two;
     two.must({"exchange", "out", "o.exchange"});

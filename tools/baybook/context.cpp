@@ -115,6 +115,8 @@ const std::string& Context::required(std::string_view name) const {
 
 void Context::check_slip(std::string_view typed, CarId found) {
   if (typed.starts_with("car:")) return;  // by its number
+  // "MARSH-07@bay" is the MARSH-07 of the installation bay.
+  if (const std::size_t at = typed.rfind('@'); at != std::string_view::npos && at > 0 && typed.substr(at + 1) == need(entry(book(), EntryId{found.n})).ref.tag) typed = typed.substr(0, at);
   const std::string key = plate_key(typed);
   if (plate_key(book().plate_of(found)).find(key) != std::string::npos) return;
   const CarView v = need(baybook::car(book(), found));

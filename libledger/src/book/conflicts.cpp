@@ -25,21 +25,40 @@ class List {
     while (q.step()) apart_.insert(std::minmax(q.num(0), q.num(1)));
   }
 
-  // Rows of (name, id), equal names next to each other: every pair of one name that nobody kept apart.
+  // Rows of (name as it is compared, id, name as it is written), equal names next to each other. Each that comes after the first is listed with the
+  // earliest one that nobody kept it apart from: what is settled one by one ends with every pair settled.
   void same_name(Conflict::What what, const char* words, const char* sql, bool joins) {
     std::string name;
-    std::vector<std::int64_t> group;
+    std::vector<std::pair<std::int64_t, std::string>> group;
     const auto end_of_group = [&] {
-      for (std::size_t n = 1; n < group.size(); ++n) pair(what, visible(name) + " is the " + words, group.front(), group[n], joins);
+      for (std::size_t n = 1; n < group.size(); ++n) {
+        const auto with = std::find_if(group.begin(), group.begin() + static_cast<std::ptrdiff_t>(n), [&](const auto& g) { return !apart_.contains(std::minmax(g.first, group[n].first)); });
+        if (with - group.begin() < static_cast<std::ptrdiff_t>(n)) pair(what, visible(with->second) + " is the " + words, with->first, group[n].first, joins);
+      }
       group.clear();
     };
     auto q = in_.db.query(sql);
     while (q.step()) {
       if (q.text(0) != name) end_of_group();
       name = q.text(0);
-      group.push_back(q.num(1));
+      group.emplace_back(q.num(1), q.text(2));
     }
     end_of_group();
+  }
+
+  // Two answers to one recheck: in one book the second is refused.
+  void two_answers() {
+    struct Answered { std::int64_t closing, n, first, second; };
+    std::vector<Answered> all;
+    {
+      auto q = in_.db.query("SELECT a.closing, a.n, a.entry, b.entry FROM rechecked a JOIN rechecked b ON b.closing = a.closing AND b.n = a.n AND (b.entry >> 40) > (a.entry >> 40) WHERE a.good <> b.good ORDER BY a.closing, a.n, a.entry, b.entry");
+      while (q.step()) all.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
+    }
+    for (const Answered& a : all) {
+      const auto closing = log::find_fact(in_.db, EntryId{a.closing});
+      const auto row = closing ? service::job_row(in_.db, service::belongs_to(in_.db, *closing).job) : std::nullopt;
+      pair(Conflict::What::recheck, "recheck " + (row ? service::job_name(in_.known, *row) : std::string("?")) + "/" + std::to_string(a.n) + " was answered good by one and not good by another", a.first, a.second, false);
+    }
   }
 
   void pair(Conflict::What what, std::string text, std::int64_t first, std::int64_t second, bool joins) {
@@ -54,7 +73,7 @@ class List {
     if (joins) c.instead.push_back("baybook settle join " + a + " " + b);
     if (what == Conflict::What::place || what == Conflict::What::fluid || what == Conflict::What::firm || what == Conflict::What::person || what == Conflict::What::deadline) c.instead.push_back("baybook settle rename " + b + " NAME");
     if (what == Conflict::What::document) c.instead.push_back("baybook correct " + b + " --withdraw --why \"...\", or --doc with its number");
-    if (what == Conflict::What::correction || what == Conflict::What::closing) c.instead.push_back("baybook correct " + a + " --withdraw --why \"...\", or the other one");
+    if (what == Conflict::What::correction || what == Conflict::What::closing || what == Conflict::What::recheck) c.instead.push_back("baybook correct " + a + " --withdraw --why \"...\", or the other one");
     c.instead.push_back("baybook settle apart " + a + " " + b + " --why \"...\"");
     out.push_back(std::move(c));
   }
@@ -217,6 +236,7 @@ std::string_view name_of(Conflict::What what) noexcept {
     case Conflict::What::level: return "level";
     case Conflict::What::withdrawn: return "withdrawn";
     case Conflict::What::movement: return "movement";
+    case Conflict::What::recheck: return "recheck";
   }
   return "";
 }
@@ -227,16 +247,17 @@ Result<std::vector<Conflict>> conflicts(const Book& book) {
     store::Snapshot snapshot(in.db);
     List list(in);
     using What = Conflict::What;
-    list.same_name(What::car, "plate of two cars", "SELECT max(p.worn), c.id FROM car c JOIN plate p ON p.car = c.id AND p.key = c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id", true);
-    list.same_name(What::car, "vehicle number of two cars", "SELECT vin, id FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER BY vin, id", true);
-    list.same_name(What::place, "name of two places", "SELECT code, id FROM place WHERE role <> 0 AND code IN (SELECT code FROM place WHERE role <> 0 GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-    list.same_name(What::fluid, "name of two fluids", "SELECT code, id FROM fluid WHERE code IN (SELECT code FROM fluid GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-    list.same_name(What::person, "name of two people", "SELECT name, id FROM person WHERE name <> '' AND name IN (SELECT name FROM person GROUP BY name HAVING count(*) > 1) ORDER BY name, id", true);
-    list.same_name(What::firm, "name of two firms", "SELECT code, id FROM firm WHERE code IN (SELECT code FROM firm GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-    list.same_name(What::deadline, "name of two deadlines", "SELECT code, id FROM deadline WHERE code IN (SELECT code FROM deadline GROUP BY code HAVING count(*) > 1) ORDER BY code, id", false);
-    list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
-    list.same_name(What::closing, "month that was closed twice", "SELECT CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2), entry FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
+    list.same_name(What::car, "plate of two cars", "SELECT c.key, c.id, max(p.worn) FROM car c JOIN plate p ON p.car = c.id AND p.key = c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id", true);
+    list.same_name(What::car, "vehicle number of two cars", "SELECT vin, id, vin FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER BY vin, id", true);
+    list.same_name(What::place, "name of two places", "SELECT code, id, code FROM place WHERE role <> 0 AND code IN (SELECT code FROM place WHERE role <> 0 GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+    list.same_name(What::fluid, "name of two fluids", "SELECT code, id, code FROM fluid WHERE code IN (SELECT code FROM fluid GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+    list.same_name(What::person, "name of two people", "SELECT lower(name), id, name FROM person WHERE name <> '' AND lower(name) IN (SELECT lower(name) FROM person GROUP BY lower(name) HAVING count(*) > 1) ORDER BY lower(name), id", true);
+    list.same_name(What::firm, "name of two firms", "SELECT code, id, code FROM firm WHERE code IN (SELECT code FROM firm GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+    list.same_name(What::deadline, "name of two deadlines", "SELECT code, id, code FROM deadline WHERE code IN (SELECT code FROM deadline GROUP BY code HAVING count(*) > 1) ORDER BY code, id", false);
+    list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry, document FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
+    list.same_name(What::closing, "month that was closed twice", "SELECT CAST(month AS TEXT), entry, CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2) FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
     list.two_corrections();
+    list.two_answers();
     list.emptied();
     list.withdrawn();
     list.into_itself();

@@ -35,7 +35,13 @@ Result<std::map<std::int64_t, From>> starts(Book::Inside& in, const std::vector<
   for (const std::string& text : since) {
     auto seal = log::parse_seal(text);
     if (!seal.ok()) return std::move(seal).refusal();
-    const auto it = std::find_if(in.known.all.begin(), in.known.all.end(), [&](const log::Installation& i) { return i.tag == seal->tag; });
+    // Its tag is the one that the other book knows the installation by; with --call this book may know it by another. The digest tells.
+    const auto fits = [&](const log::Installation& i) {
+      const auto row = log::read_row(in.db, EntryId{i.origin << 40 | seal->number});
+      return row && log::hex(digest_of(row->digest, "entry " + book::entry_name(in, row->id))).starts_with(seal->head);
+    };
+    const auto named = std::find_if(in.known.all.begin(), in.known.all.end(), [&](const log::Installation& i) { return i.tag == seal->tag; });
+    const auto it = named != in.known.all.end() && fits(*named) ? named : std::find_if(in.known.all.begin(), in.known.all.end(), fits) != in.known.all.end() ? std::find_if(in.known.all.begin(), in.known.all.end(), fits) : named;
     if (it == in.known.all.end()) return Refusal{Code::not_found, "there is no installation " + visible(seal->tag) + " in this book", "a seal says how far the other book has come", "only seals of installations that both books have; the rest goes whole", {}};
     const EntryId id{it->origin << 40 | seal->number};
     const auto row = log::read_row(in.db, id);

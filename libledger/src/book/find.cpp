@@ -32,19 +32,29 @@ std::vector<std::string> texts(store::Db& db, const char* sql) {
   return out;
 }
 
-// As they can be typed: what two installations named alike, with the tag of each. `sql` gives id and name.
-std::vector<std::string> names_to_type(Book::Inside& in, const char* sql) {
+std::string as_it_is(std::string_view name) { return std::string(name); }
+// People are found whatever the case of A to Z is.
+std::string lower_case(std::string_view name) {
+  std::string out(name);
+  for (char& c : out) {
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  }
+  return out;
+}
+
+// As they can be typed: what two installations named alike, with the tag of each. `sql` gives id and name; `compared` is how one is looked for.
+std::vector<std::string> names_to_type(Book::Inside& in, const char* sql, std::string (*compared)(std::string_view) = as_it_is) {
   std::vector<std::pair<EntryId, std::string>> all;
   std::map<std::string, int> times;
   {
     auto q = in.db.query(sql);
     while (q.step()) {
       all.emplace_back(EntryId{q.num(0)}, q.text(1));
-      ++times[q.text(1)];
+      ++times[compared(q.text(1))];
     }
   }
   std::vector<std::string> out;
-  for (const auto& [id, name] : all) out.push_back(times[name] < 2 ? name : name + "@" + std::string(in.known.tag_of(id.origin())));
+  for (const auto& [id, name] : all) out.push_back(times[compared(name)] < 2 ? name : name + "@" + std::string(in.known.tag_of(id.origin())));
   return out;
 }
 
@@ -464,12 +474,12 @@ std::vector<std::string> Book::names(std::string_view of_what) const {
       return out;
     }
     if (of_what == "people") {
-      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, name FROM person WHERE name <> '' ORDER BY name, id");
+      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, name FROM person WHERE name <> '' ORDER BY name, id", lower_case);
       for (const std::int64_t id : numbers(db, "SELECT id FROM person WHERE name = '' ORDER BY id")) out.push_back(service::by_number(db, "person", EntryId{id}));
       return out;
     }
     if (of_what == "cars") {
-      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, plate FROM car WHERE scrapped = 0 AND plate <> '' ORDER BY plate, id");
+      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, plate FROM car WHERE scrapped = 0 AND plate <> '' ORDER BY plate, id", plate_key);
       for (const std::int64_t id : numbers(db, "SELECT id FROM car WHERE scrapped = 0 AND plate = '' ORDER BY id")) out.push_back(service::by_number(db, "car", EntryId{id}));
       return out;
     }

@@ -11,6 +11,12 @@ void unreturned_papers(LimitSheet& sheet) {
     q.bind(log::last_moment(sheet.day));
     while (q.step()) open.push_back({EntryId{q.num(0)}, log::day_of_moment(q.num(1)), q.text(2)});
   }
+  // One number on two papers names neither: two books wrote it.
+  const auto to_type = [&](const P& p) {
+    auto q = sheet.in.db.query("SELECT count(*) FROM pickup WHERE document = ?");
+    q.bind(p.document);
+    return q.step() && q.num(0) == 1 ? as_typed(p.document) : entry_name(sheet.in, p.entry);
+  };
   for (const P& p : open) {
     const RuleSet* then = sheet.office.rules_on(p.day);
     const int c = then != nullptr && then->scheme == "us" ? sheet.category(month_of(p.day)) : 0;
@@ -21,7 +27,7 @@ void unreturned_papers(LimitSheet& sheet) {
       l.due = Day{static_cast<std::int32_t>(p.day.n + rule->n)};
       l.state = state_of_day(*l.due, sheet.day);
       l.figures = std::to_string(rule->n) + " days, " + days_left(*l.due, sheet.day);
-      l.settle = "baybook pickup confirm " + p.document + " --signed DATE";
+      l.settle = "baybook pickup confirm " + to_type(p) + " --signed DATE";
       l.entries.push_back(ref_of(sheet.in, p.entry));
       return true;
     };
@@ -35,7 +41,7 @@ void unreturned_papers(LimitSheet& sheet) {
     if (!any) {
       LimitLine& l = sheet.line("paper", p.document + ", picked up on " + to_string(p.day) + ": the signed copy has not come", nullptr);
       l.figures = std::to_string(sheet.day.n - p.day.n) + " days; the rules name no date";
-      l.settle = "baybook pickup confirm " + p.document + " --signed DATE";
+      l.settle = "baybook pickup confirm " + to_type(p) + " --signed DATE";
       l.entries.push_back(ref_of(sheet.in, p.entry));
     }
   }

@@ -100,7 +100,15 @@ Result<Built> build_settlement(Book::Inside& in, log::Desk& desk, const Settle& 
     auto q = db.query("SELECT 1 FROM settlement WHERE joins = 0 AND ((keep = ?1 AND other = ?2) OR (keep = ?2 AND other = ?1))");
     q.bind(draft.keep.n).bind(draft.other.n);
     if (q.step()) return refuse(Code::already_there, both + " are settled to be two already", "", "baybook settle list");
-    if (log::goes_by(db, draft.keep.n) == log::goes_by(db, draft.other.n)) return refuse(Code::not_allowed, both + " were settled to be one", "", "baybook correct ENTRY --withdraw, of that settlement");
+    if (const std::int64_t one = log::goes_by(db, draft.keep.n); one == log::goes_by(db, draft.other.n)) {
+      // The settlement of these two, or where they were joined over a third, the last of those that did it.
+      auto joined = db.query(
+          "SELECT entry FROM settlement WHERE joins = 1 AND (keep IN (?1, ?2, ?3) OR keep IN (SELECT id FROM settled WHERE goes_by = ?3)) "
+          "ORDER BY (keep IN (?1, ?2) AND other IN (?1, ?2)) DESC, moment DESC, recorded DESC, entry DESC LIMIT 1");
+      joined.bind(draft.keep.n).bind(draft.other.n).bind(one);
+      const std::string settlement = joined.step() ? entry_name(in, EntryId{joined.num(0)}) : std::string("N");
+      return refuse(Code::not_allowed, both + " were settled to be one", "by entry " + settlement, "baybook correct " + settlement + " --withdraw --why \"...\"");
+    }
   }
   Built out;
   out.kind = Kind::settle;
