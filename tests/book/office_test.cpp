@@ -155,6 +155,18 @@ TEST_SUITE("book/office") {
     CHECK(all->front().closing_ug == 53'500'000'001);
   }
 
+  TEST_CASE("a drum that is empty again weighs nothing, however the weights of what came and went were rounded") {
+    Office o;
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.drum, "0.333333333L", {}, class_of("coolant")));
+    o.at("2026-02-02T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.drum, "0.333333333L", {}, class_of("coolant")));
+    o.b.write(o.pickup(o.drum, "0.666666666L", "E-1"));
+    const auto rows = streams(o.b.book(), day("2026-02-01"), day("2026-02-28"));
+    REQUIRE_MESSAGE(rows.ok(), why(rows));
+    CHECK(rows->front().closing.best == 0);
+    CHECK(rows->front().closing_ug == 0);
+  }
+
   TEST_CASE("a month is closed once, when it is over and no pan is undecided, each refusal leaves nothing") {
     Office o;
     const JobId job = o.job("2026-01-05");
@@ -650,11 +662,106 @@ TEST_SUITE("book/office") {
     const auto l = label(o.b.book(), o.solvent, day("2026-01-02"));
     REQUIRE_MESSAGE(l.ok(), why(l));
     CHECK(std::find(l->words.begin(), l->words.end(), "Hazardous Waste") != l->words.end());
-    CHECK(l->since == day("2026-01-02"));
     CHECK(l->filling == "drum-solvent/1");
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.drum, "10L", {}, class_of("coolant")));
+    CHECK(label(o.b.book(), o.drum, day("2026-01-02"))->since == day("2026-01-02"));
     CHECK(l->payload == "BAYBOOK:BAY-DRUM-SOLVENT-1");
     CHECK(l->payload.size() <= 40);
     CHECK(label(o.b.book(), o.pan, day("2026-01-02")).refusal().code == Code::not_allowed);
+  }
+
+  TEST_CASE("the label of a satellite container has no start date until its area is over the limit, then the day on which it was (262.15(a)(6))") {
+    Office o;
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "200L", {}, class_of("solvent")));
+    const auto below = label(o.b.book(), o.solvent, day("2026-01-08"));
+    REQUIRE_MESSAGE(below.ok(), why(below));
+    CHECK_FALSE(below->since.has_value());
+    CHECK(std::any_of(below->cautions.begin(), below->cautions.end(), [](const std::string& c) { return c.starts_with("Satellite accumulation area") && c.find("55 usgal (40 CFR 262.15") != std::string::npos; }));
+    o.at("2026-01-09T10:00:00.000Z");
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.solvent, "9L", {}, class_of("solvent")));  // 209 L; 55 gal are 208.198
+    CHECK(label(o.b.book(), o.solvent, day("2026-01-10"))->since == day("2026-01-09"));
+    CHECK_FALSE(label(o.b.book(), o.solvent, day("2026-01-08"))->since.has_value());
+    // What was determined not to be hazardous is in no satellite area of the rule: it is dated as any other.
+    Determination d;
+    d.stream = "solvent";
+    d.hazardous = false;
+    d.reason = "flash point 74 °C, not listed";
+    o.b.write(d);
+    const auto plain = label(o.b.book(), o.solvent, day("2026-01-10"));
+    CHECK(plain->since == day("2026-01-02"));
+    CHECK(std::none_of(plain->cautions.begin(), plain->cautions.end(), [](const std::string& c) { return c.starts_with("Satellite"); }));
+  }
+
+  TEST_CASE("a determination is kept for its months after it was made, whatever left before it, and one of a single drum names the drum (262.11(f), 262.40(c))") {
+    Office o;
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.drum, "100L", {}, class_of("coolant")));
+    o.at("2026-01-06T10:00:00.000Z");
+    o.b.write(o.pickup(o.drum, "10L", "K-1"));
+    o.at("2026-01-10T10:00:00.000Z");
+    Determination d;
+    d.stream = "coolant";
+    d.hazardous = true;
+    d.reason = "lead above 5.0 mg/L";
+    o.b.write(d);
+    d.place = o.drum;
+    o.b.write(d);
+    const auto kept = [&](const char* on) {
+      std::vector<std::string> out;
+      const auto all = limits(o.b.book(), day(on));
+      for (const LimitLine& l : all->keep) {
+        if (l.what.starts_with("determination")) out.push_back(l.what + " " + to_string(*l.due));
+      }
+      return out;
+    };
+    // 36 months: retention.determination.months of the rule file.
+    CHECK(kept("2026-01-20") == std::vector<std::string>{"determination of coolant 2029-01-10", "determination of coolant, drum-coolant 2029-01-10"});
+    o.at("2026-03-04T10:00:00.000Z");
+    o.b.write(o.pickup(o.drum, "10L", "K-2"));
+    CHECK(kept("2026-03-20") == std::vector<std::string>{"determination of coolant 2029-03-04", "determination of coolant, drum-coolant 2029-03-04"});
+  }
+
+  TEST_CASE("a carrier's pieces are not held against litres, nor litres against pieces, kilograms are held against litres") {
+    Office o;
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, o.drum, "100L", {}, class_of("coolant")));
+    const PlaceId box = o.b.place("box-filters", Role::waste, "120pcs", {"oil-filters"});
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, box, "10pcs", {}, class_of("oil-filters")));
+    const EntryId fluid = o.b.write(o.pickup(o.drum, "40L", "P-1")).entry.id;
+    const EntryId pieces = o.b.write(o.pickup(box, "8pcs", "P-2")).entry.id;
+    const std::string before = o.b.dump();
+    struct Row {
+      const char* name;
+      EntryId pickup;
+      const char* measured;
+      const char* what;
+      const char* instead;
+    };
+    const Row rows[] = {
+        {"pieces of litres", fluid, "8pcs", " is 40 L; 8 pcs cannot be held against it", "--measured 1=178L"},
+        {"litres of pieces", pieces, "8L", " is 8 pcs; 8 L cannot be held against it", "--measured 1=8pcs"},
+        {"kilograms of pieces", pieces, "8kg", " is 8 pcs; 8 kg cannot be held against it", "--measured 1=8pcs"},
+    };
+    for (const Row& row : rows) {
+      CAPTURE(row.name);
+      ConfirmPickup back;
+      back.pickup = row.pickup;
+      back.signed_on = day("2026-01-02");
+      back.measured = {{1, litres(row.measured)}};
+      const auto no = o.b.try_write(back);
+      REQUIRE_FALSE(no.ok());
+      CHECK(no.refusal().code == Code::not_allowed);
+      CHECK(no.refusal().what.find(row.what) != std::string::npos);
+      CHECK(no.refusal().instead.find(row.instead) != std::string::npos);
+      CHECK_FALSE(no.refusal().instead.starts_with("--"));
+      CHECK(o.b.dump() == before);
+    }
+    Movement measured_at_once = o.pickup(o.drum, "10L", "P-3");
+    measured_at_once.lines.front().measured = litres("8pcs");
+    CHECK(o.b.try_write(measured_at_once).refusal().code == Code::not_allowed);
+    ConfirmPickup weighed;
+    weighed.pickup = fluid;
+    weighed.signed_on = day("2026-01-02");
+    weighed.measured = {{1, litres("43kg")}};
+    o.b.write(weighed);
   }
 
   TEST_CASE("totals by car, job and person add up to the month's own") {

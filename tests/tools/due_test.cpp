@@ -621,7 +621,8 @@ rows = [r for r in csv.reader(open('week.csv'))]
 text = squeeze(open('week.txt').read())
 for line in due:
     assert squeeze(line['what']) in flat and squeeze(line['settle']) in flat, line['what']
-    assert any(line['group'] + ': ' + line['what'] in r and line['settle'] in r and (line['day'] or 'no day') in r for r in rows), line['what']
+    what = line['what'] if line['key'].startswith('limit-') else line['group'] + ': ' + line['what']
+    assert any(what in r and line['settle'] in r and (line['day'] or 'no day') in r for r in rows), line['what']
 print('whole')
 )py",
                                          "");

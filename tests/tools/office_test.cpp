@@ -65,6 +65,17 @@ TEST_SUITE("tools/office") {
     CHECK(has(flat(shop.must({"pickup", "confirm", "A-1", "--signed", "today", "--measured", "1=4.3kg"}).out), "(4.28 kg at 1.07 kg/L ("));
   }
 
+  TEST_CASE("a difference of a container that is empty now is noted, and no gauge is asked for that could not settle it") {
+    const OpenShop shop;
+    by_the_rules(shop);
+    for (const char* paper : {"A-1", "A-2"}) shop.must({"pickup", "--carrier", "quill-tarn", "--receiver", "quill-tarn", "--doc", paper, "--from", paper == std::string("A-1") ? "drum-coolant=4L" : "drum-coolant=all"});
+    const Answer confirmed = shop.must({"pickup", "confirm", "A-2", "--signed", "today", "--measured", "1=4.5L"});
+    CHECK(has(flat(confirmed.out), "a difference of -0.5 L; drum-coolant is empty, so the difference stays as noted"));
+    CHECK_FALSE(has(confirmed.out, "baybook gauge"));
+    shop.must({"discard", "coolant", "3L", "--into", "drum-coolant"});
+    CHECK(has(flat(shop.must({"pickup", "confirm", "A-1", "--signed", "today", "--measured", "1=3.5L"}).out), "settle it: baybook gauge drum-coolant LEVEL"));
+  }
+
   TEST_CASE("a report is written in each form, is the same bytes again, and never overwrites a file or goes through a link") {
     const OpenShop shop;
     by_the_rules(shop);
@@ -174,5 +185,92 @@ TEST_SUITE("tools/office") {
     std::ofstream(shop.file("other.pdf")) << "other";
     CHECK(shop.run({"paper", "add", "9999", "other.pdf"}).status == 1);
     CHECK(std::distance(std::filesystem::directory_iterator(folder), {}) == 1);
+  }
+
+  TEST_CASE("a register and a split of a closed month that has changed are AMENDED in every form, with the figures and the entries") {
+    OpenShop shop;
+    by_the_rules(shop);
+    shop.must({"decant", "pan-1", "all", "--into", "drum-coolant"});
+    shop.now = "2026-04-02T10:00:00.000Z";
+    shop.must({"close", "2026-03"});
+    for (const char* form : {"text", "html", "csv"}) CHECK_FALSE(has(shop.must({"register", "2026-03", "--form", form}).out, "AMENDED"));
+    CHECK(has(shop.must({"register", "2026-03", "--form", "json"}).out, "\"amended\":false"));
+    shop.must({"discard", "coolant", "2L", "--into", "drum-coolant", "--on", "2026-03-30", "--note", "found late"});
+    for (const std::vector<std::string>& report : {std::vector<std::string>{"register", "2026-03"}, {"totals", "2026-03", "--split", "car"}, {"totals", "2026-03"}}) {
+      for (const char* form : {"text", "html", "csv", "json"}) {
+        std::vector<std::string> args = report;
+        args.insert(args.end(), {"--form", form});
+        const std::string page = shop.must(args).out;
+        CAPTURE(report.front());
+        CAPTURE(form);
+        CHECK(has(page, "AMENDED"));
+        if (form != std::string("text")) CHECK(has(page, "found late"));  // a column of the screen may break it
+        if (form == std::string("json")) CHECK(has(page, "\"amended\":true"));
+      }
+    }
+    // Another month is not touched by it.
+    CHECK_FALSE(has(shop.must({"register", "2026-04", "--form", "text"}).out, "AMENDED"));
+  }
+
+  TEST_CASE("the months of a quarter and what was put back of the drained are exact in the forms for programs, and rounded on paper") {
+    OpenShop shop;
+    shop.must({"filter", "pan-1", "1.0625L", "--into", "keep-1"});
+    shop.must({"fill", "1", "coolant", "1.0625L", "--from", "keep-1"});
+    const std::string csv = shop.must({"totals", "2026-q1", "--form", "csv"}).out;
+    CHECK_MESSAGE(has(csv, "all fluids together\",2026-03,5.4,1.0625,0"), csv);
+    // 1.0625 of 5.4 L are 19.675925 925... percent.
+    CHECK_MESSAGE(has(csv, ",19.675926"), csv);
+    const std::string json = shop.must({"totals", "2026-q1", "--form", "json"}).out;
+    CHECK_MESSAGE(has(json, "\"values\":[\"0\",\"0\",\"1.0625\"]"), json);
+    CHECK(has(json, "\"put_back_percent\":\"19.675926\""));
+    const std::string page = shop.must({"totals", "2026-q1", "--form", "text"}).out;
+    CHECK(has(page, "1.1"));
+    CHECK(has(page, "19.7"));
+    CHECK_FALSE(has(page, "19.675"));
+  }
+
+  TEST_CASE("totals of the running month say so far and totals of a month to come say that it lies ahead, in every form and on the screen") {
+    const OpenShop shop;  // 2026-03-05
+    by_the_rules(shop);
+    const auto in_each_form = [&](const char* month, const char* part, bool said) {
+      CAPTURE(month);
+      for (const char* form : {"text", "html", "csv", "json"}) {
+        CAPTURE(form);
+        CHECK(has(flat(shop.must({"totals", month, "--form", form}).out), part) == said);
+      }
+      CHECK(has(flat(shop.must({"totals", month}).out), part) == said);
+      CHECK(has(shop.must({"totals", month, "--json"}).out, part) == said);
+      CHECK(has(flat(shop.must({"totals", month, "--split", "car"}).out), part) == said);
+    };
+    in_each_form("2026-03", "2026-03 is not over", true);
+    in_each_form("2026-05", "2026-05 lies ahead of 2026-03-05", true);
+    in_each_form("2026-q2", "2026-04 to 2026-06 lie ahead of 2026-03-05", true);
+    in_each_form("2026-02", "2026-02 is not over", false);
+    in_each_form("2026-02", "ahead of", false);
+    // The month's name alone is what a program reads.
+    CHECK(has(shop.must({"totals", "2026-03", "--form", "json"}).out, "\"month\":\"2026-03\""));
+    // A page may hold the month together so that no browser breaks it.
+    const auto cell = [&](const std::string& month, const std::string& mark) {
+      const std::string page = flat(shop.must({"totals", month, "--form", "html"}).out);
+      return has(page, month + "</span> " + mark) || has(page, month + " " + mark);
+    };
+    CHECK(cell("2026-03", "so far"));
+    CHECK(cell("2026-05", "(ahead)"));
+  }
+
+  TEST_CASE("the sheet of what is due names the kind of a line once") {
+    OpenShop shop;
+    by_the_rules(shop);
+    shop.must({"pickup", "--carrier", "quill-tarn", "--receiver", "quill-tarn", "--doc", "M-004", "--from", "drum-coolant=4L"});
+    shop.must({"deadline", "add", "carrier", "2026-03-20"});
+    shop.now = "2026-03-14T10:00:00.000Z";
+    for (const char* form : {"csv", "text", "html"}) {
+      const std::string page = flat(shop.must({"due", "--within", "90d", "--form", form}).out);
+      CAPTURE(form);
+      CAPTURE(page);
+      if (form == std::string("csv")) CHECK(has(page, ",deadline: carrier,"));
+      if (form == std::string("csv")) CHECK(has(page, "pan: pan-1, undecided"));
+      for (const char* twice : {"paper: paper:", "paper: deadline:", "container: pan:"}) CHECK_FALSE(has(page, twice));
+    }
   }
 }

@@ -176,6 +176,7 @@ int run_label(Context& c) {
         j.member("code", f.code);
         j.strings("hazard", f.hazard);
         j.day("since", f.since);
+        j.strings("cautions", f.cautions);
         j.member("payload", f.payload);
         j.member("rules", f.rules);
       });
@@ -186,6 +187,7 @@ int run_label(Context& c) {
       if (c.quiet()) break;
       c.out().line(visible(f.filling) + "  " + visible(joined(f.words, " / ")));
       c.out().text(wrapped("  ", visible(f.stream.title + (f.code.empty() ? "" : ", " + f.code) + (f.hazard.empty() ? "" : "; " + joined(f.hazard)))));
+      for (const std::string& caution : f.cautions) c.out().text(wrapped("  ", visible(caution)));
       c.out().line("  since " + (f.since ? to_string(*f.since) : std::string("(empty: write the day on it)")) + "  " + f.payload);
     }
     if (!c.quiet()) c.out().text(wrapped("", visible(facts.front().aid)));

@@ -34,6 +34,14 @@ std::optional<std::int64_t> off_by(const PickupView::Line& l) {
   return l.booked_ug ? std::optional(l.measured->best - *l.booked_ug) : std::nullopt;
 }
 
+// A gauge finds a level in what stands there: of a container that is empty there is nothing left to find.
+bool is_empty(Context& c, std::string_view place) {
+  for (const LevelRow& r : need(levels(c.book()))) {
+    if (r.level.name == place && r.level.best != 0) return false;
+  }
+  return true;
+}
+
 constexpr std::size_t kMostPaper = 64 * 1024 * 1024;
 
 }  // namespace
@@ -112,7 +120,8 @@ int run_pickup_confirm(Context& c) {
     const auto by = off_by(l);
     std::string told = booked_and_measured(c, l);
     if (by) told += *by == 0 ? std::string(", the same") : ", a difference of " + show(*by, l.measured->dimension, c.units(), true);
-    if (by && *by != 0) told += "; settle it: baybook gauge " + place + " LEVEL --reason \"carrier measured " + show(l.measured->best, l.measured->dimension, c.units()) + "\"";
+    if (by && *by != 0 && is_empty(c, place)) told += "; " + visible(place) + " is empty, so the difference stays as noted";
+    else if (by && *by != 0) told += "; settle it: baybook gauge " + place + " LEVEL --reason \"carrier measured " + show(l.measured->best, l.measured->dimension, c.units()) + "\"";
     c.out().text(wrapped("  ", told));
   }
   return 0;

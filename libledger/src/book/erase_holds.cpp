@@ -119,7 +119,9 @@ class Keeper {
 
   void determination(const Fact& fact, Day day) {
     const std::string stream(fact.details.str("stream"));
-    hold("retention.determination.months", day, last_sent_off(office_, stream, today_), "the determination of " + stream, "while none of that waste was sent off");
+    // As the list of what is kept counts (limits_keep.cpp): never from before the determination was made.
+    const std::optional<Day> last = last_sent_off(office_, stream, today_);
+    hold("retention.determination.months", day, last ? std::optional(std::max(*last, day)) : std::nullopt, "the determination of " + stream, "while none of that waste was sent off");
   }
 
   void work_order(const service::JobRow& job) {

@@ -144,7 +144,9 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
     book::Office office(b.inside());
     store::Snapshot snapshot(b.inside().db);
     struct Masses {
-      std::int64_t generated = 0, shipped = 0, closing = 0;
+      std::int64_t generated = 0, shipped = 0;
+      std::map<std::int64_t, std::int64_t> left;  ///< by fluid: weighed once, for a sum of rounded weights leaves crumbs in an empty drum
+      const Stream* stream = nullptr;
       bool whole = true;
     };
     std::map<std::tuple<std::string, std::string, std::int64_t>, std::pair<StreamRow, Masses>> by;
@@ -155,10 +157,11 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
       auto& [row, mass] = by[{facts.name, facts.code, l.dimension}];
       row.stream = facts;
       row.dimension = static_cast<Dimension>(l.dimension);
-      const auto weight = office.weight(l.fluid, office.stream_for(p->stream, until));
+      mass.stream = office.stream_for(p->stream, until);
+      const auto weight = office.weight(l.fluid, mass.stream);
       const auto ug = book::Office::mass(l.best, l.dimension, weight);
       if (!ug) mass.whole = false;
-      if (ug) log::add_to(mass.closing, l.out ? -1 : 1, *ug);
+      log::add_to(mass.left[l.fluid], l.out ? -1 : 1, l.best);
       if (weight && l.dimension == 0 && row.density.find(weight->told) == std::string::npos) row.density += (row.density.empty() ? "" : "; ") + weight->told;
       book::add(row.closing, l.out ? -1 : 1, l, l.whole);
       if (before) {
@@ -194,7 +197,8 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
       if (mass.whole) {
         row.generated_ug = mass.generated;
         row.shipped_ug = mass.shipped;
-        row.closing_ug = mass.closing;
+        row.closing_ug = 0;
+        for (const auto& [fluid, best] : mass.left) log::add_to(*row.closing_ug, 1, book::Office::mass(best, static_cast<std::int64_t>(row.dimension), office.weight(fluid, mass.stream)).value());
       }
       for (Sum* on_hand : {&row.opening, &row.closing}) {
         if (on_hand->low != on_hand->high) continue;

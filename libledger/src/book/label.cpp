@@ -1,6 +1,6 @@
 // What stands on a container, and what a spill is compared with.
 #include "book/kept_since.hpp"
-#include "book/office.hpp"
+#include "book/limits.hpp"
 
 #include <algorithm>
 
@@ -26,6 +26,37 @@ std::string payload_of(const Book::Inside& in, const std::string& code, PlaceId 
   return out;
 }
 
+constexpr std::string_view kHazardousWords = "Hazardous Waste";
+
+// What counts towards the category carries the words when it was determined to be hazardous, of whatever group it is (40 CFR 262.11,
+// 262.16(b)(6), 262.17(a)(5)); what was determined not to be hazardous does not.
+void words_by_determination(const Stream& stream, const StreamFacts& facts, std::vector<std::string>& words) {
+  const auto at = std::find(words.begin(), words.end(), kHazardousWords);
+  if (facts.hazardous == YesNo::no && at != words.end()) words.erase(at);
+  if (facts.hazardous != YesNo::yes || (facts.counted == YesNo::no && stream.group != "hazardous-waste")) return;
+  // The words of wipes stand for an exclusion, which hazardous waste is not under (40 CFR 261.4(a)(26), 261.4(b)(18)).
+  if (stream.group == "wipes") words.clear();
+  if (std::find(words.begin(), words.end(), kHazardousWords) == words.end()) words.insert(words.begin(), std::string(kHazardousWords));
+}
+
+// At the point of generation no clock runs; wipes, airbags and universal waste have days of their own wherever they stand.
+bool at_point_of_generation(const book::Office::WastePlace& place, const Stream& stream, const StreamFacts& facts) {
+  const bool own_days = stream.group == "wipes" || stream.group == "airbags" || stream.group == "universal-waste";
+  return place.satellite && facts.hazardous != YesNo::no && !own_days;
+}
+
+// The day since which the area has held more than it may, which is marked on its containers (40 CFR 262.15(a)(6)); none below the limit.
+std::optional<Day> over_since(Book::Inside& in, const std::string& area, Day day) {
+  book::LimitSheet sheet(in, day);
+  book::read_on_hand(sheet);
+  std::erase_if(sheet.on_hand, [&](const book::OnHand& h) { return h.place->area != area; });
+  book::satellites(sheet);
+  for (const LimitLine& l : sheet.out.lines) {
+    if (l.due && !l.entries.empty()) return log::day_of_moment(log::read_fact(in.db, l.entries.front().id).effect.moment);
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
@@ -47,13 +78,8 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
     const Stream* s = office.stream_for(p->stream, day);
     if (s == nullptr) return Refusal{Code::not_found, "rule set " + rules->name + " has no stream for " + p->code + " (" + p->stream + ")", "the words on a label come from the rules", "a shop's own rule file with that stream, or another stream for the place", {}};
     out.words = s->label;
-    // A batch that was determined to be hazardous carries the rule's words for it, one that was not does not.
-    const std::string words = "Hazardous Waste";
-    if (rules->scheme == "us" && s->group == "hazardous-waste") {
-      const auto at = std::find(out.words.begin(), out.words.end(), words);
-      if (out.stream.hazardous == YesNo::no && at != out.words.end()) out.words.erase(at);
-      if (out.stream.hazardous == YesNo::yes && at == out.words.end()) out.words.insert(out.words.begin(), words);
-    }
+    const bool us = rules->scheme == "us";
+    if (us) words_by_determination(*s, out.stream, out.words);
     for (std::string& w : out.words) {
       if (w == s->code && !out.stream.code.empty()) w = out.stream.code;
     }
@@ -65,13 +91,18 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
       if (k == nullptr || k->caution.empty() || std::find(out.cautions.begin(), out.cautions.end(), k->caution) != out.cautions.end()) continue;
       if (out.cautions.size() < 2) out.cautions.emplace_back(k->caution);
     }
+    const bool satellite = us && at_point_of_generation(*p, *s, out.stream);
+    if (satellite) {
+      const RuleValue* most = rules->value("satellite.max-volume", day);
+      out.cautions.push_back("Satellite accumulation area: to be dated when it is moved to a central area" + (most != nullptr ? ", or when the area holds more than " + most->text + " (" + most->source.section + ")" : std::string()));
+    }
     std::int64_t filling = 0;
     {
       auto q = in.db.query("SELECT number, moment, until_entry, until_moment FROM filling WHERE place = ? AND moment <= ? ORDER BY number DESC LIMIT 1");
       q.bind(place.n).bind(log::last_moment(day));
       if (q.step()) {
         filling = q.num(0);
-        if (q.num(2) == 0 || q.num(3) > log::last_moment(day)) out.since = book::kept_since(in, place, log::last_moment(day));
+        if (q.num(2) == 0 || q.num(3) > log::last_moment(day)) out.since = satellite ? over_since(in, p->area, day) : book::kept_since(in, place, log::last_moment(day));
         else ++filling;  // the container that stands there now is the next one
       } else {
         filling = 1;

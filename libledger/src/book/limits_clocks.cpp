@@ -7,6 +7,14 @@ namespace baybook::book {
 
 namespace {
 
+// The days of a generator: for whatever counts towards its category, however the rule file groups it (40 CFR 262.11: a determination makes
+// it hazardous; 262.16(b), 262.17(a): the days).
+const RuleValue* days_of_generator(LimitSheet& sheet, const OnHand& h) {
+  if (!sheet.us || !h.counts() || h.place->satellite) return nullptr;
+  const int c = sheet.category_between(h.since, sheet.day);
+  return c == 3 ? sheet.value("clock.large.days") : c == 2 ? clock_days(sheet, sheet.value("clock.small.days")) : nullptr;
+}
+
 void clock(LimitSheet& sheet, const OnHand& h) {
   if (h.stream == nullptr) return;
   const std::string& group = h.stream->group;
@@ -17,10 +25,12 @@ void clock(LimitSheet& sheet, const OnHand& h) {
   else if (group == "universal-waste") {
     rule = sheet.value("clock.universal-waste.months");
     months = true;
-  } else if (sheet.us && (group == "hazardous-waste" || group == "acute" || group == "acute-residue") && h.counts() && !h.place->satellite) {
-    const int c = sheet.category_between(h.since, sheet.day);
-    if (c == 3) rule = sheet.value("clock.large.days");
-    if (c == 2) rule = clock_days(sheet, sheet.value("clock.small.days"));
+  } else {
+    rule = days_of_generator(sheet, h);
+  }
+  // What was determined to be hazardous is under no exclusion that would have days of its own.
+  if (group == "wipes" && h.facts.hazardous == YesNo::yes) {
+    if (const RuleValue* days = days_of_generator(sheet, h)) rule = days;
   }
   if (rule == nullptr) return;
   LimitLine& l = sheet.line("clock", h.name() + ", " + h.facts.title + ", since " + to_string(h.since), rule);

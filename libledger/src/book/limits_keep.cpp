@@ -1,6 +1,7 @@
 // Until when records are kept.
 #include "book/limits.hpp"
 
+#include <algorithm>
 #include <optional>
 
 namespace baybook::book {
@@ -43,17 +44,18 @@ void kept_records(LimitSheet& sheet) {
   }
   const RuleValue* determination = sheet.value("retention.determination.months");
   if (determination == nullptr) return;
-  // From when the waste was last sent off; a batch that is still here is kept anyway.
-  struct D { EntryId entry; std::string stream; };
+  // From when the waste was last sent off; a batch that is still here is kept anyway. A load that left before the determination was made is
+  // none of what it is about, so the months never begin before it.
+  struct D { EntryId entry; std::string stream; PlaceId place; Day day; };
   std::vector<D> made;
   {
-    auto q = sheet.in.db.query("SELECT entry, stream FROM determined WHERE moment <= ? ORDER BY moment, recorded, entry");
+    auto q = sheet.in.db.query("SELECT entry, stream, place, moment FROM determined WHERE moment <= ? ORDER BY moment, recorded, entry");
     q.bind(log::last_moment(sheet.day));
-    while (q.step()) made.push_back({EntryId{q.num(0)}, q.text(1)});
+    while (q.step()) made.push_back({EntryId{q.num(0)}, q.text(1), PlaceId{q.num(2)}, log::day_of_moment(q.num(3))});
   }
   for (const D& d : made) {
     const std::optional<Day> last = last_sent_off(sheet.office, d.stream, sheet.day);
-    if (last) until("determination of " + d.stream, *last, determination, d.entry);
+    if (last) until("determination of " + d.stream + (d.place.n != 0 ? ", " + place_name(sheet.in, d.place) : ""), std::max(*last, d.day), determination, d.entry);
   }
 }
 

@@ -4,6 +4,8 @@
 #include <baybook/text.hpp>
 
 #include <algorithm>
+#include <optional>
+#include <utility>
 
 namespace baybook::returns {
 
@@ -66,6 +68,17 @@ std::string_view word_of(Reached r) {
   return "";
 }
 
+// A density makes kilograms of litres; nothing makes pieces of either, so such a figure could never be held against what was booked.
+std::optional<Refusal> never_comparable(const Desk& desk, const std::string& line, const Value& booked_line, const Amount& measured, const std::string& option) {
+  const Value* amount = booked_line.find("amount");
+  if (amount == nullptr) return std::nullopt;
+  const Amount booked = log::read_amount(*amount);
+  const bool pieces = booked.dimension == Dimension::count;
+  if (pieces == (measured.dimension == Dimension::count)) return std::nullopt;
+  return refuse(Code::not_allowed, line + " is " + show(booked, desk.units) + "; " + show(measured, desk.units) + " cannot be held against it", "pieces are neither litres nor kilograms",
+                pieces ? "the pieces on the paper, for example " + option + "8pcs" : "the litres or kilograms on the paper, for example " + option + "178L");
+}
+
 }  // namespace
 
 Result<Done> add_to(Desk& desk, const Movement& draft, Built& built) {
@@ -88,6 +101,7 @@ Result<Done> add_to(Desk& desk, const Movement& draft, Built& built) {
       const auto& measured = draft.lines[i].measured;
       if (!measured) continue;
       Value::Array lines = built.details.list("lines");
+      if (auto bad = never_comparable(desk, "line " + std::to_string(i + 1), lines[i], *measured, "--measured ")) return std::move(*bad);
       const Value* amount = lines[i].find("amount");
       if (measured->dimension != log::read_amount(*amount).dimension) {
         // A drum booked in litres and weighed by the carrier is the ordinary case: both stand, nothing is converted here.
@@ -136,13 +150,16 @@ Result<Built> build(Desk& desk, const ConfirmPickup& draft) {
   out.kind = Kind::confirm;
   out.details["pickup"] = log::write_ref(draft.pickup.n, desk.known);
   out.details["signed"] = to_string(draft.signed_on);
-  const auto lines = static_cast<int>(fact->details.list("lines").size());
+  const auto& booked = fact->details.list("lines");
+  const auto lines = static_cast<int>(booked.size());
   Value::Array measured;
   std::vector<int> seen;
   for (const ConfirmPickup::Measured& m : draft.measured) {
     if (m.line < 1 || m.line > lines) return refuse(Code::not_found, "pick-up " + number + " has no line " + std::to_string(m.line), "it has " + std::to_string(lines), "--measured 1=180L");
     if (std::find(seen.begin(), seen.end(), m.line) != seen.end()) return refuse(Code::already_there, "line " + std::to_string(m.line) + " is measured twice", "", "each line once");
     if (m.amount.best < 0) return refuse(Code::not_allowed, "a measured amount below nothing", "", "the figure on the paper");
+    const std::string n = std::to_string(m.line);
+    if (auto bad = never_comparable(desk, "line " + n + " of pick-up " + number, booked[static_cast<std::size_t>(m.line - 1)], m.amount, "--measured " + n + "=")) return std::move(*bad);
     seen.push_back(m.line);
     Value v;
     v["amount"] = log::write_amount(m.amount);

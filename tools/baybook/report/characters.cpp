@@ -86,6 +86,8 @@ std::string heading_of(const Column& column) { return column.unit.empty() ? colu
 
 const std::string& machine_text(const Cell& cell) { return cell.exact.empty() ? cell.text : cell.exact; }
 
+const std::vector<std::string>& machine_texts(const Bars::Series& series) { return series.exact.empty() ? series.texts : series.exact; }
+
 std::vector<std::string> keys_of(const Table& table) {
   std::vector<std::string> out;
   for (const Column& c : table.columns) {

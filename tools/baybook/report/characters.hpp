@@ -29,6 +29,8 @@ namespace baybook::tool::report {
 [[nodiscard]] std::string heading_of(const Column& column);
 /// What a machine reads in this cell.
 [[nodiscard]] const std::string& machine_text(const Cell& cell);
+/// What a machine reads along a series of bars.
+[[nodiscard]] const std::vector<std::string>& machine_texts(const Bars::Series& series);
 /// The names of the columns for machines, each only once.
 [[nodiscard]] std::vector<std::string> keys_of(const Table& table);
 /// "Fluids, March 2026 (AMENDED)"

@@ -78,7 +78,7 @@ void put(Csv& csv, const Bars& bars) {
   for (std::size_t i = 0; i < bars.categories.size(); ++i) {
     csv.cell(bars.caption, false);
     csv.cell(bars.categories[i], false);
-    for (const auto& s : bars.series) csv.cell(i < s.texts.size() ? s.texts[i] : "", true);
+    for (const auto& s : bars.series) csv.cell(i < machine_texts(s).size() ? machine_texts(s)[i] : "", true);
     csv.end();
   }
 }

@@ -48,7 +48,7 @@ void put(Json& j, const Bars& bars) {
   for (const auto& s : bars.series) {
     j.begin_object();
     j.member("name", s.name);
-    j.strings("values", s.texts);
+    j.strings("values", machine_texts(s));
     j.end_object();
   }
   j.end_array();

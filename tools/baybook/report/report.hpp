@@ -43,6 +43,7 @@ struct Bars {
     std::string name;
     std::vector<double> values;   ///< in `unit`; only for the length of the bars
     std::vector<std::string> texts;   ///< the same figures for people
+    std::vector<std::string> exact{};   ///< and for machines, every digit; empty: the texts are all there is
   };
   std::vector<Series> series;
 };

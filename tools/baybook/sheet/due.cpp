@@ -37,7 +37,9 @@ report::Report due(Context& c, const DueList& list) {
     std::string why = d.why;
     if (!d.source.empty() && d.group != DueGroup::recheck) why += "; " + d.source;
     if (!d.note.empty()) why += "; " + d.note;
-    t.rows.push_back({text(over ? "OVER" : d.day ? "to come" : "no day", over), text(d.day ? to_string(*d.day) : std::string(), over), text(std::string(name_of(d.group)) + ": " + d.what, over), text(d.figures), text(apart ? why : why + ". Type: " + d.settle)});
+    // A standing limit names its own kind already: "paper: F-2001", "deadline: tank-test".
+    const std::string what = d.key.starts_with("limit-") ? d.what : std::string(name_of(d.group)) + ": " + d.what;
+    t.rows.push_back({text(over ? "OVER" : d.day ? "to come" : "no day", over), text(d.day ? to_string(*d.day) : std::string(), over), text(what, over), text(d.figures), text(apart ? why : why + ". Type: " + d.settle)});
     if (apart) t.rows.back().insert(t.rows.back().end(), {text(d.settle), text(refs(c, d.entries))});
     t.rows.back().push_back(text(""));
   }

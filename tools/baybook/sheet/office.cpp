@@ -33,6 +33,7 @@ report::Report register_of(Context& c, Day from, Day until) {
     for (const auto& [stream, n] : collections) f.rows.emplace_back(stream, std::to_string(n));
     r.blocks.emplace_back(std::move(f));
   }
+  add_closings(c, r, from, until);
   if (const auto set = if_there(rules(c.book(), until))) by_rules(r, set->name, set->digest, set->aid);
   else r.notes.emplace_back("An aid to the workshop's own records: local codes and the authority have the last word.");
   r.notes.emplace_back("Each row leads back to its entry: baybook entry NUMBER. Weights of volumes are worked out with the densities that `baybook totals` names.");

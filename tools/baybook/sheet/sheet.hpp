@@ -18,6 +18,8 @@ void by_rules(report::Report& r, const std::string& rules, const std::string& di
 [[nodiscard]] report::Cell text(std::string s, bool strong = false);
 /// A figure with two decimals (three where it needs them), its exact value beside it; an empty cell for nothing.
 [[nodiscard]] report::Cell figure(std::int64_t n, Dimension d, const Units& units, bool estimated = false, bool strong = false, bool show_zero = false);
+/// Every digit of it, in the unit of the column's heading.
+[[nodiscard]] std::string exact_number(std::int64_t n, Dimension d, const Units& units);
 [[nodiscard]] report::Cell mass(const std::optional<std::int64_t>& ug);
 [[nodiscard]] report::Column figures(std::string heading, std::string unit, std::string key = {});
 [[nodiscard]] std::string amount(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units);

@@ -6,6 +6,7 @@
 #include <baybook/text.hpp>
 
 #include <algorithm>
+#include <charconv>
 
 namespace baybook::tool::sheet {
 
@@ -20,6 +21,15 @@ std::int64_t per_mille(std::int64_t part, std::int64_t whole) {
     whole /= 10;
   }
   return (part * 1000 + whole / 2) / whole;
+}
+
+// For programs; at least one decimal, as on paper.
+std::string percent_exact(std::int64_t part, std::int64_t whole) {
+  char digits[64];
+  const auto [end, error] = std::to_chars(digits, digits + sizeof digits, static_cast<double>(part) * 100.0 / static_cast<double>(whole), std::chars_format::fixed, 6);
+  std::string out(digits, error == std::errc() ? end : digits);
+  while (out.ends_with('0') && !out.ends_with(".0")) out.pop_back();
+  return out;
 }
 
 struct Part {
@@ -39,6 +49,28 @@ std::vector<Month> months_of(Day from, Day until) {
   std::vector<Month> out;
   for (Month m = month_of(from); m <= month_of(until); m.n += 1) out.push_back(m);
   return out;
+}
+
+bool ahead(Month month, Day today) { return first_of(month) > today; }
+bool running(Month month, Day today) { return !ahead(month, today) && last_of(month) >= today; }
+
+// A month's name for people; programs get it bare, and the remark among the notes.
+report::Cell month_cell(Month month, Day today) {
+  const std::string name = to_string(month);
+  return {name + (ahead(month, today) ? " (ahead)" : running(month, today) ? " so far" : ""), name, false};
+}
+
+// What is told of a month that is not over, or has not begun, must not be taken for its result.
+void add_remarks(Context& c, report::Report& r, Day from, Day until) {
+  const Day today = c.today();
+  std::vector<Month> to_come;
+  for (const Month m : months_of(from, until)) {
+    if (ahead(m, today)) to_come.push_back(m);
+    if (running(m, today)) r.notes.push_back(to_string(m) + " is not over: its figures, and what the rules make of it, are so far, up to " + to_string(today) + ".");
+  }
+  if (to_come.empty()) return;
+  const std::string which = to_come.size() == 1 ? to_string(to_come.front()) + " lies" : to_string(to_come.front()) + " to " + to_string(to_come.back()) + " lie";
+  r.notes.push_back(which + " ahead of " + to_string(today) + ": nothing has happened there yet, and what is printed of it is no result.");
 }
 
 }  // namespace
@@ -94,6 +126,8 @@ void add_streams(Context& c, report::Report& r, Day from, Day until) {
 }
 
 void add_judgements(Context& c, report::Report& r, Day from, Day until) {
+  add_remarks(c, r, from, until);
+  const Day today = c.today();
   std::vector<Judgement> all;
   for (const Month m : months_of(from, until)) {
     auto j = judge(c.book(), m);
@@ -114,14 +148,14 @@ void add_judgements(Context& c, report::Report& r, Day from, Day until) {
     for (const Judgement& j : all) {
       std::string other;
       if (j.other) other = "counted when " + j.other->which + ": " + kg(j.other->best_ug) + " kg, " + j.other->title;
-      t.rows.push_back({text(to_string(j.month)), mass(j.reading.best_ug), mass(j.reading.high_ug), mass(j.reading.acute_ug), mass(j.reading.residue_ug), text(j.reading.title, true), text(other)});
+      t.rows.push_back({month_cell(j.month, today), mass(j.reading.best_ug), mass(j.reading.high_ug), mass(j.reading.acute_ug), mass(j.reading.residue_ug), text(j.reading.title, true), text(other)});
     }
     r.blocks.emplace_back(std::move(t));
   } else {
     report::Table t;
     t.caption = "New waste by code and hazard, " + all.front().rules_title;
     t.columns = {{"month", {}, false, "month"}, figures("hazardous", "kg", "hazardous_kg"), figures("not hazardous", "kg", "not_hazardous_kg"), figures("not determined", "kg", "not_determined_kg")};
-    for (const Judgement& j : all) t.rows.push_back({text(to_string(j.month)), mass(j.hazardous_ug), mass(j.not_hazardous_ug), mass(j.undetermined_ug)});
+    for (const Judgement& j : all) t.rows.push_back({month_cell(j.month, today), mass(j.hazardous_ug), mass(j.not_hazardous_ug), mass(j.undetermined_ug)});
     r.blocks.emplace_back(std::move(t));
   }
   // Line by line, what was counted and what was recorded but not counted, and why; of a long span by month only.
@@ -228,13 +262,14 @@ report::Report totals(Context& c, const Totals& t) {
       for (const Part* p : used) row.push_back(figure((x.*(p->sum)).best, d, units, rough(x.*(p->sum))));
       row.push_back(figure(x.closing.best, d, units, x.closing.low != x.closing.high, true, true));
       form.rows.push_back(std::move(row));
-      std::string share;
+      std::string share, share_exact;
       if (x.drained.best > 0 && d == Dimension::volume) {
         const std::int64_t tenths = per_mille(x.put_back.best, x.drained.best);
         share = std::to_string(tenths / 10) + "." + std::to_string(tenths % 10);
+        share_exact = percent_exact(x.put_back.best, x.drained.best);
       }
       beside.rows.push_back({text(x.fluid), figure(x.drained.measured, d, units), figure(x.drained.estimated, d, units), figure(x.closing.best >= 0 ? std::max<std::int64_t>(0, x.closing.low) : x.closing.low, d, units), figure(x.closing.high, d, units), figure(x.closing_undecided, d, units), figure(x.closing_kept, d, units),
-                             figure(x.closing_stock, d, units), figure(x.closing_waste, d, units), figure(x.filtered.best, d, units, rough(x.filtered)), figure(x.lost_from_cars.best, d, units, rough(x.lost_from_cars)), {share, share, false}});
+                             figure(x.closing_stock, d, units), figure(x.closing_waste, d, units), figure(x.filtered.best, d, units, rough(x.filtered)), figure(x.lost_from_cars.best, d, units, rough(x.lost_from_cars)), {share, share_exact, false}});
     }
     r.blocks.emplace_back(std::move(form));
     r.blocks.emplace_back(std::move(beside));
@@ -263,6 +298,7 @@ report::Report totals(Context& c, const Totals& t) {
         const std::string shown = show_number(sums[i], Dimension::volume, units, 1);
         bars.series[i].values.push_back(std::stod(shown));
         bars.series[i].texts.push_back(shown);
+        bars.series[i].exact.push_back(exact_number(sums[i], Dimension::volume, units));
       }
     }
     r.blocks.emplace_back(std::move(bars));
@@ -270,7 +306,7 @@ report::Report totals(Context& c, const Totals& t) {
   add_streams(c, r, t.from, t.until);
   add_judgements(c, r, t.from, t.until);
   add_closings(c, r, t.from, t.until);
-  r.notes.insert(r.notes.begin(), std::string(kUnitNote));
+  r.notes.insert(r.notes.begin(), std::string(kUnitNote) + " A percentage has up to six decimals there.");
   if (r.rules.empty()) r.notes.emplace_back("An aid to the workshop's own records: local codes and the authority have the last word.");
   return r;
 }
@@ -292,6 +328,8 @@ report::Report split(Context& c, Day from, Day until, SplitBy by, const std::str
     r.blocks.emplace_back(std::move(t));
   }
   if (rows.empty()) r.blocks.emplace_back(report::Text{"", {"Nothing moved."}});
+  add_closings(c, r, from, until);
+  add_remarks(c, r, from, until);
   r.notes.emplace_back(kUnitNote);
   r.notes.emplace_back("An aid to the workshop's own records: local codes and the authority have the last word.");
   return r;
