@@ -231,7 +231,7 @@ constexpr Option kForce = {"force", "", "overwrite a file that is there"};
 constexpr Option kRaw = {"csv-raw", "", "CSV with text as it is, without the mark before = + - @"};
 constexpr Option kPrintOptions[] = {kOut, kForm, kPage, kForce, kRaw};
 constexpr Option kTotalsOptions[] = {{"by-product", "", "one row for each product, not each class"}, {"split", "car|job|person", "drained, put back, new and lost by car, job or person"}, kOut, kForm, kPage, kForce, kRaw};
-constexpr Option kLabelOptions[] = {kOut, {"sheet", "", "eight on a sheet to cut, else one a page"}, kPage, kForce};
+constexpr Option kLabelOptions[] = {{"out", "FILE", "write it to a file; its name says the form: .pdf or .html", false, 'o'}, {"sheet", "", "eight on a sheet to cut, else one a page"}, kPage, kForce};
 constexpr Operand kPlacesOperand[] = {{"PLACE", "a waste place of the shop", false}, {"PLACE", "further ones", true, true}};
 constexpr Operand kSpanOperand[] = {{"SPAN", "2026-03, 2026-q1, 2026, or 2026-01-01..2026-03-31 (else this month)", true}};
 constexpr Operand kMonthOperand[] = {{"MONTH", "2026-03, last-month"}};
@@ -421,6 +421,8 @@ constexpr Verb kVerbs[] = {
 
     {"backup", kRight, "a copy in one file, read again before it counts", {"baybook backup /media/stick/marsh.baybook", "baybook backup --into /media/stick --keep 14"}, kBackupOperands, kBackupOptions, Does::read, run_backup,
      "The papers beside the book are copied too. A backup opens like any book and is never written in. Its seal is printed:\nnote it on paper. With --into nothing is removed while a backup in the folder holds what the book does not."},
+    {"completion", kRight, "a completion script for your shell", {"baybook completion bash > ~/.local/share/bash-completion/completions/baybook", "source <(baybook completion bash)"}, kShellOperand, {}, Does::neither, run_completion,
+     "It completes verbs, options, and the names of your book: places, fluids, people, cars, open jobs."},
 
     {"exchange out", kTogether, "the entries of this book as a file for another one", {"baybook exchange out for-office.exchange", "baybook exchange out new.exchange --since bay:214:3f9a0c12d4e5b678"}, kExchangeOperand, kExchangeOutOptions, Does::read, run_exchange_out,
      "The seal for --since is that of the other book: its `prove` prints one for each installation it has. Whole files are as good,\nonly longer. The file holds names, plates and texts."},
@@ -442,8 +444,6 @@ constexpr Verb kVerbs[] = {
     {"export readings", kTogether, "all readings as such a list", {"baybook export readings --out readings.csv", "baybook export readings"}, {}, kExportOptions, Does::read, run_export_readings, {}},
     {"export tasks", kTogether, "the tasks that were said to be done as such a list", {"baybook export tasks --out tasks.csv", "baybook export tasks"}, {}, kExportOptions, Does::read, run_export_tasks, {}},
 
-    {"completion", kRight, "a completion script for your shell", {"baybook completion bash > ~/.local/share/bash-completion/completions/baybook", "source <(baybook completion bash)"}, kShellOperand, {}, Does::neither, run_completion,
-     "It completes verbs, options, and the names of your book: places, fluids, people, cars, open jobs."},
     {"suggest", "", "what could be typed next, for completion scripts", {"baybook suggest -- dra", "baybook suggest -- drain MARSH-07 coolant 5.4L --into ''"}, kWordsOperand, {}, Does::neither, run_suggest, {}},
     {"manual", "", "the manual page as scdoc text, for the build", {"baybook manual", "baybook manual > baybook.1.scd"}, {}, {}, Does::neither, run_manual, {}},
 };

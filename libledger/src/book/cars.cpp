@@ -266,6 +266,11 @@ Result<std::vector<CarView>> cars(const Book& b) {
 Result<JobView> job(const Book& b, JobId id, AsOf as_of) {
   return guarded<JobView>([&]() -> Result<JobView> {
     store::Snapshot snapshot(b.inside().db);
+    const auto row = service::job_row(b.inside().db, id);
+    if (row && row->moment > book::last_moment(as_of)) {
+      const std::string name = service::job_name(b.inside().known, *row);
+      return Refusal{Code::not_found, "job " + name + " was opened on " + to_string(log::day_of_moment(row->moment)) + ", after " + to_string(*as_of), "", "baybook job show " + name, {}};
+    }
     return book::job_view(b.inside(), id, as_of, true);
   });
 }

@@ -32,12 +32,27 @@ using due::Item;
 using due::kNoDay;
 using due::Known;
 
+// A recheck by distance counts from the reading before the job was closed, and until then the car stood in the shop: nobody could have driven it.
+Item stood_in_shop(Item i) {
+  if (i.kind != Item::Kind::recheck || i.decided != Decided::distance || i.over || i.put_off != 0 || i.day.n == kNoDay || i.at_day.n >= i.anchor_day.n) return i;
+  const std::int32_t days = i.anchor_day.n - i.at_day.n;
+  for (Day* day : {&i.day, &i.early, &i.late}) {
+    if (day->n != kNoDay) day->n = std::min(day->n + days, kNoDay - 1);
+  }
+  if (i.time_day.n != kNoDay && i.time_day < i.day) {
+    i.day = i.early = i.late = i.time_day;
+    i.decided = Decided::time;
+  }
+  return i;
+}
+
 // Rows of cars and of rechecks as lines.
 class Teller {
  public:
   Teller(Book::Inside& in, Day today, int within) : in_(in), today_(today), within_(within) {}
 
-  DueLine line(const Item& i) {
+  DueLine line(const Item& item) {
+    const Item i = stood_in_shop(item);
     DueLine d;
     d.car = i.car;
     d.group = i.kind == Item::Kind::task ? DueGroup::car : DueGroup::recheck;

@@ -446,11 +446,13 @@ Result<PlaceId> Book::find_circuit_of(JobId job, std::string_view circuit) const
       has.emplace_back(c.name);
     }
     const std::string plate = service::plate_of(inside_->db, row->car);
-    const std::vector<std::string> near = near_names(circuit, has);
+    std::vector<std::string> near = near_names(circuit, has);
+    // "oil" of a car with one kind of oil.
+    if (near.empty()) std::copy_if(has.begin(), has.end(), std::back_inserter(near), [&](const std::string& h) { return circuit.size() >= 3 && h.find(circuit) != std::string::npos; });
     if (find_circuit(circuit) != nullptr) {
       return Refusal{Code::not_found, plate + " has no circuit " + visible(circuit) + " in the book", has.empty() ? "no circuit was registered" : "it has: " + list_of(has), "baybook car change " + as_typed(plate) + " --circuit " + visible(circuit) + "=...", {}};
     }
-    return Refusal{Code::not_found, "there is no circuit named " + visible(circuit), has.empty() ? "no circuit was registered on " + plate : plate + " has: " + list_of(has), near.empty() ? (has.empty() ? "baybook car change " + as_typed(plate) + " --circuit coolant=6.8L" : has.front()) : near.front(), {}};
+    return Refusal{Code::not_found, "there is no circuit named " + visible(circuit), has.empty() ? "no circuit was registered on " + plate : plate + " has: " + list_of(has), near.empty() ? (has.empty() ? "baybook car change " + as_typed(plate) + " --circuit coolant=6.8L" : "one of these") : near.size() == 1 ? near.front() : "one of: " + list_of(near), {}};
   });
 }
 

@@ -123,14 +123,17 @@ Result<Built> build(Desk& desk, Ledger& ledger, const PlaceMark& draft) {
   const Marks now = marks_of(desk.db, draft.place, std::numeric_limits<std::int64_t>::max());
   const char* what = draft.what == PlaceMark::What::seal ? "seal" : draft.what == PlaceMark::What::open ? "open" : "retire";
   bool empty = true;
-  for (const auto& [c, b] : ledger.contents(draft.place)) {
-    if (b.best > 0) empty = false;
+  std::string gauges;
+  for (int d = 0; d < 3; ++d) {
+    if (ledger.level(draft.place, d).best <= 0) continue;
+    empty = false;
+    gauges += (gauges.empty() ? "" : ", then ") + ("baybook gauge " + code) + (d == 0 ? " 0L" : d == 1 ? " 0kg" : " 0pcs") + " --reason \"...\"";
   }
   if (now.retired && draft.what != PlaceMark::What::open) return refuse(Code::not_allowed, code + " is retired", "", "baybook place open " + code);
   if (draft.what == PlaceMark::What::seal && now.sealed) return refuse(Code::already_there, code + " is sealed already", "", "baybook place open " + code + " once an empty one stands there");
   if (draft.what == PlaceMark::What::seal && empty) return refuse(Code::not_allowed, code + " is empty: there is nothing to seal", "a container is sealed when it waits for its pick-up", "baybook levels, for one that holds something");
   if (draft.what != PlaceMark::What::seal && !empty) {
-    return refuse(Code::not_allowed, code + " still holds something by the book", "an empty container is put in its place after a pick-up, a decant or a gauge reading of nothing", "baybook gauge " + code + " 0L --reason \"...\"");
+    return refuse(Code::not_allowed, code + " still holds something by the book", "an empty container is put in its place after a pick-up, a decant or a gauge reading of nothing", gauges);
   }
   Built out;
   out.kind = Kind::place_mark;
@@ -208,6 +211,45 @@ Result<Done> check_way(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to) 
   return Done{};
 }
 
+namespace {
+
+// "8oz" of a liquid that a circuit takes by volume: a weight by its unit, and meant as fluid ounces by most who type it. Refrigerant is weighed.
+Result<Done> weight_or_volume(const MoveLine& line, const Amount& amount) {
+  if (amount.dimension != Dimension::mass) return Done{};
+  const std::string_view typed = amount.typed;
+  const std::size_t last_digit = typed.find_last_of("0123456789");
+  if (last_digit == std::string_view::npos) return Done{};
+  std::string unit;
+  for (const char c : typed.substr(last_digit + 1)) {
+    if (c != ' ') unit += static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
+  }
+  if (unit != "oz" && unit != "ounce" && unit != "ounces") return Done{};
+  for (const PlaceId p : {line.from, line.to}) {
+    if (!is_circuit(p) || log::circuit_at(p).takes == "refrigerant") continue;
+    const std::string number(typed.substr(0, last_digit + 1));
+    return refuse(Code::unclear, visible(typed) + " of " + std::string(log::circuit_at(p).takes) + " may be a weight or fluid ounces", "what a circuit holds is measured by volume",
+                  number + "usfloz or " + number + "impfloz, or in g if it was weighed");
+  }
+  return Done{};
+}
+
+// What can be, and is a slip more often than not.
+void say_if_unlikely(Ledger& ledger, MoveVerb verb, const MoveLine& line, const Amount& amount, const Units& units, std::vector<std::string>& warnings) {
+  if (verb == MoveVerb::drain && is_circuit(line.from)) {
+    const PlaceInfo& circuit = ledger.info(line.from);
+    if (circuit.size >= 0 && circuit.dimension == static_cast<std::int64_t>(amount.dimension) && amount.low > circuit.size) {
+      warnings.push_back("that is more than the circuit holds (" + show(circuit.size, amount.dimension, units) + ")");
+    }
+  }
+  if (verb == MoveVerb::spill || line.to.n < 1000 || is_circuit(line.to)) return;
+  const PlaceInfo& place = ledger.info(line.to);
+  if (place.size < 0 || place.dimension == static_cast<std::int64_t>(amount.dimension)) return;
+  warnings.push_back(place.code + " has its size by " + (place.dimension == 0 ? "volume" : place.dimension == 1 ? "weight" : "pieces") + ", and this is by " + (amount.dimension == Dimension::volume ? "volume" : amount.dimension == Dimension::mass ? "weight" : "pieces") +
+                     ": it is not held against it");
+}
+
+}  // namespace
+
 Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
   Built out;
   out.kind = Kind::movement;
@@ -272,6 +314,8 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
                       "litres, kilograms and pieces are never added up", "the amount in that unit");
       }
     }
+    if (auto clear = weight_or_volume(line, amount); !clear.ok()) return std::move(clear).refusal();
+    say_if_unlikely(ledger, draft.verb, line, amount, desk.units, out.warnings);
     Value v = write_line(desk, line.from, line.to, amount, fluid);
     if (!line.amount) v["all"] = true;
     if (draft.verb == MoveVerb::pickup && line.fate != Fate::none) v["fate"] = name_of(line.fate);

@@ -92,12 +92,27 @@ Result<Done> plate_is_free(const Desk& desk, const std::string& plate, CarId exc
 
 namespace {
 
+// A digit too many: nobody drives so far in a day (common practice, no source).
+constexpr std::int64_t kFarInADay = 2'000'000;
+
+void say_if_far(const Desk& desk, Built& out, CarId car, const Distance& reading) {
+  auto q = desk.db.query("SELECT metres, moment FROM reading WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+  q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n);
+  if (!q.step()) return;
+  const Day before = log::day_of_moment(q.num(1));
+  const std::int64_t days = std::max<std::int64_t>(1, log::day_of_moment(desk.effect.moment).n - before.n);
+  const std::int64_t metres = reading.metres - q.num(0);
+  if (metres <= kFarInADay * days) return;
+  out.warnings.push_back("that is " + show_distance(metres, desk.units) + " since " + to_string(before) + "; if a digit slipped: baybook correct " + log::entry_name(desk.known, desk.effect.id) + " --odo READING --why \"...\"");
+}
+
 Result<Done> with_reading(const Desk& desk, Built& out, CarId car, const Distance& reading, const std::string& reason, const char* reason_option) {
   auto reset = check_reading(desk, car, reading, !reason.empty(), EntryId{}, reason_option);
   if (!reset.ok()) return std::move(reset).refusal();
   out.details["odometer-m"] = reading.metres;
   out.details["odometer-typed"] = reading.typed;
   if (*reset) out.details["reset"] = true;
+  else say_if_far(desk, out, car, reading);
   return Done{};
 }
 
@@ -128,11 +143,12 @@ Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading,
   const auto show_at = [&](std::int64_t metres, std::int64_t moment) { return show_distance(metres, desk.units) + " on " + to_string(log::day_of_moment(moment)); };
   bool reset = false;
   {
-    auto q = desk.db.query("SELECT metres, moment FROM reading WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) AND entry <> ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+    auto q = desk.db.query("SELECT metres, moment, entry FROM reading WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) AND entry <> ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
     q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n).bind(itself.n);
     if (q.step() && q.num(0) > reading.metres) {
       if (!has_reason) {
-        return Refusal{Code::runs_backwards, reading.typed + " is less than the reading before it, " + show_at(q.num(0), q.num(1)), "an odometer does not run backwards unless it was replaced or misread", std::string("the reading again, or if it is right add ") + reason_option + " \"cluster replaced\"", {{"reading_m", std::to_string(reading.metres)}, {"before_m", std::to_string(q.num(0))}}};
+        const std::string before = log::entry_name(desk.known, EntryId{q.num(2)});
+        return Refusal{Code::runs_backwards, reading.typed + " is less than the reading before it, " + show_at(q.num(0), q.num(1)), "an odometer does not run backwards unless it was replaced or misread", "the reading again; baybook correct " + before + " --odo READING --why \"...\", if that one was misread" + (*reason_option == '\0' ? std::string() : std::string("; or if both are right add ") + reason_option + " \"cluster replaced\""), {{"reading_m", std::to_string(reading.metres)}, {"before_m", std::to_string(q.num(0))}}};
       }
       reset = true;
     }
