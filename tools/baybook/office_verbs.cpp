@@ -188,7 +188,7 @@ int run_label(Context& c) {
       c.out().line(visible(f.filling) + "  " + visible(joined(f.words, " / ")));
       c.out().text(wrapped("  ", visible(f.stream.title + (f.code.empty() ? "" : ", " + f.code) + (f.hazard.empty() ? "" : "; " + joined(f.hazard)))));
       for (const std::string& caution : f.cautions) c.out().text(wrapped("  ", visible(caution)));
-      c.out().line("  since " + (f.since ? to_string(*f.since) : std::string("(empty: write the day on it)")) + "  " + f.payload);
+      c.out().line("  since " + (f.since ? to_string(*f.since) : std::string("(no day yet: to be written on it)")) + "  " + f.payload);
     }
     if (!c.quiet()) c.out().text(wrapped("", visible(facts.front().aid)));
     return 0;
