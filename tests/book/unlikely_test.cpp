@@ -97,7 +97,7 @@ TEST_SUITE("book/unlikely") {
     c.job = b.open;
     Recheck r;
     r.what = "wheel nuts";
-    r.after_distance = parse_distance("50km", Units{}).value();
+    r.after_distance = parse_distance("31mi", Units{}).value();
     c.rechecks = {r};
     b.write(c);
     const Day today = day("2026-06-13");
@@ -109,6 +109,8 @@ TEST_SUITE("book/unlikely") {
     CHECK(list->lines[0].state == DueLine::State::soon);
     REQUIRE(list->lines[0].day.has_value());
     CHECK(*list->lines[0].day > today);
+    // As it was typed, beside the book's unit.
+    CHECK_MESSAGE(list->lines[0].why.find("after 50 km (typed 31mi)") != std::string::npos, list->lines[0].why);
   }
 
   TEST_CASE("a job is not shown as it stood before it was opened") {

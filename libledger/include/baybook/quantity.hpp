@@ -96,6 +96,8 @@ struct Distance {
 [[nodiscard]] Result<Distance> parse_distance(std::string_view text, const Units& units);
 /// "88210 km" or "54811 mi": whole units of the book, half to even. (1 mi readings print back as typed whole miles.)
 [[nodiscard]] std::string show_distance(std::int64_t metres, const Units& units);
+/// The same, with what was typed beside it when that was in the other unit: "80 km (typed 50mi)".
+[[nodiscard]] std::string show_distance(const Distance& distance, const Units& units);
 
 /// A torque in whole millinewton-metres. 1 lbf.ft = 1.3558179483314004 N.m (NIST SP 811).
 struct Torque {

@@ -109,7 +109,7 @@ class Teller {
     d.bare = "car " + entry_name(in_, EntryId{i.car.n}) + " " + name;
     d.key = "task-" + std::to_string(i.car.n) + "-" + name;
     const Interval& interval = intervals(i.source).at(static_cast<std::size_t>(i.n - 1));
-    d.why = due::told(interval.months, interval.distance ? interval.distance->metres : 0, std::int64_t{interval.hours} * 60, u);
+    d.why = due::told(interval.months, interval.distance, std::int64_t{interval.hours} * 60, u);
     const int percent = interval.filtered_percent != 0 ? interval.filtered_percent : kFilteredPercent;
     if (i.filtered) d.why += ", of which " + std::to_string(percent) + " percent since filtered fluid was put back (common practice, no source)";
     if (i.anchor != 0) d.why += "; last done " + to_string(i.anchor_day) + (i.anchor_metres >= 0 ? " at " + show_distance(i.anchor_metres, u) : std::string()) + (i.anchor_minutes >= 0 ? " at " + due::show_hours(i.anchor_minutes) : std::string()) + " (entry " + entry_name(in_, EntryId{i.anchor}) + ")";
@@ -162,7 +162,7 @@ class Teller {
     d.why = "job " + job + " closed " + to_string(i.anchor_day) + " (entry " + entry_name(in_, EntryId{i.source}) + ")";
     std::string after;
     if (spec.has("after-days")) after = "after " + std::to_string(spec.num("after-days")) + (spec.num("after-days") == 1 ? " day" : " days");
-    if (spec.has("after-m")) after += (after.empty() ? "after " : " or ") + show_distance(spec.num("after-m"), u);
+    if (spec.has("after-m")) after += (after.empty() ? "after " : " or ") + show_distance(Distance{spec.num("after-m"), spec.has("after-typed") ? std::string(spec.str("after-typed")) : std::string()}, u);
     d.why += after.empty() ? "; when the car is in again" : "; " + after;
     figures(i, spec.has("after-m"), false, d);
     d.source = "the job's closing";

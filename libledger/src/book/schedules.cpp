@@ -136,7 +136,7 @@ Result<std::vector<ScheduleView>> schedules(const Book& b, std::optional<CarId> 
       for (Interval& i : due::read_intervals(in.db, EntryId{id})) {
         ++n;
         if (car && !mine.contains(n)) continue;
-        v.limits.push_back(due::told(i.months, i.distance ? i.distance->metres : 0, std::int64_t{i.hours} * 60, in.settings.units));
+        v.limits.push_back(due::told(i.months, i.distance, std::int64_t{i.hours} * 60, in.settings.units));
         v.scopes.push_back(scope(in, i));
         if (v.name.empty() && i.car) v.about = v.scopes.back();
         v.intervals.push_back(std::move(i));

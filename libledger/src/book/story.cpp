@@ -140,12 +140,7 @@ std::string place_to_type(Book::Inside& in, PlaceId place) {
 
 // A reading in the book's unit, with what was typed beside it when that was in another one.
 std::string distance_text(const Value& d, const char* metres, const char* typed, const Units& u) {
-  std::string out = show_distance(d.num(metres), u);
-  if (!d.has(typed)) return out;
-  const std::string_view text = d.str(typed);
-  const bool miles = text.find("mi") != std::string_view::npos;
-  if (miles != (u.distance == DistanceUnit::mile)) out += " (typed " + std::string(text) + ")";
-  return out;
+  return show_distance(Distance{d.num(metres), d.has(typed) ? std::string(d.str(typed)) : std::string()}, u);
 }
 
 // ", job 17" of an entry that belongs to one.
@@ -354,7 +349,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       const std::vector<Interval> all = due::read_intervals(in.db, fact.id());
       if (all.empty()) throw log::Malformed("a schedule without an interval");
       const Interval& one = all.front();
-      return one.task + " of " + service::plate_of(in.db, one.car) + " due " + due::told(one.months, one.distance ? one.distance->metres : 0, std::int64_t{one.hours} * 60, u);
+      return one.task + " of " + service::plate_of(in.db, one.car) + " due " + due::told(one.months, one.distance, std::int64_t{one.hours} * 60, u);
     }
     case Kind::task_done: return opt(d, "task") + " done" + (d.has("when") ? " on " + opt(d, "when") : std::string()) + (d.has("odometer-m") ? " at " + distance_text(d, "odometer-m", "odometer-typed", u) : std::string()) + job_of(in, fact);
     case Kind::put_off: {

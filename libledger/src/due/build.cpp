@@ -47,7 +47,7 @@ std::string scope_of(const Desk& desk, const Interval& i) {
   return out;
 }
 
-std::string limits_of(const Interval& i, const Units& units) { return told(i.months, i.distance ? i.distance->metres : 0, std::int64_t{i.hours} * 60, units); }
+std::string limits_of(const Interval& i, const Units& units) { return told(i.months, i.distance, std::int64_t{i.hours} * 60, units); }
 
 bool years_meet(int from_a, int until_a, int from_b, int until_b) {
   const auto last = [](int year) { return year == 0 ? std::numeric_limits<int>::max() : year; };

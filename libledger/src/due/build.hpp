@@ -30,7 +30,7 @@ void unfold(store::Db& db, const log::Fact& fact);
 [[nodiscard]] std::string task_item(std::string_view task);
 [[nodiscard]] std::string recheck_item(EntryId closing, int number);
 /// "every 12 months, 15000 km or 250 h": the limits of an interval for people.
-[[nodiscard]] std::string told(std::int64_t months, std::int64_t metres, std::int64_t minutes, const Units& units);
+[[nodiscard]] std::string told(std::int64_t months, const std::optional<Distance>& distance, std::int64_t minutes, const Units& units);
 [[nodiscard]] std::string show_hours(std::int64_t minutes);
 
 }  // namespace baybook::due

@@ -70,10 +70,10 @@ std::string show_hours(std::int64_t minutes) {
   return std::to_string(tenths / 10) + (tenths % 10 != 0 ? "." + std::to_string(tenths % 10) : "") + " h";
 }
 
-std::string told(std::int64_t months, std::int64_t metres, std::int64_t minutes, const Units& units) {
+std::string told(std::int64_t months, const std::optional<Distance>& distance, std::int64_t minutes, const Units& units) {
   std::vector<std::string> limits;
   if (months > 0) limits.push_back(months % 12 == 0 ? std::to_string(months / 12) + (months == 12 ? " year" : " years") : std::to_string(months) + (months == 1 ? " month" : " months"));
-  if (metres > 0) limits.push_back(show_distance(metres, units));
+  if (distance && distance->metres > 0) limits.push_back(show_distance(*distance, units));
   if (minutes > 0) limits.push_back(show_hours(minutes));
   std::string out = "every ";
   for (std::size_t i = 0; i < limits.size(); ++i) out += (i == 0 ? "" : i + 1 == limits.size() ? " or " : ", ") + limits[i];

@@ -98,7 +98,7 @@ std::string short_digest(const std::string& digest, std::size_t n) { return dige
 std::string recheck_when(const Recheck& r, const Units& units) {
   std::string out;
   if (r.after_days) out = "after " + std::to_string(*r.after_days) + (*r.after_days == 1 ? " day" : " days");
-  if (r.after_distance) out += (out.empty() ? "after " : " or ") + show_distance(r.after_distance->metres, units);
+  if (r.after_distance) out += (out.empty() ? "after " : " or ") + show_distance(*r.after_distance, units);
   return out;
 }
 
