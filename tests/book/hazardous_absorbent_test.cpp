@@ -103,6 +103,30 @@ TEST_SUITE("book/hazardous_absorbent") {
     CHECK(d.words() == std::vector<std::string>{"Hazardous Waste"});
   }
 
+  TEST_CASE("in a satellite area hazardous wipes have no clock of their own, and batteries on their way to reclamation keep their date") {
+    for (const std::string stream : {"wipes", "batteries"}) {
+      CAPTURE(stream);
+      Drum d(stream, "5kg");
+      NewPlace p;
+      p.code = "drum-s";
+      p.role = Role::waste;
+      p.takes = {stream};
+      p.area = "bay";
+      p.satellite = true;
+      d.place = PlaceId{d.b.write(p).entry.id.n};
+      d.b.write(TestBook::move(MoveVerb::discard, kSupplier, d.place, "5kg", {}, FluidId{find_class(stream)->number}));
+      d.determine(true);
+      const auto l = label(d.b.book(), d.place, day("2026-01-20"));
+      REQUIRE_MESSAGE(l.ok(), why(l));
+      const bool wipes = stream == "wipes";
+      CHECK(l->since.has_value() == !wipes);
+      const auto all = limits(d.b.book(), day("2026-01-20"));
+      REQUIRE_MESSAGE(all.ok(), why(all));
+      CHECK(std::any_of(all->lines.begin(), all->lines.end(), [](const LimitLine& x) { return x.group == "satellite"; }) == wipes);
+      CHECK(std::none_of(all->lines.begin(), all->lines.end(), [](const LimitLine& x) { return x.group == "clock" && x.what.find("drum-s") != std::string::npos; }));
+    }
+  }
+
   TEST_CASE("batteries are hazardous and not counted while they go to reclamation, so no generator's clock runs and their own words stand (262.13(c)(5))") {
     Drum d("batteries", "1500kg");
     CHECK_FALSE(d.clock().has_value());

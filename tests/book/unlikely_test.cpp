@@ -88,6 +88,25 @@ TEST_SUITE("book/unlikely") {
     CHECK(next.refusal().instead == "the reading again; " + put_right + ", if that one was misread; or if both are right add --reason \"cluster replaced\"");
   }
 
+  TEST_CASE("what is put right is looked at like what is written") {
+    Bay b;
+    const EntryId drained = b.write(b.drain("5L")).entry.id;
+    Correction c;
+    c.target = drained;
+    c.why = "read again";
+    c.patch.amount = parse_amount("19L", Units{}).value();
+    CHECK(says(b.write(c), "more than the circuit holds (6.5 L)"));
+    c.patch.amount = parse_amount("8oz", Units{}).value();
+    CHECK(b.try_write(c).refusal().code == Code::unclear);
+    b.write(b.reading("50000km"), "2026-03-02");
+    const EntryId second = b.write(b.reading("50100km"), "2026-03-04").entry.id;
+    Correction far;
+    far.target = second;
+    far.why = "read again";
+    far.patch.odometer = parse_distance("501000km", Units{}).value();
+    CHECK(says(b.write(far), "451000 km since 2026-03-02; if a digit slipped: baybook correct " + std::to_string(second.number()) + " --odo"));
+  }
+
   TEST_CASE("a recheck by distance is not overdue while the car stood in the shop") {
     Bay b;
     b.write(b.reading("49000km"), "2026-01-01");
@@ -109,6 +128,8 @@ TEST_SUITE("book/unlikely") {
     CHECK(list->lines[0].state == DueLine::State::soon);
     REQUIRE(list->lines[0].day.has_value());
     CHECK(*list->lines[0].day > today);
+    f.within = 0;
+    CHECK(due_list(b.book(), day("2026-06-11"), f)->lines.empty());
     // As it was typed, beside the book's unit.
     CHECK_MESSAGE(list->lines[0].why.find("after 50 km (typed 31mi)") != std::string::npos, list->lines[0].why);
   }

@@ -309,7 +309,8 @@ TEST_SUITE("quantity/time of day") {
     };
     constexpr std::string_view a_time = "a time like 09:40";
     constexpr std::string_view an_offset = "09:40 and its offset, like 09:40+01:00";
-    for (const Row& row : {Row{"", a_time}, Row{"Z", a_time}, Row{"25:00+01:00", a_time}, Row{"09:40+01:00Z", an_offset}, Row{"09:40 +x", an_offset},
+    constexpr std::string_view both = "a time and its offset like 09:40+01:00";
+    for (const Row& row : {Row{"", a_time}, Row{"Z", both}, Row{"25:00+01:00", both}, Row{"9:4+01:00", both}, Row{"24:10+01:00", both}, Row{"09:40+01:00Z", an_offset}, Row{"09:40 +x", an_offset},
                            Row{"09:40+1:3", an_offset}, Row{"09:40+1", "09:40+01:00"}, Row{"09:40-5", "09:40-05:00"}, Row{"09:40+0530", "09:40+05:30"},
                            Row{"09:40+5:30", "09:40+05:30"}, Row{"9am-05:00", "09:00-05:00"}}) {
       CAPTURE(row.text);

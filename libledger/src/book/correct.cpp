@@ -197,6 +197,9 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       if (old.kind == Kind::movement) {
         const auto verb = fluids::read_verb(details.str("verb"));
         if (auto way = fluids::check_way(in.ledger, *verb, from, to); !way.ok()) return way;
+        if (patch.amount) {
+          if (auto clear = fluids::check_amount(in.ledger, *verb, from, to, *patch.amount, desk.units, out.warnings); !clear.ok()) return clear;
+        }
         if (details.has("job")) {
           const auto row = service::job_row(in.db, JobId{log::read_ref(details.at("job"), desk.known.own().origin)});
           for (const PlaceId p : {from, to}) {
@@ -238,6 +241,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     fresh["odometer-m"] = patch.odometer->metres;
     fresh["odometer-typed"] = patch.odometer->typed;
     if (*reset) fresh["reset"] = true;
+    else service::say_if_far(there, car, *patch.odometer, old.id(), out.warnings);
     details = fresh;
   }
   if (patch.code) {

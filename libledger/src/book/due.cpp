@@ -278,7 +278,7 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& filter) {
       for (const Item& i : rows) {
         if (!wanted(i.kind == Item::Kind::task ? DueGroup::car : DueGroup::recheck)) continue;
         DueLine d = teller.line(i);
-        if (i.day <= until || i.day.n == kNoDay || d.state == DueLine::State::over) out.lines.push_back(std::move(d));
+        if (!d.day || *d.day <= until || d.state == DueLine::State::over) out.lines.push_back(std::move(d));
       }
       if (!filter.car && !filter.as_of && wanted(DueGroup::car)) out.no_day = due::tasks_without_day(in.db);
     }

@@ -39,10 +39,11 @@ void words_by_determination(const Stream& stream, const StreamFacts& facts, std:
   if (std::find(words.begin(), words.end(), kHazardousWords) == words.end()) words.insert(words.begin(), std::string(kHazardousWords));
 }
 
-// At the point of generation no clock runs; wipes, airbags and universal waste have days of their own wherever they stand.
+// At the point of generation no clock runs; wipes under their exclusion, airbags and universal waste have days of their own wherever they stand,
+// and what is not counted while it goes to reclamation is none of it.
 bool at_point_of_generation(const book::Office::WastePlace& place, const Stream& stream, const StreamFacts& facts) {
-  const bool own_days = stream.group == "wipes" || stream.group == "airbags" || stream.group == "universal-waste";
-  return place.satellite && facts.hazardous != YesNo::no && !own_days;
+  const bool own_days = (stream.group == "wipes" && facts.hazardous != YesNo::yes) || stream.group == "airbags" || stream.group == "universal-waste";
+  return place.satellite && facts.hazardous != YesNo::no && facts.counted != YesNo::no && !own_days;
 }
 
 // The day since which the area has held more than it may, which is marked on its containers (40 CFR 262.15(a)(6)); none below the limit.

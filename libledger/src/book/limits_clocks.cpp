@@ -29,9 +29,7 @@ void clock(LimitSheet& sheet, const OnHand& h) {
     rule = days_of_generator(sheet, h);
   }
   // What was determined to be hazardous is under no exclusion that would have days of its own.
-  if (group == "wipes" && h.facts.hazardous == YesNo::yes) {
-    if (const RuleValue* days = days_of_generator(sheet, h)) rule = days;
-  }
+  if (group == "wipes" && h.facts.hazardous == YesNo::yes) rule = days_of_generator(sheet, h);
   if (rule == nullptr) return;
   LimitLine& l = sheet.line("clock", h.name() + ", " + h.facts.title + ", since " + to_string(h.since), rule);
   l.due = months ? returns::purge_day(h.since, rule->n) : returns::last_permitted(*sheet.rules, h.since, rule->n);

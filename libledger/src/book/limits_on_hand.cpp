@@ -149,7 +149,7 @@ void satellites(LimitSheet& sheet) {
   if (most == nullptr || days == nullptr) return;
   std::map<std::string, std::vector<const OnHand*>> by;
   for (const OnHand& h : sheet.on_hand) {
-    if (h.place->satellite && h.hazardous()) by[h.place->area].push_back(&h);
+    if (h.place->satellite && h.hazardous() && h.facts.counted != YesNo::no) by[h.place->area].push_back(&h);
   }
   for (const auto& [area, places] : by) {
     std::int64_t volume = 0, high = 0;

@@ -214,7 +214,7 @@ Result<Done> check_way(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to) 
 namespace {
 
 // "8oz" of a liquid that a circuit takes by volume: a weight by its unit, and meant as fluid ounces by most who type it. Refrigerant is weighed.
-Result<Done> weight_or_volume(const MoveLine& line, const Amount& amount) {
+Result<Done> weight_or_volume(PlaceId from, PlaceId to, const Amount& amount) {
   if (amount.dimension != Dimension::mass) return Done{};
   const std::string_view typed = amount.typed;
   const std::size_t last_digit = typed.find_last_of("0123456789");
@@ -224,7 +224,7 @@ Result<Done> weight_or_volume(const MoveLine& line, const Amount& amount) {
     if (c != ' ') unit += static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
   }
   if (unit != "oz" && unit != "ounce" && unit != "ounces") return Done{};
-  for (const PlaceId p : {line.from, line.to}) {
+  for (const PlaceId p : {from, to}) {
     if (!is_circuit(p) || log::circuit_at(p).takes == "refrigerant") continue;
     const std::string number(typed.substr(0, last_digit + 1));
     return refuse(Code::unclear, visible(typed) + " of " + std::string(log::circuit_at(p).takes) + " may be a weight or fluid ounces", "what a circuit holds is measured by volume",
@@ -234,21 +234,27 @@ Result<Done> weight_or_volume(const MoveLine& line, const Amount& amount) {
 }
 
 // What can be, and is a slip more often than not.
-void say_if_unlikely(Ledger& ledger, MoveVerb verb, const MoveLine& line, const Amount& amount, const Units& units, std::vector<std::string>& warnings) {
-  if (verb == MoveVerb::drain && is_circuit(line.from)) {
-    const PlaceInfo& circuit = ledger.info(line.from);
+void say_if_unlikely(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to, const Amount& amount, const Units& units, std::vector<std::string>& warnings) {
+  if (verb == MoveVerb::drain && is_circuit(from)) {
+    const PlaceInfo circuit = ledger.info(from);
     if (circuit.size >= 0 && circuit.dimension == static_cast<std::int64_t>(amount.dimension) && amount.low > circuit.size) {
       warnings.push_back("that is more than the circuit holds (" + show(circuit.size, amount.dimension, units) + ")");
     }
   }
-  if (verb == MoveVerb::spill || line.to.n < 1000 || is_circuit(line.to)) return;
-  const PlaceInfo& place = ledger.info(line.to);
+  if (verb == MoveVerb::spill || to.n < 1000 || is_circuit(to)) return;
+  const PlaceInfo& place = ledger.info(to);
   if (place.size < 0 || place.dimension == static_cast<std::int64_t>(amount.dimension)) return;
   warnings.push_back(place.code + " has its size by " + (place.dimension == 0 ? "volume" : place.dimension == 1 ? "weight" : "pieces") + ", and this is by " + (amount.dimension == Dimension::volume ? "volume" : amount.dimension == Dimension::mass ? "weight" : "pieces") +
                      ": it is not held against it");
 }
 
 }  // namespace
+
+Result<Done> check_amount(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to, const Amount& amount, const Units& units, std::vector<std::string>& warnings) {
+  if (auto clear = weight_or_volume(from, to, amount); !clear.ok()) return clear;
+  say_if_unlikely(ledger, verb, from, to, amount, units, warnings);
+  return Done{};
+}
 
 Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
   Built out;
@@ -314,8 +320,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
                       "litres, kilograms and pieces are never added up", "the amount in that unit");
       }
     }
-    if (auto clear = weight_or_volume(line, amount); !clear.ok()) return std::move(clear).refusal();
-    say_if_unlikely(ledger, draft.verb, line, amount, desk.units, out.warnings);
+    if (auto clear = check_amount(ledger, draft.verb, line.from, line.to, amount, desk.units, out.warnings); !clear.ok()) return std::move(clear).refusal();
     Value v = write_line(desk, line.from, line.to, amount, fluid);
     if (!line.amount) v["all"] = true;
     if (draft.verb == MoveVerb::pickup && line.fate != Fate::none) v["fate"] = name_of(line.fate);

@@ -14,6 +14,8 @@ namespace baybook::fluids {
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, Ledger& ledger, const Movement& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, Ledger& ledger, const Gauge& draft);
 
+/// Refuses bare ounces of a liquid (a weight, or fluid ounces?); says when more is drained than the circuit holds, or a size is by another quantity.
+[[nodiscard]] Result<Done> check_amount(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to, const Amount& amount, const Units& units, std::vector<std::string>& warnings);
 /// Whether the trade moves things this way: a drain leaves a circuit, a pick-up ends at the receiver (F6).
 [[nodiscard]] Result<Done> check_way(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to);
 [[nodiscard]] std::optional<MoveVerb> read_verb(std::string_view name);

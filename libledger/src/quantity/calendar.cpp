@@ -316,8 +316,9 @@ Result<TypedTime> parse_time(std::string_view text) {
   if (!minute.ok()) {
     Refusal refused = std::move(minute).refusal();
     // The time alone would be another one than the time with its offset.
-    if (sign != std::string_view::npos && parse_minute(refused.instead).ok()) {
-      refused.instead = offset_meant(typed.substr(sign), *parse_minute(refused.instead));
+    if (sign != std::string_view::npos) {
+      const auto meant = parse_minute(refused.instead);
+      refused.instead = meant.ok() ? offset_meant(typed.substr(sign), *meant) : words_like(typed, "time and its offset", "09:40+01:00");
     }
     return refused;
   }

@@ -92,27 +92,13 @@ Result<Done> plate_is_free(const Desk& desk, const std::string& plate, CarId exc
 
 namespace {
 
-// A digit too many: nobody drives so far in a day (common practice, no source).
-constexpr std::int64_t kFarInADay = 2'000'000;
-
-void say_if_far(const Desk& desk, Built& out, CarId car, const Distance& reading) {
-  auto q = desk.db.query("SELECT metres, moment FROM reading WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
-  q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n);
-  if (!q.step()) return;
-  const Day before = log::day_of_moment(q.num(1));
-  const std::int64_t days = std::max<std::int64_t>(1, log::day_of_moment(desk.effect.moment).n - before.n);
-  const std::int64_t metres = reading.metres - q.num(0);
-  if (metres <= kFarInADay * days) return;
-  out.warnings.push_back("that is " + show_distance(metres, desk.units) + " since " + to_string(before) + "; if a digit slipped: baybook correct " + log::entry_name(desk.known, desk.effect.id) + " --odo READING --why \"...\"");
-}
-
 Result<Done> with_reading(const Desk& desk, Built& out, CarId car, const Distance& reading, const std::string& reason, const char* reason_option) {
   auto reset = check_reading(desk, car, reading, !reason.empty(), EntryId{}, reason_option);
   if (!reset.ok()) return std::move(reset).refusal();
   out.details["odometer-m"] = reading.metres;
   out.details["odometer-typed"] = reading.typed;
   if (*reset) out.details["reset"] = true;
-  else say_if_far(desk, out, car, reading);
+  else say_if_far(desk, car, reading, EntryId{}, out.warnings);
   return Done{};
 }
 
@@ -137,6 +123,19 @@ Result<JobRow> open_job(const Desk& desk, JobId id) {
     return refuse(Code::not_allowed, to_string(log::day_of_moment(desk.effect.moment)) + " is before job " + name + " was opened (" + to_string(log::day_of_moment(row->moment)) + ")", "what belongs to a job happens while it is open", "--on " + to_string(log::day_of_moment(row->moment)));
   }
   return *row;
+}
+
+void say_if_far(const Desk& desk, CarId car, const Distance& reading, EntryId itself, std::vector<std::string>& warnings) {
+  // A digit too many: nobody drives so far in a day (common practice, no source).
+  constexpr std::int64_t far_in_a_day = 2'000'000;
+  auto q = desk.db.query("SELECT metres, moment FROM reading WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) AND entry <> ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
+  q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n).bind(itself.n);
+  if (!q.step()) return;
+  const Day before = log::day_of_moment(q.num(1));
+  const std::int64_t days = std::max<std::int64_t>(1, log::day_of_moment(desk.effect.moment).n - before.n);
+  const std::int64_t metres = reading.metres - q.num(0);
+  if (metres <= far_in_a_day * days) return;
+  warnings.push_back("that is " + show_distance(metres, desk.units) + " since " + to_string(before) + "; if a digit slipped: baybook correct " + log::entry_name(desk.known, itself.n != 0 ? itself : desk.effect.id) + " --odo READING --why \"...\"");
 }
 
 Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself, const char* reason_option) {

@@ -44,6 +44,8 @@ struct JobRow {
 /// The name, or "person:5 (erased)".
 [[nodiscard]] std::string person_name(store::Db& db, EntryId person);
 
+/// Says that a reading lies further from the one before than anybody drives. `itself`: of a reading that is put right, the entry it stands in.
+void say_if_far(const log::Desk& desk, CarId car, const Distance& reading, EntryId itself, std::vector<std::string>& warnings);
 /// A reading that fits between its neighbours in effect order; `reset` when it runs backwards with a reason.
 [[nodiscard]] Result<bool> check_reading(const log::Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself, const char* reason_option = "--reason");
 
