@@ -32,29 +32,21 @@ std::vector<std::string> texts(store::Db& db, const char* sql) {
   return out;
 }
 
-std::string as_it_is(std::string_view name) { return std::string(name); }
-// People are found whatever the case of A to Z is.
-std::string lower_case(std::string_view name) {
-  std::string out(name);
-  for (char& c : out) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  }
-  return out;
-}
-
-// As they can be typed: what two installations named alike, with the tag of each. `sql` gives id and name; `compared` is how one is looked for.
-std::vector<std::string> names_to_type(Book::Inside& in, const char* sql, std::string (*compared)(std::string_view) = as_it_is) {
-  std::vector<std::pair<EntryId, std::string>> all;
+// As they can be typed: what two installations named alike, with the tag of each. `sql` gives id, name, and the name
+// as it is compared when somebody types it.
+std::vector<std::string> names_to_type(Book::Inside& in, const char* sql) {
+  struct Named { EntryId id; std::string name, compared; };
+  std::vector<Named> all;
   std::map<std::string, int> times;
   {
     auto q = in.db.query(sql);
     while (q.step()) {
-      all.emplace_back(EntryId{q.num(0)}, q.text(1));
-      ++times[compared(q.text(1))];
+      all.push_back({EntryId{q.num(0)}, q.text(1), q.text(2)});
+      ++times[all.back().compared];
     }
   }
   std::vector<std::string> out;
-  for (const auto& [id, name] : all) out.push_back(times[compared(name)] < 2 ? name : name + "@" + std::string(in.known.tag_of(id.origin())));
+  for (const Named& n : all) out.push_back(times[n.compared] < 2 ? n.name : n.name + "@" + std::string(in.known.tag_of(n.id.origin())));
   return out;
 }
 
@@ -469,28 +461,28 @@ std::string Book::plate_of(CarId car) const {
 std::vector<std::string> Book::names(std::string_view of_what) const {
   const auto r = book::guarded<std::vector<std::string>>([&]() -> Result<std::vector<std::string>> {
     store::Db& db = inside_->db;
-    if (of_what == "places") return names_to_type(*inside_, "SELECT id, code FROM place WHERE role <> 0 ORDER BY code, id");
+    if (of_what == "places") return names_to_type(*inside_, "SELECT id, code, code FROM place WHERE role <> 0 ORDER BY code, id");
     if (of_what == "fluids") {
-      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, code FROM fluid ORDER BY code, id");
+      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, code, code FROM fluid ORDER BY code, id");
       for (const FluidClass& c : fluid_classes()) out.emplace_back(c.name);
       return out;
     }
     if (of_what == "people") {
-      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, name FROM person WHERE name <> '' ORDER BY name, id", lower_case);
+      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, name, lower(name) FROM person WHERE name <> '' ORDER BY name, id");
       for (const std::int64_t id : numbers(db, "SELECT id FROM person WHERE name = '' ORDER BY id")) out.push_back(service::by_number(db, "person", EntryId{id}));
       return out;
     }
     if (of_what == "cars") {
-      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, plate FROM car WHERE scrapped = 0 AND plate <> '' ORDER BY plate, id", plate_key);
+      std::vector<std::string> out = names_to_type(*inside_, "SELECT id, plate, key FROM car WHERE scrapped = 0 AND plate <> '' ORDER BY plate, id");
       for (const std::int64_t id : numbers(db, "SELECT id FROM car WHERE scrapped = 0 AND plate = '' ORDER BY id")) out.push_back(service::by_number(db, "car", EntryId{id}));
       return out;
     }
     if (of_what == "jobs") return texts(db, "SELECT CAST(number AS TEXT) FROM job WHERE closed = 0 ORDER BY number");
     if (of_what.starts_with("tasks ")) return tasks_of(*this, db, of_what.substr(6));
     if (of_what == "rechecks") return rechecks_of(*inside_);
-    if (of_what == "firms") return names_to_type(*inside_, "SELECT id, code FROM firm ORDER BY code, id");
+    if (of_what == "firms") return names_to_type(*inside_, "SELECT id, code, code FROM firm ORDER BY code, id");
     if (of_what == "areas") return texts(db, "SELECT DISTINCT area FROM place WHERE area <> '' ORDER BY area");
-    if (of_what == "deadlines") return names_to_type(*inside_, "SELECT id, code FROM deadline ORDER BY code, id");
+    if (of_what == "deadlines") return names_to_type(*inside_, "SELECT id, code, code FROM deadline ORDER BY code, id");
     if (of_what == "papers") return texts(db, "SELECT document FROM pickup WHERE entry NOT IN (SELECT pickup FROM confirmed) ORDER BY document");
     return std::vector<std::string>{};
   });

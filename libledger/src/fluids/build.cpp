@@ -1,5 +1,6 @@
 #include "fluids/build.hpp"
 #include "fluids/mixing.hpp"
+#include "quantity/units.hpp"
 
 #include <baybook/text.hpp>
 
@@ -219,10 +220,7 @@ Result<Done> weight_or_volume(PlaceId from, PlaceId to, const Amount& amount) {
   const std::string_view typed = amount.typed;
   const std::size_t last_digit = typed.find_last_of("0123456789");
   if (last_digit == std::string_view::npos) return Done{};
-  std::string unit;
-  for (const char c : typed.substr(last_digit + 1)) {
-    if (c != ' ') unit += static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
-  }
+  const std::string unit = quantity::folded(typed.substr(last_digit + 1));
   if (unit != "oz" && unit != "ounce" && unit != "ounces") return Done{};
   for (const PlaceId p : {from, to}) {
     if (!is_circuit(p) || log::circuit_at(p).takes == "refrigerant") continue;

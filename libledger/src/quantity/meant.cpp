@@ -46,15 +46,6 @@ int month_named(std::string_view key) {
   return 0;
 }
 
-std::string joined(const std::vector<std::string>& texts) {
-  std::string all;
-  for (const std::string& text : texts) {
-    if (!all.empty()) all += " or ";
-    all += text;
-  }
-  return all;
-}
-
 /// Adds the day if it exists and is not among them.
 void add_reading(std::vector<std::string>& readings, const Written& w) {
   if (exists(w) && std::find(readings.begin(), readings.end(), iso(w)) == readings.end()) readings.push_back(iso(w));

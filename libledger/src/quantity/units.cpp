@@ -165,6 +165,8 @@ std::vector<std::string> meant_spellings(std::string_view typed, const std::vect
 
 std::string quoted(std::string_view text) { return '"' + visible(text) + '"'; }
 
+}  // namespace
+
 std::string joined(const std::vector<std::string>& texts) {
   std::string all;
   for (const std::string& text : texts) {
@@ -173,8 +175,6 @@ std::string joined(const std::vector<std::string>& texts) {
   }
   return all;
 }
-
-}  // namespace
 
 std::string folded(std::string_view text) {
   std::string key;

@@ -44,6 +44,8 @@ struct KnownUnit {
 [[nodiscard]] std::string_view shown_name(Dimension d, const Units& units) noexcept;
 [[nodiscard]] const Unit& gram() noexcept;
 
+/// "a or b or c".
+[[nodiscard]] std::string joined(const std::vector<std::string>& texts);
 /// `text` without blanks, in lower case (ASCII).
 [[nodiscard]] std::string folded(std::string_view text);
 
