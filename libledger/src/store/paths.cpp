@@ -104,6 +104,14 @@ bool name_it(const std::string& part, const std::string& path) noexcept {
   }
 }
 
+int open_folder_of(const std::string& file) noexcept {
+  try {
+    return ::open(folder_of(file).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  } catch (const std::bad_alloc&) {
+    return -1;
+  }
+}
+
 void remove_with_side_files(const std::string& path) noexcept {
   // Called where memory may be what is missing: nothing is allocated. A longer path names no file.
   char name[PATH_MAX + 16];

@@ -22,6 +22,8 @@ void make_new(const std::string& path, unsigned mode);
 [[nodiscard]] std::string make_beside(const std::string& path, unsigned mode);
 /// Gives the file `part` the name `path`, at once and never over another file. False: errno says why, EEXIST when there is one.
 [[nodiscard]] bool name_it(const std::string& part, const std::string& path) noexcept;
+/// Opens the folder of a file, to lock it; -1 when that cannot be done. The caller closes it.
+[[nodiscard]] int open_folder_of(const std::string& file) noexcept;
 /// Removes a SQLite file with what may lie beside it.
 void remove_with_side_files(const std::string& path) noexcept;
 /// "No space left on device" in words that name no function.
