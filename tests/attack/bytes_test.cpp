@@ -96,7 +96,7 @@ struct Subject {
 struct WholeBook : Subject {
   WholeBook() {
     WholeShop shop;
-    take(bytes_of_book(shop.bay.file()), shop.seal);
+    take(shop.open, shop.seal);
   }
 };
 struct GoldenBook : Subject {
@@ -159,7 +159,7 @@ TEST_SUITE("attack/bytes") {
   TEST_CASE("a book without its write-ahead log, or with another book's, is shown by the printed seal") {
     const WholeBook whole;
     WholeShop other(1);
-    const Bytes others = bytes_of_book(other.bay.file());
+    const Bytes& others = other.open;
     Figures f("copied without its write-ahead log, or with another book's");
     const std::vector<Bytes> all = {{whole.bytes.main, ""}, {whole.bytes.main, others.wal}, {others.main, whole.bytes.wal}};
     const auto verdicts = in_children(all.size(), [&](std::size_t i) {

@@ -22,7 +22,7 @@ struct Hostile {
   std::string flat;  ///< all of it in one file
   Hostile() {
     WholeShop shop;
-    bytes = bytes_of_book(shop.bay.file());
+    bytes = shop.open;
     seal = shop.seal;
     path = folder.file("case.baybook");
     put_papers(path);

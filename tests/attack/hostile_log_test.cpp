@@ -12,7 +12,7 @@ TEST_SUITE("attack/hostile log") {
     WholeShop shop;
     Folder folder;
     const std::string path = folder.file("case.baybook");
-    const Bytes bytes = bytes_of_book(shop.bay.file());
+    const Bytes& bytes = shop.rest;
     put_papers(path);
     struct Case {
       std::int64_t id = 0;

@@ -15,7 +15,7 @@ struct Insider {
   Bytes bytes;
   Insider() {
     WholeShop shop;
-    bytes = bytes_of_book(shop.bay.file());
+    bytes = shop.rest;
     seal = shop.seal;
     office_seal = shop.office_seal;
     path = folder.file("case.baybook");

@@ -22,13 +22,6 @@ namespace baybook::test {
 /// Cases that a full run once found something in: they are in every run.
 [[nodiscard]] bool once_found(const std::string& name);
 
-/// The bytes of a book: the file and the write-ahead log beside it.
-struct Bytes {
-  std::string main, wal;
-  friend bool operator==(const Bytes&, const Bytes&) = default;
-};
-[[nodiscard]] std::string read_bytes(const std::string& path);
-[[nodiscard]] Bytes bytes_of_book(const std::string& path);
 /// Writes both, and takes away whatever else lay beside them.
 void put_book(const std::string& path, const Bytes& bytes);
 

@@ -18,10 +18,23 @@ inline void put_papers(const std::string& book) {
   std::ofstream(papers_folder(book) + "/slip.txt", std::ios::binary) << paper_text();
 }
 
+[[nodiscard]] inline std::string read_bytes(const std::string& path) {
+  std::ifstream in(path, std::ios::binary);
+  return {std::istreambuf_iterator<char>(in), {}};
+}
+/// The bytes of a book: the file and the write-ahead log beside it.
+struct Bytes {
+  std::string main, wal;
+  friend bool operator==(const Bytes&, const Bytes&) = default;
+};
+[[nodiscard]] inline Bytes bytes_of_book(const std::string& path) { return {read_bytes(path), read_bytes(path + "-wal")}; }
+
 struct WholeShop {
   TestBook bay{"bay", 21, "2026-01-02T09:00:00.000Z"};
   TestBook office{"office", 22, "2026-01-02T09:00:00.000Z"};
   std::string seal, office_seal;
+  Bytes open;  ///< the book while a program has it open: its newest entries lie in the write-ahead log
+  Bytes rest;  ///< the book at rest: one file
 
   /// `spread`: more cars and jobs, so that the book has more pages and some of them free again.
   explicit WholeShop(int spread = 3) {
@@ -46,7 +59,9 @@ struct WholeShop {
     bay.write(last);
     seal = bay->seal();
     office_seal = office->seal();
+    open = bytes_of_book(bay.file());
     bay.close();
+    rest = bytes_of_book(bay.file());
     office.close();
   }
 

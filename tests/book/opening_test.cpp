@@ -302,12 +302,12 @@ TEST_SUITE("book/opening") {
     TestBook b;
     b.car("DUNE-42");
     b.reopen();
-    b.car("MARSH-07");  // after all before it was folded into the file: its pages wait beside it
-    b.close();
+    b.car("MARSH-07");  // after all before it was folded into the file: its pages wait beside it while the book is open
     std::filesystem::create_directory(b.folder().file("disc"));
     const std::string file = b.folder().file("disc/book.baybook");
     std::filesystem::copy_file(b.file(), file);
     std::filesystem::copy_file(b.file() + "-wal", file + "-wal");
+    b.close();
     REQUIRE(std::filesystem::file_size(file + "-wal") > 0);
     std::filesystem::permissions(b.folder().file(""), std::filesystem::perms::owner_all | std::filesystem::perms::others_exec | std::filesystem::perms::group_exec);
     std::filesystem::permissions(file + "-wal", std::filesystem::perms::others_read | std::filesystem::perms::owner_all);
@@ -317,6 +317,51 @@ TEST_SUITE("book/opening") {
             if (r.ok() || r.refusal().code != Code::unreadable) return 1;
             return r.refusal().what.find("newer entries in the file beside it") != std::string::npos ? 0 : 2;
           }) == 0);
+  }
+
+  TEST_CASE("who may read a book and not write in it makes nothing beside it, and its writers leave the file alone meanwhile") {
+    TestBook b;
+    b.car("MARSH-07");
+    b.close();
+    using std::filesystem::perms;
+    std::filesystem::permissions(b.folder().file(""), perms::all);
+    std::filesystem::permissions(b.file(), perms::owner_read | perms::owner_write | perms::others_read);
+    const std::string before = bytes_of(b.file());
+    int ready[2];
+    int go[2];
+    REQUIRE(::pipe(ready) == 0);
+    REQUIRE(::pipe(go) == 0);
+    const pid_t stranger = ::fork();
+    REQUIRE(stranger >= 0);
+    if (stranger == 0) {
+      if (::geteuid() == 0 && (::setgid(65534) != 0 || ::setuid(65534) != 0)) leave(99);
+      const auto r = opened(b.file(), Access::read);
+      char c = r.ok() ? 'y' : 'n';
+      if (::write(ready[1], &c, 1) != 1 || ::read(go[0], &c, 1) != 1) leave(98);
+      leave(r.ok() && r->find_car("MARSH-07").ok() && !r->find_car("DUNE-42").ok() && prove(*r)->findings.empty() ? 0 : 1);
+    }
+    char c = 0;
+    REQUIRE(::read(ready[0], &c, 1) == 1);
+    CHECK(c == 'y');
+    CHECK_FALSE(std::filesystem::exists(b.file() + "-wal"));
+    CHECK_FALSE(std::filesystem::exists(b.file() + "-shm"));
+    {
+      auto writer = opened(b.file());
+      REQUIRE_MESSAGE(writer.ok(), why(writer));
+      NewCar car;
+      car.plate = "DUNE-42";
+      CHECK(writer->append(car, b.stamp()).ok());
+    }
+    // The one who reads the file alone still does: the log waits beside it.
+    CHECK(bytes_of(b.file()) == before);
+    CHECK(std::filesystem::exists(b.file() + "-wal"));
+    REQUIRE(::write(go[1], &c, 1) == 1);
+    int status = 0;
+    REQUIRE(::waitpid(stranger, &status, 0) == stranger);
+    CHECK(WEXITSTATUS(status) == 0);
+    CHECK(opened(b.file(), Access::read)->find_car("DUNE-42").ok());
+    CHECK_FALSE(std::filesystem::exists(b.file() + "-wal"));
+    for (const int fd : {ready[0], ready[1], go[0], go[1]}) ::close(fd);
   }
 
   TEST_CASE("a backup in a folder that cannot be written to opens like any other") {

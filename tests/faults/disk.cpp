@@ -113,7 +113,7 @@ void disk_errors(const Setting& s, Row& row) {
               const std::string end = std::to_string(e.status) + " " + std::to_string(e.signal) + "\n" + e.out + "\n" + e.err + "\n" + bytes_below(shop.folder());
               if (!seen.insert(std::hash<std::string>()(end)).second) continue;
               row.figure("different endings", 1);
-              judge_answer(row, k, shop.folder(), e, words(t) + (ripe ? ", log nearly full" : ""));
+              judge_answer(row, k, shop.folder(), e, words(t) + (ripe ? ", log left beside" : ""));
             }
           }
         }
@@ -149,7 +149,7 @@ void disk_fills_up(const Setting& s, Row& row) {
         if (look.status != 0 && look.err.empty()) row.found(Fault::silent, "levels on a full disk");
         if (!mounts.remount(folder, "size=64m")) return row.skip("a small disk cannot be made larger here: " + mounts.why());
         row.ran();
-        judge_answer(row, k, folder, e, "with " + std::to_string(room) + " pages of room" + (nearly ? ", log nearly full" : ""));
+        judge_answer(row, k, folder, e, "with " + std::to_string(room) + " pages of room" + (nearly ? ", log left beside" : ""));
       }
     }
   }

@@ -102,7 +102,7 @@ void killed_at_every_call(const Setting& s, Row& row) {
         shop.lay_out(ripe);
         const Ended e = killed_at(k, shop.folder(), at);
         row.ran();
-        const std::string how = "killed at call " + std::to_string(at.stop) + (at.cut != 0 ? ", a write cut short" : "") + (ripe ? ", log nearly full" : "");
+        const std::string how = "killed at call " + std::to_string(at.stop) + (at.cut != 0 ? ", a write cut short" : "") + (ripe ? ", log left beside" : "");
         if (e.signal != 0 && e.signal != SIGKILL) row.found(Fault::died, k.name() + ", " + how + ": signal " + std::to_string(e.signal));
         const bool acknowledged = !e.out.empty();
         if (acknowledged) row.figure("acknowledged", 1);

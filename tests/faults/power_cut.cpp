@@ -87,7 +87,7 @@ void power_cut(const Setting& s, Row& row, const std::string& type, const std::s
           return;
         }
         row.ran();
-        const std::string how = type + " shut down at call " + std::to_string(nth) + (ripe ? ", log nearly full" : "");
+        const std::string how = type + " shut down at call " + std::to_string(nth) + (ripe ? ", log left beside" : "");
         if (e.died()) row.found(Fault::died, k.name() + ", " + how + ": signal " + std::to_string(e.signal));
         if (!e.died() && e.status != 0 && e.err.empty()) row.found(Fault::silent, k.name() + ", " + how);
         if (e.status == 0) row.figure("acknowledged", 1);

@@ -8,6 +8,7 @@
 #include <fstream>
 #include <iterator>
 #include <stdexcept>
+#include <sys/syscall.h>
 #include <unistd.h>
 
 namespace fs = std::filesystem;
@@ -17,8 +18,6 @@ namespace baybook::faults {
 namespace {
 
 constexpr const char* kKey = "the-one-key";
-constexpr std::size_t kRipeFrames = 58;  // the next entry brings it over the 64 at which the log is folded into the file
-constexpr std::size_t kFrame = 4096 + 24;
 
 std::string bytes_of(const fs::path& path) {
   std::ifstream in(path, std::ios::binary);
@@ -217,13 +216,16 @@ Shop::Shop(const Work& work, const std::string& plan_file) : work_(work), plan_(
   }
   fresh_ = read_files(folder_);
   fresh_.erase("m.baybook-shm");  // made anew by who opens it first
-  // Small entries until the write-ahead log is nearly full.
-  for (int i = 0;; ++i) {
-    const std::size_t frames = fs::exists(folder_ + "/m.baybook-wal") ? static_cast<std::size_t>(fs::file_size(folder_ + "/m.baybook-wal")) / kFrame : 0;
-    if (frames >= kRipeFrames && frames < 64) break;
-    if (i > 400) throw std::runtime_error("the harness: the write-ahead log does not come near its limit; has the way it is folded in changed?");
-    must(Command{folder_, {"discard", "absorbent", "0.1kg", "--into", "drum-absorb", "--book", "m.baybook"}});
+  // A writer that was killed as it closed leaves its log beside the file.
+  {
+    Running writer(Command{folder_, {"discard", "absorbent", "0.1kg", "--into", "drum-absorb", "--book", "m.baybook"}}, true);
+    for (Running::Stop stop = writer.next(); stop != Running::Stop::ended; stop = writer.next()) {
+      if (stop == Running::Stop::entry && writer.call().number == SYS_unlink) break;
+    }
+    if (writer.ended()) throw std::runtime_error("the harness: a writer closed without taking its log away; has the way it is folded in changed?");
+    writer.kill();
   }
+  if (!fs::exists(folder_ + "/m.baybook-wal")) throw std::runtime_error("the harness: nothing was left by a writer that was killed");
   ripe_ = read_files(folder_);
   ripe_.erase("m.baybook-shm");
 }

@@ -88,7 +88,7 @@ bool writes_otherwise(const Known& k);
 class Shop {
  public:
   explicit Shop(const Work& work, const std::string& plan_file);
-  /// The folder as it is before each run. `ripe`: the next entry folds the write-ahead log into the file.
+  /// The folder as it is before each run. `ripe`: a program that was killed left its log beside the file.
   [[nodiscard]] const Files& files(bool ripe) const { return ripe ? ripe_ : fresh_; }
   [[nodiscard]] std::vector<Known> known(bool ripe, const std::string& only = "");  ///< of that verb alone, if one is named
   [[nodiscard]] const Plan& plan() const { return plan_; }

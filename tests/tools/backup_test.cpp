@@ -133,7 +133,6 @@ TEST_SUITE("tools/backup") {
       return st.st_mode & 0777;
     };
     CHECK(mode("g.baybook") == 0660);
-    CHECK(mode("g.baybook-wal") == 0660);
     CHECK(mode("g.baybook.papers") == 0770);
     CHECK(mode("copy.baybook") == 0600);
     CHECK(mode("copy.baybook.papers") == 0700);

@@ -69,6 +69,16 @@ class Shop {
     return a;
   }
 
+  /// Starts it with its output thrown away, and does not wait for its end.
+  pid_t begin(const std::vector<std::string>& args) const {
+    const pid_t child = ::fork();
+    if (child < 0) throw std::runtime_error("no child");
+    if (child == 0) become(args, ::open("/dev/null", O_WRONLY), ::open("/dev/null", O_WRONLY));
+    return child;
+  }
+  /// Its status at its end; 128 and the signal when one ended it.
+  static int end(pid_t child) { return wait_for(child); }
+
   /// Runs it with standard output and error on a terminal of that size; what the terminal got is in `out`.
   Answer run_on_terminal(const std::vector<std::string>& args, unsigned short rows, unsigned short columns) const {
     winsize size{rows, columns, 0, 0};

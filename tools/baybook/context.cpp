@@ -2,8 +2,10 @@
 
 #include "render/jsonl.hpp"
 #include "render/receipt.hpp"
+#include "render/text.hpp"
 #include "verbs.hpp"
 
+#include <baybook/keep.hpp>
 #include <baybook/text.hpp>
 
 #include <cerrno>
@@ -65,6 +67,17 @@ Book& Context::book_for_writing() {
   book_.reset();
   open(Access::write);
   return *book_;
+}
+
+bool Context::close_book() {
+  if (!book_) return false;
+  const std::string path = book_->path();
+  book_.reset();
+  if (!log_beside(path)) return false;
+  if (!json_ && !quiet()) {
+    err_.text(wrapped("check: ", "another program has this book open: the newest entries may lie in " + visible(path) + "-wal until it ends. A copy made with cp may be an older book; baybook backup makes one of now"));
+  }
+  return true;
 }
 
 Day Context::today() {

@@ -62,6 +62,8 @@ class Context {
   [[nodiscard]] Book& book();
   /// The same, opened for writing whatever the verb usually does.
   [[nodiscard]] Book& book_for_writing();
+  /// Closes the book, and tells whether its log lies beside the file all the same: says so, unless in JSON.
+  [[nodiscard]] bool close_book();
   [[nodiscard]] const Units& units() { return book().settings().units; }
   [[nodiscard]] Day today();
 

@@ -70,6 +70,7 @@ int run_prove(Context& c) {
   }
   const std::string own = c.book().settings().tag;
   const int status = p.findings.empty() ? 0 : 1;
+  const bool beside = c.close_book();
   if (c.json()) {
     Json j = c.document();
     j.key("sound").boolean(p.findings.empty());
@@ -97,6 +98,7 @@ int run_prove(Context& c) {
     });
     j.key("seal_checked").boolean(p.seal_checked);
     j.key("tables_compared").boolean(p.tables_compared);
+    j.key("log_beside").boolean(beside);
     j.key("findings").begin_array();
     for (const Finding& f : p.findings) {
       j.begin_object();

@@ -15,11 +15,23 @@ enum class Share : std::uint8_t {
 /// Of the folder in which `path` is or would be.
 [[nodiscard]] Share network_share(const std::string& path);
 
+/// Whether a log lies beside the file of a book that this program does not have open (any more): another
+/// program has it open, or was stopped in the middle and nobody has opened the book since. The newest
+/// entries may be in that log: the file copied alone is an older book.
+[[nodiscard]] bool log_beside(const std::string& path);
+
 struct BackupOptions {
   Instant now{};            ///< goes into the mark
   bool force = false;       ///< over a file of that name, unless it is a book that somebody writes in
   bool papers = true;       ///< the papers beside the book too, into the folder beside the copy
   Progress progress{};
+};
+/// An erasure that a copy does not know: the texts that it named stand in the copy.
+struct UnknownErasure {
+  std::string erasure{};  ///< "57@bay"; empty when its installation is not in the copy either
+  Day day{};              ///< when it was erased
+  /// Entry and field, as `erase entry` takes them.
+  std::vector<std::pair<std::string, std::string>> texts{};
 };
 struct Backup {
   std::string path;
@@ -29,6 +41,9 @@ struct Backup {
   std::int64_t bytes = 0;
   std::int64_t papers = 0;             ///< copied, or there already, and read again
   std::vector<Finding> findings{};     ///< what is missing from it: papers that are not what was put on record
+  /// Of a copy that goes on: what was erased after it was made, as far as a list beside it or the book that it
+  /// replaces tells. It is to be erased again.
+  std::vector<UnknownErasure> erasures{};
   bool was_there = false;              ///< backup_into: nothing new was in the book, the copy of that name was read again
 };
 /// Makes one file that holds the book as it is at one moment, while others may be writing: rollback journal, mode 0600, marked as a backup
@@ -40,6 +55,23 @@ struct Backup {
 /// machine. It begins with an opening that names the last entry and digest of the installation it was. Refuses also: unclear (the tag),
 /// already_there (the tag is that of an installation in the book).
 [[nodiscard]] Result<Backup> continue_as(const Book& book, const std::string& path, const std::string& tag, const BackupOptions& options);
+
+struct RestoreOptions {
+  Instant now{};
+  std::string tag{};       ///< of the installation that goes on; empty: that of the backup with the next free number
+  bool over_newer = false; ///< also over a book that opens and has entries which the backup does not have
+  Progress progress{};
+};
+struct Restored {
+  Backup made;
+  std::string tag;
+  std::string aside{};     ///< what lay at `path` before lies under this name now; empty when nothing did
+  std::int64_t only_there = 0;  ///< entries of the book aside that the backup does not have; -1: it does not open
+};
+/// Puts a copy of `book` (a backup, or another book) in the place `path` and lets it go on there as an installation of its own. What lay there, the
+/// file with its log, is put aside under another name: nothing is written over. Refuses: already_there (another program writes in the book there),
+/// not_allowed (the book there has entries that the backup has not, without `over_newer`, or is the same file), and as continue_as; then all is as it was before.
+[[nodiscard]] Result<Restored> restore(const Book& book, const std::string& path, const RestoreOptions& options);
 
 struct Rotation {
   Backup made;

@@ -65,7 +65,7 @@ void prove_names(Book::Inside& in, const Find& find) {
   while (q.step()) {
     const std::string name = q.text(0);
     if (name == "once-secret") secret = q.blob(1).size() == 32;
-    else if (name != "zone-window" && name != "backup" && name != "erasure-unfinished") find("beside the log lies \"" + visible(name) + "\", which no book has", {}, kBackup);
+    else if (name != "zone-window" && name != "backup" && name != "erasure-unfinished" && name != "log") find("beside the log lies \"" + visible(name) + "\", which no book has", {}, kBackup);
     if (name != "zone-window") continue;
     // Where the zone is not known here nothing can be said; where it is, the span must lie within one of the database's own.
     const auto stored = read_zone_window(q.blob(1));

@@ -48,7 +48,7 @@ namespace {
     case SQLITE_INTERRUPT:
       throw Failure(Code::unsound, file + ": the file is damaged (reading it leads in circles)", "baybook prove --book " + file);
     case SQLITE_IOERR:
-      throw Failure(Code::unreadable, file + ": reading or writing the disk failed", "check the disk, then baybook prove --book " + file);
+      throw CannotRead(Code::unreadable, file + ": reading or writing the disk failed", "check the disk, then baybook prove --book " + file);
     default:
       throw Failure(Code::unsound, file + ": " + words, "baybook prove --book " + file);
   }
@@ -62,16 +62,11 @@ namespace {
 
 constexpr int kStepsBetweenLooks = 100'000;
 
+// How long SQLite waits for a lock that another program holds, in milliseconds.
+constexpr int kWait = 5000;
+
 // Pages in the write-ahead log at which a book that stays open brings them into the file, so that the log begins anew: 16 MiB.
 constexpr int kLongLog = 4000;
-
-// SQLite plays a rollback journal that lies beside a file back into it, whatever it holds, before a word of the file can be looked at. A
-// book is kept in WAL mode and leaves none.
-void refuse_journal(const std::string& path, const std::string& file) {
-  struct stat st {};
-  if (::stat((file + "-journal").c_str(), &st) != 0 || st.st_size == 0) return;
-  throw Failure(Code::unreadable, path + "-journal lies beside it: no book leaves one, and reading the book with it would change it; left untouched", "move that file elsewhere, then baybook prove --book " + path);
-}
 
 int on_wal(void* frames, sqlite3*, const char*, int pages) {
   *static_cast<int*>(frames) = pages;
@@ -186,24 +181,7 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
     // Made here, not by SQLite, so that its mode is right whatever the umask and it is never made through a link.
     part_ = make_beside(path, making.group ? 0660 : 0600);
   } else {
-    struct stat st {};
-    if (::stat(file.c_str(), &st) != 0) {
-      if (errno == EACCES) throw Failure(Code::unreadable, path + ": no permission to read it", "ask its owner");
-      throw Failure(Code::unreadable, path + ": there is no such book", "baybook start " + path + " --site \"...\" --tag bay");
-    }
-    if (S_ISDIR(st.st_mode)) throw Failure(Code::unreadable, path + ": is a folder, not a book", "the path of the book in it");
-    if (!S_ISREG(st.st_mode)) throw Failure(Code::unreadable, path + ": is no file, so not a book", "the path of a book made by baybook start");
-    if (st.st_size == 0) throw Failure(Code::unreadable, path + ": is empty, not a book", "the path of a book made by baybook start");
-    // Of a file that ends within its first header SQLite would take the write-ahead log for another's and delete it: the newest entries.
-    if (st.st_size < 100) {
-      const bool log = has_content(file + "-wal");
-      throw Failure(Code::unreadable, path + ": is not a book, it ends after " + std::to_string(st.st_size) + (st.st_size == 1 ? " byte" : " bytes") + (log ? "; the newest entries of one may be in " + path + "-wal: keep it" : ""),
-                    log ? "a backup of the book" : "the path of a book made by baybook start");
-    }
-    refuse_journal(path, file);
-    if (mode == Mode::write && ::access(file.c_str(), W_OK) != 0) {
-      throw Failure(Code::unwritable, path + ": cannot be written (" + std::strerror(errno) + ")", "a book you may write to");
-    }
+    look_at_file(file);
   }
   const auto forget = [&] {
     kept_.clear();
@@ -212,18 +190,7 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
   };
   try {
     if (mode == Mode::create) create();
-    else open_there(false);
-  } catch (const Failure& f) {
-    forget();
-    if (!part_.empty()) remove_with_side_files(part_);
-    if (mode != Mode::read || f.code != Code::unwritable) throw;
-    // SQLite cannot make its index beside a book on read-only media. Nobody can write there either, so the file alone is the book,
-    // unless newer entries lie beside it.
-    if (::access(folder_of(file).c_str(), W_OK) == 0) throw Failure(Code::unreadable, path + ": cannot be opened here", "a copy of it in another folder");
-    if (has_content(file + "-wal") || has_content(file + "-journal")) {
-      throw Failure(Code::unreadable, path + ": has newer entries in the file beside it, and this folder cannot be written to", "copy it with its -wal file to a folder you may write to, or read a backup");
-    }
-    open_there(true);
+    else open_existing(file);
   } catch (...) {
     forget();
     if (!part_.empty()) remove_with_side_files(part_);
@@ -234,7 +201,7 @@ Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), 
 void Db::create() {
   try {
     // A book belongs to one thread: SQLite need not take a lock at every call.
-    db_ = std::make_unique<SQLite::Database>(absolute(part_), SQLite::OPEN_READWRITE | SQLite::OPEN_NOMUTEX, 5000);
+    db_ = std::make_unique<SQLite::Database>(absolute(part_), SQLite::OPEN_READWRITE | SQLite::OPEN_NOMUTEX, kWait);
     harden();
     db_->exec("PRAGMA page_size=4096");
     db_->exec("PRAGMA application_id=" + std::to_string(kApplicationId));
@@ -252,15 +219,17 @@ void Db::create() {
 
 void Db::open_there(bool immutable) {
   const std::string file = absolute(path_);
-  const bool may_write = !immutable && (mode_ != Mode::read || ::access(file.c_str(), W_OK) == 0);
+  const bool may_write = !immutable && (mode_ == Mode::write || ::access(file.c_str(), W_OK) == 0);
+  alone_ = immutable;
   try {
     db_ = std::make_unique<SQLite::Database>(immutable ? immutable_uri(path_) : file,
-                                             (may_write ? SQLite::OPEN_READWRITE : SQLite::OPEN_READONLY) | (immutable ? SQLite::OPEN_URI : 0) | SQLite::OPEN_NOMUTEX, 5000);
+                                             (may_write ? SQLite::OPEN_READWRITE : SQLite::OPEN_READONLY) | (immutable ? SQLite::OPEN_URI : 0) | SQLite::OPEN_NOMUTEX, kWait);
     harden();
+    note_file(may_write);
     // One snapshot from the first look on; a reader keeps it until Book::open has read the opening.
     begin_read();
     check_identity();
-    if (mode_ != Mode::read) end_read();
+    if (mode_ == Mode::write) end_read();
     prepare_connection();
   } catch (const SQLite::Exception& e) {
     fail(e, path_);
@@ -289,7 +258,7 @@ SQLite::Database& Db::file() {
   return *db_;
 }
 
-bool Db::settle() { return db_ && sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr) == SQLITE_OK; }
+bool Db::settle() { return db_ && !queue_.file_is_read_alone() && sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr) == SQLITE_OK; }
 
 void Db::copy_into(const std::string& path) {
   query("VACUUM INTO ?").bind(absolute(path)).run();
@@ -305,12 +274,7 @@ Db::~Db() {
     remove_with_side_files(part_);
     return;
   }
-  if (!db_) return;
-  // Lazy close: folding the write-ahead log into the file costs more than a whole short command; it is done when 64 pages
-  // have come together, so that the next start has little to read (docs/decisions/0002).
-  // After a failed commit nothing is moved: the next start reads what the disk has.
-  if (failed_) return;
-  if (mode_ != Mode::read && wal_frames_ >= 64) sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr);
+  if (db_) close();
 }
 
 // Before the first byte of the file is looked at: what a hostile or damaged file may ask of this program.
@@ -366,7 +330,7 @@ void Db::prepare_connection() {
   sqlite3_file_control(raw, "main", SQLITE_FCNTL_PERSIST_WAL, &on);
   sqlite3_wal_hook(raw, on_wal, &wal_frames_);  // replaces the automatic checkpoint; see commit() and the destructor
   // A statement costs a short command as much as reading ten entries: only what has no other way is one.
-  db_->exec(mode_ == Mode::read ? "PRAGMA cell_size_check=1" : "PRAGMA cell_size_check=1; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON");
+  db_->exec(mode_ == Mode::read || mode_ == Mode::alone ? "PRAGMA cell_size_check=1" : "PRAGMA cell_size_check=1; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON");
 }
 
 namespace {
@@ -483,9 +447,26 @@ const std::unordered_map<std::int64_t, std::int64_t>& Db::settled() {
 
 void Db::begin() {
   settled_.reset();
-  if (mode_ == Mode::read) throw Failure(Code::unwritable, path_ + ": was opened for reading; nothing was written", "a book that is opened for writing");
-  query("BEGIN IMMEDIATE").run();
+  if (mode_ == Mode::read || mode_ == Mode::alone) throw Failure(Code::unwritable, path_ + ": was opened for reading; nothing was written", "a book that is opened for writing");
+  // A new book stands under a name that nobody knows yet.
+  const Queue::Turn turn = part_.empty() ? queue_.wait_to_write() : Queue::Turn::none;
+  try {
+    if (part_.empty()) must_be_there(true);
+    // Who waited in vain has waited long enough; against programs that know no queue SQLite waits.
+    sqlite3_busy_timeout(file().getHandle(), turn == Queue::Turn::in_vain ? 0 : kWait);
+    query("BEGIN IMMEDIATE").run();
+  } catch (...) {
+    queue_.leave();
+    throw;
+  }
   writing_ = true;
+  if (!log_begins()) return;
+  try {
+    name_log();
+  } catch (...) {
+    rollback();
+    throw;
+  }
 }
 
 void Db::commit() {
@@ -499,9 +480,12 @@ void Db::commit() {
   }
   writing_ = false;
   if (!part_.empty()) name_made();
-  if (wal_frames_ >= kLongLog) {
-    sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_PASSIVE, nullptr, nullptr);
+  if (wal_frames_ >= kLongLog && !queue_.file_is_read_alone()) {
+    int frames = 0;
+    int brought = 0;
+    log_is_in_ = sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_PASSIVE, &frames, &brought) == SQLITE_OK && frames == brought;
   }
+  queue_.leave();
 }
 
 // The file is whole and on the disk before its name says that there is a book.
@@ -534,17 +518,20 @@ void Db::name_made() {
 void Db::rollback() noexcept {
   writing_ = false;
   settled_.reset();
-  if (!db_) return;
-  try {
-    db_->exec("ROLLBACK");
-  } catch (...) {
-    // SQLite has rolled back by itself already.
+  if (db_) {
+    try {
+      db_->exec("ROLLBACK");
+    } catch (...) {
+      // SQLite has rolled back by itself already.
+    }
   }
+  queue_.leave();
 }
 
 void Db::begin_read() {
   if (writing_ || reading_) return;
   settled_.reset();
+  must_be_there(false);
   query("BEGIN").run();
   reading_ = true;
 }
@@ -566,6 +553,7 @@ bool Db::rewrite() {
   if (writing_ || reading_) throw std::logic_error("a book is not rewritten within a transaction");
   // Overwriting is not enough: when rows move between pages an older copy of them may stay in a page's free middle.
   exec("VACUUM");
+  if (queue_.file_is_read_alone()) return false;
   const int result = sqlite3_wal_checkpoint_v2(db_->getHandle(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr);
   if (result == SQLITE_OK) {
     wal_frames_ = 0;

@@ -4,6 +4,8 @@
 // value that is read, which was 39 % of a month's totals. Everything here throws store::Failure; Book turns it into a Refusal.
 #pragma once
 
+#include "store/queue.hpp"
+
 #include <baybook/book.hpp>
 
 #include <cstdint>
@@ -27,6 +29,11 @@ struct Failure : std::runtime_error {
   Failure(Code c, const std::string& text, std::string instead_ = {}) : std::runtime_error(text), code(c), instead(std::move(instead_)) {}
   Code code;
   std::string instead;
+};
+
+/// It could not be read: that says nothing of what is in it.
+struct CannotRead : Failure {
+  using Failure::Failure;
 };
 
 /// One prepared statement in use. Resets itself when it goes out of scope; the statement stays prepared in the Db.
@@ -66,11 +73,20 @@ class Query {
 /// Whether the file says of itself that it is a book, of whatever version.
 [[nodiscard]] bool has_book_id(const std::string& path);
 
+/// The last entry of the book's own installation.
+struct LastEntry {
+  std::int64_t id = 0;
+  std::string digest;
+  std::string log;  ///< the name of the log that was brought in last, "" when none had one
+};
+
 class Db {
  public:
-  enum class Mode { create, write, read };
+  /// `alone`: the file as it is, whatever lies beside it; nothing is made there.
+  enum class Mode { create, write, read, alone };
   /// Opens and checks: path, application id, version, schema text (docs/format.md, Opening). A new file is made under a passing name and gets
-  /// its own at the first commit: a book that was never whole stands in nobody's way.
+  /// its own at the first commit: a book that was never whole stands in nobody's way. The end brings the log into the file unless somebody
+  /// else has the book open: then that one does (docs/decisions/0020).
   Db(const std::string& path, Mode mode, const Making& making = {});
   Db(const Db&) = delete;
   Db& operator=(const Db&) = delete;
@@ -80,7 +96,7 @@ class Db {
   [[nodiscard]] Query query(const char* sql);
   void exec(const char* sql);
 
-  void begin();     ///< BEGIN IMMEDIATE, waits 5 s, then Failure(busy)
+  void begin();     ///< waits for its turn (store/queue.hpp), 5 s, then Failure(busy)
   void commit();    ///< Failure(unknown_outcome) when it fails: see book/outcome.hpp
   void rollback() noexcept;
   /// Closes the file and opens it again for writing, as after a start: what a failed commit left is read from the disk. Every Query is over.
@@ -106,6 +122,8 @@ class Db {
 
   /// Writes the book as it is now into the empty file `path`: one snapshot, whoever else writes, without a byte of what was deleted.
   void copy_into(const std::string& path);
+  /// Of a copy: it was written anew, so no log of the book goes on from it.
+  void forget_log();
   /// Of a copy: the write-ahead log is how a book that goes on is written.
   void use_write_ahead();
 
@@ -116,10 +134,22 @@ class Db {
   [[nodiscard]] std::string integrity();  ///< "ok" or SQLite's own first words
 
  private:
+  void look_at_file(const std::string& file);
+  void open_existing(const std::string& file);
+  void open_as_it_lies(const std::string& file);
+  [[nodiscard]] bool continues(const LastEntry& of_file);
   void check_identity();
   void create();
   void name_made();
   void open_there(bool immutable);
+  void note_file(bool may_write);
+  [[nodiscard]] bool log_begins() const;
+  void name_log();
+  void must_be_there(bool to_write) const;
+  void close() noexcept;
+  void let_settle() noexcept;
+  void settle_after_writer();
+  [[nodiscard]] bool same_file() const noexcept;
   SQLite::Database& file();
   void harden();
   void prepare_connection();
@@ -136,6 +166,12 @@ class Db {
   bool writing_ = false;
   bool reading_ = false;
   int wal_frames_ = 0;
+  bool log_is_in_ = false;  ///< all of the log was brought in, and the next write begins it anew
+  Queue queue_;
+  std::string file_;          ///< the whole name of the file that is open
+  std::uint64_t device_ = 0, inode_ = 0;
+  bool alone_ = false;        ///< the file is read as it lies, without a log or locks
+  bool may_settle_ = false;   ///< at the end the log may be brought into the file
   std::string part_;     ///< the passing name of a new file that has not come to its first commit
   bool failed_ = false;  ///< a commit failed: the file is left as it is
   // A damaged file can lead a statement in circles: it gets as many steps as a file of its size may need (most_steps).
