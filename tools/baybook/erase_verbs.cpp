@@ -187,6 +187,18 @@ std::vector<std::string> withdrawn_left(Context& c, const std::string& plate, Ca
   return out;
 }
 
+// Entries and fields without a word of what stood there: to be kept with the backups.
+std::string list_of(const ErasurePlan& plan, const std::string& own) {
+  std::string out;
+  std::string last;
+  for (const ErasureLine& l : plan.lines) {
+    const std::string entry = ref_text(l.entry, own);
+    out += entry != last ? (out.empty() ? "entry " : "; entry ") + entry + " " + l.field : ", " + l.field;
+    last = entry;
+  }
+  return out;
+}
+
 int erase(Context& c, Erasure d, const std::vector<std::string>& left_cars = {}) {
   const Typed& t = c.typed();
   d.when_allowed = t.has("when-allowed");
@@ -195,6 +207,7 @@ int erase(Context& c, Erasure d, const std::vector<std::string>& left_cars = {})
     if (*reason == "expired") d.reason = Erasure::Reason::expired;
   }
   std::string left;
+  std::string erased;
   if (of_retry(c).n == 0) {
     const ErasurePlan plan = need(plan_erasure(c.book(), d, c.today()));
     if (t.has("dry-run")) {
@@ -202,6 +215,7 @@ int erase(Context& c, Erasure d, const std::vector<std::string>& left_cars = {})
     }
     if (plan.held == 0) confirm(c, plan);
     left = papers_left(plan);
+    erased = list_of(plan, c.book().settings().tag);
   }
   const Receipt r = c.append(d);
   const int status = r.unfinished ? 1 : 0;
@@ -217,7 +231,8 @@ int erase(Context& c, Erasure d, const std::vector<std::string>& left_cars = {})
   if (c.quiet() || r.dry_run || !r.summary.starts_with("erased")) return status;
   if (!left.empty()) c.out().text(wrapped("  ", left));
   if (!left_cars.empty()) c.out().text(wrapped("  ", told_of_left(left_cars)));
-  c.out().text(wrapped("  ", "pages printed and backups made before this still hold it: docs/personal-data.md"));
+  if (!erased.empty()) c.out().text(wrapped("  ", "erased: " + erased));
+  c.out().text(wrapped("  ", "pages printed and backups made before this still hold it: docs/personal-data.md. Note these entries and fields with them; the next baybook backup leaves the list beside its copy, and a restore names what has to be erased again"));
   return status;
 }
 

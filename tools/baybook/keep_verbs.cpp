@@ -23,6 +23,7 @@ void findings_json(Json& j, const std::vector<Finding>& all) {
 }
 
 void print(Context& c, const Backup& b, const Rotation* rotation) {
+  const bool beside = c.close_book();
   std::vector<Finding> findings = b.findings;
   if (rotation != nullptr) findings.insert(findings.end(), rotation->findings.begin(), rotation->findings.end());
   if (c.json()) {
@@ -34,6 +35,7 @@ void print(Context& c, const Backup& b, const Rotation* rotation) {
     j.key("bytes").number(b.bytes);
     j.key("papers").number(b.papers);
     j.key("was_there").boolean(b.was_there);
+    j.key("log_beside").boolean(beside);
     if (rotation != nullptr) {
       j.strings("kept", rotation->kept);
       j.strings("removed", rotation->removed);
@@ -61,6 +63,36 @@ void print(Context& c, const Backup& b, const Rotation* rotation) {
   }
 }
 
+// What the copy still has although it was erased, and what to type to erase it again.
+void tell_erasures(Context& c, const std::vector<UnknownErasure>& all) {
+  for (const UnknownErasure& u : all) {
+    std::string texts;
+    std::string last;
+    for (const auto& [entry, field] : u.texts) {
+      if (entry != last) texts += (texts.empty() ? "entry " : "; entry ") + entry + " " + field;
+      else texts += ", " + field;
+      last = entry;
+    }
+    c.err().text(wrapped("check: ", "erased on " + to_string(u.day) + (u.erasure.empty() ? "" : " by entry " + u.erasure) + ", which this copy does not know, and there again: " + texts));
+    std::string typed;
+    for (const auto& [entry, field] : u.texts) {
+      if (typed.size() < 400) typed += (typed.empty() ? "" : "; ") + ("baybook erase entry " + entry + " " + field);
+    }
+    c.err().text(wrapped("type:  ", typed));
+  }
+}
+
+void erasures_json(Json& j, const std::vector<UnknownErasure>& all) {
+  j.objects("unknown_erasures", all, [&](const UnknownErasure& u) {
+    j.member("erasure", u.erasure);
+    j.member("day", to_string(u.day));
+    j.objects("texts", u.texts, [&](const std::pair<std::string, std::string>& t) {
+      j.member("entry", t.first);
+      j.member("field", t.second);
+    });
+  });
+}
+
 int go_on(Context& c) {
   const Typed& t = c.typed();
   if (c.operands() > 0 || t.has("into") || t.has("keep")) refuse(Code::wrong_usage, "a copy that goes on is made by itself", "it is a book, not a backup", "baybook backup --continue NEW.baybook --tag TAG");
@@ -82,6 +114,7 @@ int go_on(Context& c) {
     j.key("entries").number(b.entries);
     j.key("bytes").number(b.bytes);
     j.key("papers").number(b.papers);
+    erasures_json(j, b.erasures);
     findings_json(j, b.findings);
     c.print(j);
   } else if (!c.quiet()) {
@@ -89,15 +122,56 @@ int go_on(Context& c) {
     out.line("book " + visible(b.path) + " goes on from seal " + before);
     out.text(wrapped("  ", std::to_string(b.entries) + " entries; its own begin with seal " + b.seal));
     out.text(wrapped("  ", "what was written after " + before + " in another copy is not in it: exchange in brings it, or it is entered again"));
-    out.line("  next: export BAYBOOK_BOOK=" + visible(b.path));
+    out.line("  next: export BAYBOOK_BOOK=" + as_typed(b.path));
   }
+  tell_erasures(c, b.erasures);
   for (const Finding& f : b.findings) {
     c.err().text(wrapped("check: ", visible(f.what)));
   }
-  return b.findings.empty() ? 0 : 1;
+  return b.findings.empty() && b.erasures.empty() ? 0 : 1;
 }
 
 }  // namespace
+
+int run_backup_restore(Context& c) {
+  const Typed& t = c.typed();
+  const std::string path = c.book_path();
+  const Book from = need(Book::open(c.operand(0), Access::read, system_random));
+  RestoreOptions o;
+  o.now = c.now();
+  o.over_newer = t.has("over-newer");
+  if (const std::string* tag = t.get("tag")) o.tag = *tag;
+  ProgressLine line;
+  o.progress = line.callback();
+  const std::string before = from.seal();
+  const Restored r = need(restore(from, path, o));
+  if (c.json()) {
+    Json j = c.document();
+    j.member("book", r.made.path);
+    j.member("continues", before);
+    j.member("tag", r.tag);
+    j.member("aside", r.aside);
+    j.key("only_there").number(r.only_there);
+    j.member("seal", r.made.seal);
+    j.key("entries").number(r.made.entries);
+    erasures_json(j, r.made.erasures);
+    findings_json(j, r.made.findings);
+    c.print(j);
+  } else if (!c.quiet()) {
+    Out& out = c.out();
+    out.line("book " + visible(r.made.path) + " goes on from seal " + before);
+    out.text(wrapped("  ", std::to_string(r.made.entries) + " entries; its own begin with seal " + r.made.seal));
+    if (!r.aside.empty()) out.text(wrapped("  ", "what lay there before is " + visible(r.aside) + " now" + (r.only_there < 0 ? ", which does not open" : "")));
+    if (r.only_there > 0) {
+      out.text(wrapped("  ", std::to_string(r.only_there) + (r.only_there == 1 ? " entry is" : " entries are") + " only there, and can be brought in"));
+      out.line("  next: baybook exchange out aside.exchange --book " + as_typed(r.aside));
+      out.line("        baybook exchange in aside.exchange --book " + as_typed(r.made.path));
+    }
+  }
+  tell_erasures(c, r.made.erasures);
+  for (const Finding& f : r.made.findings) c.err().text(wrapped("check: ", visible(f.what)));
+  return r.made.findings.empty() && r.made.erasures.empty() ? 0 : 1;
+}
 
 int run_backup(Context& c) {
   const Typed& t = c.typed();

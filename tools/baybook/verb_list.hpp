@@ -57,6 +57,7 @@ int run_prove(Context&);
 
 // keep_verbs.cpp
 int run_backup(Context&);
+int run_backup_restore(Context&);
 
 
 // erase_verbs.cpp

@@ -296,6 +296,11 @@ constexpr Option kBackupOptions[] = {
     {"tag", "TAG", "with --continue: short name of the new installation"},
     {"force", "", "over a file of that name, never over a book"},
 };
+constexpr Operand kRestoreOperand[] = {{"FILE", "the backup"}};
+constexpr Option kRestoreOptions[] = {
+    {"tag", "TAG", "short name of the installation that goes on (else the old one with a number)"},
+    {"over-newer", "", "also where the book there opens and has entries that the backup does not have"},
+};
 constexpr Option kYes = {"yes", "", "do not ask first: what is erased does not come back"};
 constexpr Option kWhenAllowed = {"when-allowed", "", "while a rule holds it: put on record that it was asked for"};
 constexpr Option kEraseReason = {"reason", "request|expired", "why it goes (else request)"};
@@ -421,6 +426,8 @@ constexpr Verb kVerbs[] = {
 
     {"backup", kRight, "a copy in one file, read again before it counts", {"baybook backup /media/stick/marsh.baybook", "baybook backup --into /media/stick --keep 14"}, kBackupOperands, kBackupOptions, Does::read, run_backup,
      "The papers beside the book are copied too. A backup opens like any book and is never written in. Its seal is printed:\nnote it on paper. With --into nothing is removed while a backup in the folder holds what the book does not."},
+    {"backup restore", kRight, "a backup in the place of a book that is lost or damaged", {"baybook backup restore /media/stick/bay-2026-03-05-000123-3f9a0c12.baybook", "baybook backup restore bay.baybook --tag bay-2"}, kRestoreOperand, kRestoreOptions, Does::read, run_backup_restore,
+     "The book goes on there as an installation of its own. What lay there, the file with its log, is put aside under another name.\nWhat was erased after the backup was made is named, as far as the list beside it or the book aside tells."},
     {"completion", kRight, "a completion script for your shell", {"baybook completion bash > ~/.local/share/bash-completion/completions/baybook", "source <(baybook completion bash)"}, kShellOperand, {}, Does::neither, run_completion,
      "It completes verbs, options, and the names of your book: places, fluids, people, cars, open jobs."},
 

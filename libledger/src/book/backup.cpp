@@ -1,5 +1,6 @@
 // Backups: a marked copy, and a folder of them of which the oldest go.
 #include "book/copy.hpp"
+#include "book/erasure_list.hpp"
 #include "book/mark.hpp"
 #include "book/opening.hpp"
 #include "book/papers.hpp"
@@ -156,7 +157,12 @@ Result<Backup> backup(const Book& book, const std::string& path, const BackupOpt
   o.force = options.force;
   o.papers = options.papers;
   o.progress = options.progress;
-  return copy_book(book, path, o, marked(options.now));
+  auto made = copy_book(book, path, o, marked(options.now));
+  if (!made.ok()) return made;
+  return book::guarded<Backup>([&]() -> Result<Backup> {
+    book::keep_erasure_list(book.inside(), store::folder_of(path), made->findings);
+    return made;
+  });
 }
 
 Result<Backup> continue_as(const Book& book, const std::string& path, const std::string& tag, const BackupOptions& options) {
@@ -171,7 +177,9 @@ Result<Backup> continue_as(const Book& book, const std::string& path, const std:
     o.papers = options.papers;
     o.progress = options.progress;
     o.goes_on = true;
-    return copy_book(book, path, o, [&](Book::Inside& copy) -> Result<Done> {
+    std::vector<UnknownErasure> unknown;
+    std::vector<Finding> findings;
+    auto made = copy_book(book, path, o, [&](Book::Inside& copy) -> Result<Done> {
       auto local = book::local_now(copy, options.now);
       if (!local.ok()) return std::move(local).refusal();
       std::optional<book::Continues> before;
@@ -182,8 +190,14 @@ Result<Backup> continue_as(const Book& book, const std::string& path, const std:
       settings.tag = *clean;
       book::remove_mark(copy.db);
       book::open_installation(copy, settings, *local, options.now, before);
+      copy.known = log::installations(copy.db);
+      unknown = book::unknown_in(copy, book::read_erasure_list(store::folder_of(book.path()), findings));
       return Done{};
     });
+    if (!made.ok()) return made;
+    made->erasures = std::move(unknown);
+    made->findings.insert(made->findings.end(), findings.begin(), findings.end());
+    return made;
   });
 }
 

@@ -144,6 +144,7 @@ Result<Backup> copy_book(const Book& book, const std::string& path, const CopyOp
       load(copy);
       store::Transaction t(copy.db);
       forget_unfinished(copy.db);
+      copy.db.forget_log();
       if (auto finished = finish(copy); !finished.ok()) return std::move(finished).refusal();
       t.commit();
       if (options.goes_on) {
