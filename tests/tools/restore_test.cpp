@@ -83,6 +83,24 @@ TEST_SUITE("tools/restore") {
     CHECK(has(s.must({"levels"}).out, "pan-morning"));
   }
 
+  TEST_CASE("a file that cannot be proved because it cannot be read is not told to be proved once more") {
+    const Evening s;
+    const std::string whole = bytes_of(s.file("m.baybook"));
+    int unreadable = 0;
+    for (std::size_t page = 1; page < 12; ++page) {
+      CAPTURE(page);
+      std::string damaged = whole;
+      damaged.replace(page * 4096, 4096, std::string(4096, '\xff'));
+      std::ofstream(s.file("m.baybook"), std::ios::binary) << damaged;
+      const Answer a = s.run({"prove"});
+      if (a.status != 3) continue;
+      ++unreadable;
+      CHECK_FALSE(has(a.err, "type: baybook prove"));
+      if (has(a.err, "damaged")) CHECK(has(flat(a.err), "type: baybook backup restore THE-NEWEST-BACKUP --book m.baybook"));
+    }
+    CHECK(unreadable > 0);
+  }
+
   TEST_CASE("a backup is not restored over itself, nor over what is no file, and a wrong one leaves all as it was") {
     const Evening s;
     const std::string stick = bytes_of(s.file(s.stick));

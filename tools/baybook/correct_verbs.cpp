@@ -53,7 +53,9 @@ int run_correct(Context& c) {
   return c.write(d);
 }
 
-int run_prove(Context& c) {
+namespace {
+
+int prove_it(Context& c) {
   const Typed& t = c.typed();
   if (t.has("as-of")) refuse(Code::wrong_usage, "prove looks at the whole log", "a chain is proved from its first entry to its last", "baybook prove");
   std::string seal;
@@ -151,6 +153,22 @@ int run_prove(Context& c) {
   if (p.seal_checked && p.findings.empty()) out.text(wrapped("", "The seal agrees: nothing up to its entry was cut off or written anew. What came after it is not covered by it."));
   if (!p.seal_checked) out.text(wrapped("", "Without a printed seal this does not show a cut end, nor a log written anew from its first entry: compare one with --seal."));
   return status;
+}
+
+}  // namespace
+
+int run_prove(Context& c) {
+  try {
+    return prove_it(c);
+  } catch (Refused& refused) {
+    // What cannot even be read is not mended by proving it once more.
+    Refusal& r = refused.refusal;
+    if (r.code == Code::unsound && r.instead.starts_with("baybook prove")) {
+      if (r.why.empty()) r.why = "keep this file as it is; a restored backup goes on in its place, and this one is put aside";
+      r.instead = "baybook backup restore THE-NEWEST-BACKUP --book " + as_typed(c.book_path());
+    }
+    throw;
+  }
 }
 
 }  // namespace baybook::tool

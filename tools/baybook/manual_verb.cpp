@@ -89,7 +89,7 @@ _$XDG\_CONFIG\_HOME/baybook/config.toml_
 	settings of yours: *book*, *by*, *color* and *pager*, each a text in quotes. An option comes before a variable, a
 	variable before this file.
 
-A book is one file. The files beside it that end in -wal and -shm belong to it: copy all of them together.
+A book that no program has open is one file with everything in it. While one has, files ending in -wal and -shm lie beside it: baybook backup copies the whole.
 
 # CAUTIONS
 
