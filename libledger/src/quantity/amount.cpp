@@ -9,6 +9,7 @@
 #include <baybook/text.hpp>
 
 #include "quantity/decimal.hpp"
+#include "quantity/most.hpp"
 #include "quantity/units.hpp"
 
 #include <algorithm>
@@ -24,9 +25,6 @@ using quantity::Number;
 using quantity::NumberFault;
 using quantity::Ratio;
 using quantity::Unit;
-
-/// Base units: 1,000,000 L = 10^15 nL; 1,000,000 kg = 10^15 ug; 1,000,000 pieces.
-constexpr std::int64_t limit_of(Dimension d) noexcept { return d == Dimension::count ? 1'000'000 : 1'000'000'000'000'000; }
 
 constexpr std::string_view limit_text(Dimension d) noexcept {
   switch (d) {
@@ -130,7 +128,7 @@ class Reader {
     const auto in_litres = [&](const Unit& unit) -> std::string {
       if (part.number.fault != NumberFault::none) return std::string{"more than "}.append(limit_text(Dimension::volume));
       const Ratio exact = quantity::scaled(part.number, unit.num, unit.den);
-      const i128 ceiling = limit_of(Dimension::volume);
+      const i128 ceiling = quantity::most_of(Dimension::volume);
       const i128 whole = quantity::round_half_even(exact);
       if (whole > ceiling || whole < -ceiling) return std::string{"more than "}.append(limit_text(Dimension::volume));
       return show(static_cast<std::int64_t>(whole), Dimension::volume, litres);
@@ -208,7 +206,7 @@ std::optional<Refusal> evaluate(const Reader& reader, bool zero_allowed_first, b
     values.exact[i] = quantity::scaled(part.number, found[i]->num, found[i]->den);
     const Ratio& exact = values.exact[i];
     const i128 rounded = quantity::round_half_even(exact);
-    if (rounded > limit_of(values.dimension)) {
+    if (rounded > quantity::most_of(values.dimension)) {
       return reader.not_allowed("is more than " + std::string{limit_text(values.dimension)},
                                 "an amount this large is a slip of the finger", reader.meant());
     }
@@ -246,7 +244,7 @@ Result<Amount> read_estimate(const Reader& reader, std::string_view text, const 
   const int percent = std::clamp(units.estimate_percent, 0, 100);
   Amount amount{values.dimension, percent_of(values.exact[0], 100 - percent, values.dimension), whole(values.exact[0]),
                 percent_of(values.exact[0], 100 + percent, values.dimension), true, std::string{reader.typed()}};
-  if (amount.high > limit_of(values.dimension)) {
+  if (amount.high > quantity::most_of(values.dimension)) {
     return reader.not_allowed("may be more than " + std::string{limit_text(values.dimension)},
                               "an amount this large is a slip of the finger", reader.meant());
   }

@@ -2,6 +2,7 @@
 #include <baybook/text.hpp>
 
 #include "quantity/decimal.hpp"
+#include "quantity/most.hpp"
 #include "quantity/units.hpp"
 
 #include <limits>
@@ -18,9 +19,6 @@ using quantity::i128;
 using quantity::Unit;
 
 constexpr std::int64_t scale = 1'000'000;  // of Density::ppm_kg_per_l
-// From a light gas condensate to mercury with room: common practice, no source.
-constexpr std::int64_t min_ppm = 400'000;
-constexpr std::int64_t max_ppm = 20'000'000;
 constexpr std::string_view example = "1.07kg/L";
 /// 6 whole digits are over the limit in kg/L and lb/gal and within it in g/L; more would leave 128 bits.
 constexpr i128 scalable = 1'000'000;
@@ -87,8 +85,8 @@ Result<Density> parse_density(std::string_view text, const Units& units) {
   if (!is_mass || volume.unit == nullptr || volume.unit->dimension != Dimension::volume) {
     return quantity::unknown_unit(subject, unit_text, known_units());
   }
-  const i128 ppm = too_large ? i128{max_ppm} + 1 : ppm_in(*volume.unit);
-  if (ppm < min_ppm || ppm > max_ppm) {
+  const i128 ppm = too_large ? i128{quantity::kMostDensity} + 1 : ppm_in(*volume.unit);
+  if (ppm < quantity::kLeastDensity || ppm > quantity::kMostDensity) {
     const std::string shown = too_large ? "far more" : in_kg_per_l(ppm);
     return quantity::refusal(Code::not_allowed, about + " (" + shown + ") is outside 0.4 to 20 kg/L",
                              "no fluid of a workshop is lighter or heavier than that", quantity::meant_like("density", example));

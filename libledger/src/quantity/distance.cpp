@@ -2,6 +2,7 @@
 #include <baybook/text.hpp>
 
 #include "quantity/decimal.hpp"
+#include "quantity/most.hpp"
 #include "quantity/units.hpp"
 
 #include <array>
@@ -31,7 +32,6 @@ constexpr std::array length_units{
     LengthUnit{"metre", 1, 1}, LengthUnit{"metres", 1, 1}, LengthUnit{"meter", 1, 1}, LengthUnit{"meters", 1, 1},
 };
 
-constexpr std::int64_t max_metres = 10'000'000'000;  // 10,000,000 km: past the life of any vehicle
 constexpr std::string_view limit = "10000000 km";
 
 const LengthUnit* find_length_unit(std::string_view typed) {
@@ -75,7 +75,7 @@ Result<Distance> parse_distance(std::string_view text, const Units& units) {
   }
   if (too_long) return quantity::number_refused(subject, typed, number, example, limit);
   const i128 metres = quantity::round_half_even(quantity::scaled(number, unit->num, unit->den));
-  if (metres > max_metres) {
+  if (metres > quantity::kMostMetres) {
     return quantity::refusal(Code::not_allowed, about + " is more than " + std::string{limit},
                              "a distance this large is a slip of the finger", quantity::meant_like("distance", example));
   }

@@ -2,6 +2,7 @@
 #include <baybook/text.hpp>
 
 #include "quantity/decimal.hpp"
+#include "quantity/most.hpp"
 #include "quantity/units.hpp"
 
 #include <array>
@@ -39,7 +40,6 @@ constexpr std::array spellings{
     Spelling{"kgm", &kilogram_metre}, Spelling{"mkgf", &kilogram_metre},
 };
 
-constexpr std::int64_t max_millinewton_metres = 10'000'000;
 constexpr std::string_view limit = "10000 Nm";
 /// Whole digits that are worth scaling: 9 of them are over the limit in every unit, and more would leave 128 bits.
 constexpr i128 scalable = 1'000'000'000;
@@ -90,9 +90,10 @@ Result<Torque> parse_torque(std::string_view text, const Units& units) {
                              std::string{typed.substr(typed.find_first_of("0123456789.,"))});
   }
   const bool too_large = too_long || number.mantissa >= scalable * quantity::power_of_ten(number.decimals);
-  const i128 value = too_large ? i128{max_millinewton_metres} + 1
-                               : quantity::round_half_even(quantity::scaled(number, factor->num, factor->den));
-  if (value > max_millinewton_metres) {
+  const i128 value =
+      too_large ? i128{quantity::kMostMillinewtonMetres} + 1
+                : quantity::round_half_even(quantity::scaled(number, factor->num, factor->den));
+  if (value > quantity::kMostMillinewtonMetres) {
     return quantity::refusal(Code::not_allowed, about + " is more than " + std::string{limit},
                              "a torque this large is a slip of the finger", quantity::meant_like("torque", example));
   }
