@@ -230,7 +230,7 @@ Result<Built> build_erasure(Book::Inside& in, Desk& desk, const Erasure& d) {
     list.push_back(std::move(item));
   }
   // A body has a size that every reader can count on.
-  constexpr std::size_t most = 10000;
+  constexpr std::size_t most = log::most::kErased;
   if (list.size() > most) return refuse(Code::not_allowed, "texts of " + std::to_string(list.size()) + " entries are too many for one erasure", "at most " + std::to_string(most) + " entries stand in one", "--keeper, --plate and --vin first, then entry by entry");
   out.details["list"] = Value(std::move(list));
   return out;

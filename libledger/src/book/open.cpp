@@ -102,12 +102,24 @@ Result<Day> Book::today(Instant now) const {
 
 Result<Book> Book::start(const std::string& path, const Settings& settings, Instant now, const Random& random, const Making& making) {
   return book::guarded<Book>([&]() -> Result<Book> {
-    auto site = clean_text(settings.site, "site", 120);
+    auto site = clean_text(settings.site, "site", log::most::kText);
     if (!site.ok()) return std::move(site).refusal();
     auto tag = book::clean_tag(settings.tag);
     if (!tag.ok()) return std::move(tag).refusal();
-    if (!zone_exists(settings.zone)) return Refusal{Code::not_found, "there is no time zone named " + visible(settings.zone), "names are those of the IANA database", "--zone Europe/Lisbon", {}};
-    if (settings.units.estimate_percent < 1 || settings.units.estimate_percent > 50) return Refusal{Code::not_allowed, "an estimate of " + std::to_string(settings.units.estimate_percent) + " % either side is no estimate", "between 1 and 50", "--estimate 10", {}};
+    if (!zone_exists(settings.zone))
+      return Refusal{Code::not_found,
+                     "there is no time zone named " + visible(settings.zone),
+                     "names are those of the IANA database",
+                     "--zone Europe/Lisbon",
+                     {}};
+    if (settings.units.estimate_percent < 1 ||
+        settings.units.estimate_percent > log::most::kEstimatePercent)
+      return Refusal{Code::not_allowed,
+                     "an estimate of " + std::to_string(settings.units.estimate_percent) +
+                         " % either side is no estimate",
+                     "between 1 and 50",
+                     "--estimate 10",
+                     {}};
     auto local = local_day(now, settings.zone);
     if (!local.ok()) return std::move(local).refusal();
 

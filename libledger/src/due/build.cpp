@@ -108,8 +108,14 @@ Result<Interval> checked(const Desk& desk, const Interval& draft) {
   for (const std::string& p : i.parts) {
     if (plate_key(p).empty()) return refuse(Code::unclear, "a part number has at least one letter or digit", "", "part = \"TB-4410\"");
   }
-  if (i.months < 0 || i.months > 1200) return refuse(Code::not_allowed, i.task + " every " + std::to_string(i.months) + " months is not likely", "between 1 and 1200", "12 months");
-  if (i.hours < 0 || i.hours > 100'000) return refuse(Code::not_allowed, i.task + " every " + std::to_string(i.hours) + " hours is not likely", "between 1 and 100000", "250 hours");
+  if (i.months < 0 || i.months > log::most::kMonths)
+    return refuse(Code::not_allowed,
+                  i.task + " every " + std::to_string(i.months) + " months is not likely",
+                  "between 1 and 1200", "12 months");
+  if (i.hours < 0 || i.hours > log::most::kHours)
+    return refuse(Code::not_allowed,
+                  i.task + " every " + std::to_string(i.hours) + " hours is not likely",
+                  "between 1 and 100000", "250 hours");
   if (i.distance && i.distance->metres == 0) return refuse(Code::not_allowed, i.task + " every 0 km is an interval of nothing", "it would be due for ever", "15000 km");
   if (i.months == 0 && i.hours == 0 && !i.distance) return refuse(Code::not_allowed, i.task + " has an interval of nothing", "at least one of time, distance and engine hours says when it is due", "--every 12mo, --every 15000km or --every 250h");
   if (i.filtered_percent < 0 || i.filtered_percent > 100) return refuse(Code::not_allowed, std::to_string(i.filtered_percent) + " percent of an interval is not a shorter one", "between 1 and 100", "50 percent");
@@ -124,7 +130,8 @@ Result<Value> written(const Desk& desk, const Interval& i) {
   v["task"] = i.task;
   if (i.car) v["car"] = log::write_ref(i.car.n, desk.known);
   for (const auto& [key, text] : {std::pair<const char*, const std::string*>{"make", &i.make}, {"model", &i.model}, {"engine", &i.engine}, {"specification", &i.specification}, {"source", &i.source}}) {
-    if (auto ok = open_text(v, key, *text, 300); !ok.ok()) return std::move(ok).refusal();
+    if (auto ok = open_text(v, key, *text, log::most::kInterval); !ok.ok())
+      return std::move(ok).refusal();
   }
   if (i.from_year != 0) v["from-year"] = i.from_year;
   if (i.until_year != 0) v["until-year"] = i.until_year;
@@ -132,7 +139,7 @@ Result<Value> written(const Desk& desk, const Interval& i) {
   if (!i.parts.empty()) {
     std::vector<Value> parts;
     for (const std::string& p : i.parts) {
-      auto clean = clean_text(p, "part number", 80);
+      auto clean = clean_text(p, "part number", log::most::kPart);
       if (!clean.ok()) return std::move(clean).refusal();
       parts.emplace_back(*clean);
     }
@@ -217,7 +224,7 @@ Result<Built> build(Desk& desk, const Schedule& draft) {
     name = *code;
     out.details["name"] = name;
   }
-  constexpr std::size_t most = 2000;
+  constexpr std::size_t most = log::most::kIntervals;
   if (draft.intervals.size() > most) return refuse(Code::not_allowed, "the schedule has " + std::to_string(draft.intervals.size()) + " intervals", "at most " + std::to_string(most) + " stand in one entry", "several schedules, each with a name of its own");
   if (draft.intervals.empty() && name.empty()) return refuse(Code::wrong_usage, "nothing is due by this schedule", "", "an interval");
   if (name.empty() && (draft.intervals.size() != 1 || !draft.intervals.front().car)) return refuse(Code::wrong_usage, "a schedule of more than one car's interval has a name", "", "name = \"tern-service\"");
@@ -241,7 +248,10 @@ Result<Built> build(Desk& desk, const Schedule& draft) {
     list.push_back(std::move(*v));
   }
   out.details["intervals"] = Value(std::move(list));
-  if (draft.reuse_days < 0 || draft.reuse_days > 3650) return refuse(Code::not_allowed, "a batch kept for " + std::to_string(draft.reuse_days) + " days is not likely", "between 1 and 3650", "reuse-days = 30");
+  if (draft.reuse_days < 0 || draft.reuse_days > log::most::kReuseDays)
+    return refuse(Code::not_allowed,
+                  "a batch kept for " + std::to_string(draft.reuse_days) + " days is not likely",
+                  "between 1 and 3650", "reuse-days = 30");
   if (draft.reuse_days > 0) out.details["reuse-days"] = draft.reuse_days;
   return out;
 }

@@ -86,7 +86,7 @@ class Reader {
     if (node == nullptr) return true;
     const auto text = node->value_exact<std::string>();
     if (!text || text->empty()) return fail(node->source().begin, std::string(key) + " is a text in quotes", std::string(key) + " = \"...\"");
-    auto clean = clean_text(*text, key, 300);
+    auto clean = clean_text(*text, key, log::most::kInterval);
     if (!clean.ok()) return fail(node->source().begin, clean.refusal().what, clean.refusal().instead);
     into = std::move(*clean);
     return true;
@@ -123,9 +123,15 @@ class Reader {
     if (table.get("task") == nullptr) return fail(where, "an interval has no task", "task = \"engine-oil\"");
     std::string car;
     std::string distance;
-    if (!words(table, "task", i.task) || !words(table, "car", car) || !words(table, "make", i.make) || !words(table, "model", i.model) || !words(table, "engine", i.engine) ||
-        !words(table, "specification", i.specification) || !words(table, "circuit", i.circuit) || !words(table, "source", i.source) || !words(table, "distance", distance) || !parts(table, i.parts) ||
-        !whole(table, "from-year", i.from_year, 9998) || !whole(table, "until-year", i.until_year, 9998) || !whole(table, "months", i.months, 1200) || !whole(table, "hours", i.hours, 100'000) ||
+    if (!words(table, "task", i.task) || !words(table, "car", car) ||
+        !words(table, "make", i.make) || !words(table, "model", i.model) ||
+        !words(table, "engine", i.engine) || !words(table, "specification", i.specification) ||
+        !words(table, "circuit", i.circuit) || !words(table, "source", i.source) ||
+        !words(table, "distance", distance) || !parts(table, i.parts) ||
+        !whole(table, "from-year", i.from_year, log::most::kLastYear) ||
+        !whole(table, "until-year", i.until_year, log::most::kLastYear) ||
+        !whole(table, "months", i.months, log::most::kMonths) ||
+        !whole(table, "hours", i.hours, log::most::kHours) ||
         !whole(table, "filtered-percent", i.filtered_percent, 100)) {
       return false;
     }

@@ -157,7 +157,10 @@ Result<Built> build(Desk& desk, const PutOff& draft) {
     }
   }
   if (draft.until <= day_of(desk)) return refuse(Code::not_allowed, to_string(draft.until) + " is not after " + to_string(day_of(desk)), "what is put off is put off to a later day", "--until " + to_string(Day{day_of(desk).n + 14}));
-  if (draft.until.n > day_of(desk).n + 3660) return refuse(Code::not_allowed, to_string(draft.until) + " is more than ten years away", "that is not putting off", "a nearer day, or baybook correct of what asks for it");
+  if (draft.until.n > day_of(desk).n + log::most::kPutOffDays)
+    return refuse(Code::not_allowed, to_string(draft.until) + " is more than ten years away",
+                  "that is not putting off",
+                  "a nearer day, or baybook correct of what asks for it");
   if (draft.why.empty()) return refuse(Code::wrong_usage, "putting off needs a reason", "whoever asks later must find it", "--why \"part on order\"");
   out.details["until"] = to_string(draft.until);
   if (auto ok = keep(out, "why", draft.why); !ok.ok()) return std::move(ok).refusal();
@@ -195,7 +198,9 @@ Result<Built> build(Desk& desk, const EngineHours& draft) {
     if (!row.ok()) return std::move(row).refusal();
     out.details["job"] = log::write_ref(draft.job.n, desk.known);
   }
-  if (draft.minutes < 0 || draft.minutes > std::int64_t{60} * 1'000'000) return refuse(Code::not_allowed, visible(draft.typed) + " is not a likely reading", "between 0 and 1000000 hours", "1250h");
+  if (draft.minutes < 0 || draft.minutes > log::most::kMinutes)
+    return refuse(Code::not_allowed, visible(draft.typed) + " is not a likely reading",
+                  "between 0 and 1000000 hours", "1250h");
   const auto told_at = [&](std::int64_t minutes, std::int64_t moment) { return show_hours(minutes) + " on " + to_string(log::day_of_moment(moment)); };
   {
     auto q = desk.db.query("SELECT minutes, moment FROM hours WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");

@@ -29,17 +29,6 @@ Refusal no_class(std::string_view text) {
   return refuse(Code::not_found, "there is no class of fluid or waste named " + visible(text), near.empty() ? "" : "near it: " + near, "one of those that `baybook fluid list` names");
 }
 
-// Document numbers, lots and treatment codes are kept in the open, so they may hold nothing but what such numbers hold.
-Result<std::string> token(std::string_view text, std::string_view field) {
-  auto clean = clean_text(text, field, 60);
-  if (!clean.ok()) return clean;
-  for (const char c : *clean) {
-    const bool fine = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-' || c == '/' || c == '.' || c == '_' || c == '#' || c == '+' || c == ' ';
-    if (!fine) return refuse(Code::unclear, std::string(field) + " " + visible(text) + " holds a character that no such number has", "it is kept in the open: letters, digits, blanks and - / . _ # +", "only the number, for example 0041233");
-  }
-  return clean;
-}
-
 std::string code_of(store::Db& db, PlaceId p) {
   auto q = db.query("SELECT code FROM place WHERE id = ?");
   q.bind(p.n);
@@ -55,6 +44,25 @@ Result<Done> name_is_free(Desk& desk, const std::string& code) {
 }
 
 }  // namespace
+
+// Document numbers, lots and treatment codes are kept in the open, so they may hold nothing but
+// what such numbers hold.
+Result<std::string> open_token(std::string_view text, std::string_view field) {
+  auto clean = clean_text(text, field, log::most::kToken);
+  if (!clean.ok()) return clean;
+  for (const char c : *clean) {
+    const bool fine = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
+                      c == '-' || c == '/' || c == '.' || c == '_' || c == '#' || c == '+' ||
+                      c == ' ';
+    if (!fine)
+      return refuse(
+          Code::unclear,
+          std::string(field) + " " + visible(text) + " holds a character that no such number has",
+          "it is kept in the open: letters, digits, blanks and - / . _ # +",
+          "only the number, for example 0041233");
+  }
+  return clean;
+}
 
 std::optional<MoveVerb> read_verb(std::string_view name) {
   for (int i = 0; i <= static_cast<int>(MoveVerb::pickup); ++i) {
@@ -160,13 +168,13 @@ Result<Built> build(Desk& desk, Ledger&, const NewFluid& draft) {
   out.details["code"] = *code;
   out.details["unit"] = base_unit(draft.dimension);
   if (!draft.product.empty()) {
-    auto product = clean_text(draft.product, "product", 200);
+    auto product = clean_text(draft.product, "product", log::most::kProduct);
     if (!product.ok()) return std::move(product).refusal();
     out.details["product"] = *product;
   }
   if (draft.density) {
     if (draft.density_source.empty()) return refuse(Code::wrong_usage, "a density needs its source", "a figure without a source cannot be checked", "--source \"safety data sheet of the maker, 2025\"");
-    auto source = clean_text(draft.density_source, "source", 200);
+    auto source = clean_text(draft.density_source, "source", log::most::kDensitySource);
     if (!source.ok()) return std::move(source).refusal();
     Value density;
     density["ppm-kg-per-l"] = draft.density->ppm_kg_per_l;
@@ -177,37 +185,62 @@ Result<Built> build(Desk& desk, Ledger&, const NewFluid& draft) {
   return out;
 }
 
+bool goes(MoveVerb verb, Role from, Role to) noexcept {
+  switch (verb) {
+    case MoveVerb::drain:
+      return from == Role::circuit &&
+             (to == Role::hold_catch || to == Role::reuse || to == Role::waste);
+    case MoveVerb::filter:
+      return (from == Role::hold_catch || from == Role::reuse) && to == Role::reuse;
+    case MoveVerb::fill:
+      return to == Role::circuit && (from == Role::stock || from == Role::reuse ||
+                                     from == Role::hold_catch || from == Role::supplier);
+    case MoveVerb::spill:
+      return (from == Role::circuit || holds(from) || from == Role::supplier) &&
+             (to == Role::ground || to == Role::waste);
+    case MoveVerb::decant:
+      return holds(from) && holds(to) && (to != Role::stock || from == Role::stock) &&
+             (from != Role::waste || to == Role::waste);
+    case MoveVerb::receive: return from == Role::supplier && to == Role::stock;
+    case MoveVerb::discard: return from == Role::supplier && to == Role::waste;
+    case MoveVerb::pickup: return from == Role::waste && to == Role::receiver;
+  }
+  return false;
+}
+
 Result<Done> check_way(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to) {
   const Role f = ledger.info(from).role;
   const Role t = ledger.info(to).role;
   const std::string names = ledger.info(from).code + " (" + std::string(name_of(f)) + ") to " + ledger.info(to).code + " (" + std::string(name_of(t)) + ")";
   const auto no = [&](const char* why, std::string instead) { return refuse(Code::not_allowed, std::string(name_of(verb)) + " does not go from " + names, std::string(why) + " (F6)", std::move(instead)); };
   if (from == to) return refuse(Code::not_allowed, ledger.info(from).code + " is both where it comes from and where it goes", "a movement has two ends (F1)", "another place");
+  if (goes(verb, f, t)) return Done{};
   switch (verb) {
     case MoveVerb::drain:
-      if (f != Role::circuit || !(t == Role::hold_catch || t == Role::reuse || t == Role::waste)) return no("a drain leaves a circuit for a catch, reuse or waste place", "baybook drain JOB coolant 5.4L --into pan-1");
-      break;
+      return no("a drain leaves a circuit for a catch, reuse or waste place",
+                "baybook drain JOB coolant 5.4L --into pan-1");
     case MoveVerb::filter:
-      if (!(f == Role::hold_catch || f == Role::reuse) || t != Role::reuse) return no("what is filtered comes out of a catch or reuse place and is kept in a reuse place", "baybook filter pan-1 4.2L --into keep-1");
-      break;
+      return no("what is filtered comes out of a catch or reuse place and is kept in a reuse place",
+                "baybook filter pan-1 4.2L --into keep-1");
     case MoveVerb::fill:
-      if (t != Role::circuit || !(f == Role::stock || f == Role::reuse || f == Role::hold_catch || f == Role::supplier)) return no("a fill ends in a circuit and comes from a stock, reuse or catch place", "baybook fill JOB coolant 1.9L --from can-1");
-      break;
+      return no("a fill ends in a circuit and comes from a stock, reuse or catch place",
+                "baybook fill JOB coolant 1.9L --from can-1");
     case MoveVerb::spill:
-      if (!(f == Role::circuit || holds(f) || f == Role::supplier) || !(t == Role::ground || t == Role::waste)) return no("what is spilled goes to the ground, what is picked up goes into a waste place", "baybook spill JOB coolant 0.5..1.2L --picked-up 0.3L --into drum-1");
-      break;
+      return no("what is spilled goes to the ground, what is picked up goes into a waste place",
+                "baybook spill JOB coolant 0.5..1.2L --picked-up 0.3L --into drum-1");
     case MoveVerb::decant:
-      if (!holds(f) || !holds(t) || (t == Role::stock && f != Role::stock) || (f == Role::waste && t != Role::waste)) return no("decanting is between the shop's places: used fluid never becomes stock, waste stays waste", "baybook decant pan-1 all --into drum-1");
-      break;
+      return no(
+          "decanting is between the shop's places: used fluid never becomes stock, waste stays "
+          "waste",
+          "baybook decant pan-1 all --into drum-1");
     case MoveVerb::receive:
-      if (f != Role::supplier || t != Role::stock) return no("a delivery goes into a stock place", "baybook receive oat-1 20L --into can-1");
-      break;
+      return no("a delivery goes into a stock place", "baybook receive oat-1 20L --into can-1");
     case MoveVerb::discard:
-      if (!(f == Role::supplier) || t != Role::waste) return no("shop waste goes into a waste place", "baybook discard absorbent 2kg --into drum-absorb");
-      break;
+      return no("shop waste goes into a waste place",
+                "baybook discard absorbent 2kg --into drum-absorb");
     case MoveVerb::pickup:
-      if (f != Role::waste || t != Role::receiver) return no("a pick-up takes from a waste place", "baybook pickup --carrier \"...\" --doc 0041233 --from drum-1=180L --fate recycle");
-      break;
+      return no("a pick-up takes from a waste place",
+                "baybook pickup --carrier \"...\" --doc 0041233 --from drum-1=180L --fate recycle");
   }
   return Done{};
 }
@@ -323,12 +356,12 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
     if (!line.amount) v["all"] = true;
     if (draft.verb == MoveVerb::pickup && line.fate != Fate::none) v["fate"] = name_of(line.fate);
     if (!line.treatment.empty()) {
-      auto t = token(line.treatment, "treatment code");
+      auto t = open_token(line.treatment, "treatment code");
       if (!t.ok()) return std::move(t).refusal();
       v["treatment"] = *t;
     }
     if (!line.lot.empty()) {
-      auto t = token(line.lot, "lot");
+      auto t = open_token(line.lot, "lot");
       if (!t.ok()) return std::move(t).refusal();
       v["lot"] = *t;
     }
@@ -337,7 +370,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
   }
   out.details["lines"] = Value(std::move(lines));
   if (!draft.document.empty()) {
-    auto t = token(draft.document, "document number");
+    auto t = open_token(draft.document, "document number");
     if (!t.ok()) return std::move(t).refusal();
     out.details["document"] = *t;
   }
@@ -375,7 +408,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
     level = Amount{Dimension::mass, net, net, net, false, draft.gross->typed + " - " + draft.tare->typed};
     if (draft.density) {
       if (draft.density_source.empty()) return refuse(Code::wrong_usage, "a density needs its source", "a figure without a source cannot be checked", "--source \"safety data sheet of the maker\"");
-      auto source = clean_text(draft.density_source, "source", 200);
+      auto source = clean_text(draft.density_source, "source", log::most::kDensitySource);
       if (!source.ok()) return std::move(source).refusal();
       const Volume v = volume_of(Mass{net}, *draft.density);
       level = Amount{Dimension::volume, v.n, v.n, v.n, false, level.typed + " at " + draft.density->typed};

@@ -18,6 +18,11 @@ namespace baybook::fluids {
 [[nodiscard]] Result<Done> check_amount(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to, const Amount& amount, const Units& units, std::vector<std::string>& warnings);
 /// Whether the trade moves things this way: a drain leaves a circuit, a pick-up ends at the receiver (F6).
 [[nodiscard]] Result<Done> check_way(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to);
+/// The same of roles alone, without names and words.
+[[nodiscard]] bool goes(MoveVerb verb, Role from, Role to) noexcept;
+/// Paper numbers, lots of deliveries and treatment codes, which stand in the open: refuses what is
+/// longer than 60 bytes or has a character that no such number has.
+[[nodiscard]] Result<std::string> open_token(std::string_view text, std::string_view field);
 [[nodiscard]] std::optional<MoveVerb> read_verb(std::string_view name);
 /// One line of a movement as it stands in a body.
 [[nodiscard]] log::Value write_line(const log::Desk& desk, PlaceId from, PlaceId to, const Amount& amount, FluidId fluid);

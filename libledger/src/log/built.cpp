@@ -1,12 +1,14 @@
 #include "log/built.hpp"
 
+#include "log/private_fields.hpp"
+
 #include <baybook/text.hpp>
 
 namespace baybook::log {
 
 Result<Done> keep(Built& out, const char* field, const std::string& text) {
   if (text.empty()) return Done{};
-  auto clean = clean_text(text, field);
+  auto clean = clean_text(text, field, most_private(out.kind, field));
   if (!clean.ok()) return std::move(clean).refusal();
   out.keep_private(field, *clean);
   return Done{};

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "log/entry.hpp"
+#include "log/most.hpp"
 
 #include <string>
 #include <utility>
@@ -27,7 +28,8 @@ struct Built {
 /// One private text: cleaned, and kept beside the entry when there is one.
 [[nodiscard]] Result<Done> keep(Built& out, const char* field, const std::string& text);
 /// A short text that stays in the open (make, model, a section).
-[[nodiscard]] Result<Done> open_text(Value& details, const char* field, const std::string& text, std::size_t most = 120);
+[[nodiscard]] Result<Done> open_text(Value& details, const char* field, const std::string& text,
+                                     std::size_t most = most::kText);
 
 /// An entry as people name it: "17", or "17@office" for another installation's.
 [[nodiscard]] std::string entry_name(const Installations& known, EntryId id);

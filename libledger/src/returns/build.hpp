@@ -18,6 +18,12 @@ namespace baybook::returns {
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const Deadline& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const DeadlineDone& draft);
 
+/// Whether a text may be the name of a file in the folder of papers: it leads out of no folder and
+/// hides from no listing.
+[[nodiscard]] bool is_paper_name(std::string_view name) noexcept;
+/// Whether a text may be the name of a rule file, or that of none.
+[[nodiscard]] bool is_file_name(std::string_view name);
+
 /// What a movement says for the office beside its lines: firms, where a spill got to, the machine; and that a pick-up's paper is not
 /// another one's. `built` is what fluids made of the same draft.
 [[nodiscard]] Result<Done> add_to(log::Desk& desk, const Movement& draft, log::Built& built);

@@ -34,8 +34,10 @@ Result<Built> build(Desk& desk, const NewFirm& draft) {
     for (const NewFirm::Number& n : draft.numbers) {
       Value v;
       if (n.what.empty() || n.number.empty()) return refuse(Code::wrong_usage, "a number of a firm needs what it is and the number", "", "--number \"permit=T-118\"");
-      if (auto ok = open_text(v, "number", n.number, 60); !ok.ok()) return std::move(ok).refusal();
-      if (auto ok = open_text(v, "what", n.what, 60); !ok.ok()) return std::move(ok).refusal();
+      if (auto ok = open_text(v, "number", n.number, log::most::kFirmNumber); !ok.ok())
+        return std::move(ok).refusal();
+      if (auto ok = open_text(v, "what", n.what, log::most::kFirmNumber); !ok.ok())
+        return std::move(ok).refusal();
       numbers.push_back(std::move(v));
     }
     out.details["numbers"] = Value(std::move(numbers));
@@ -113,7 +115,9 @@ Result<Done> add_to(Desk& desk, const Movement& draft, Built& built) {
   }
   if (!draft.transport.empty()) {
     if (draft.verb != MoveVerb::pickup) return refuse(Code::wrong_usage, "only a pick-up is transported", "", "without --transport");
-    if (auto ok = open_text(built.details, "transport", draft.transport, 40); !ok.ok()) return ok;
+    if (auto ok = open_text(built.details, "transport", draft.transport, log::most::kTransport);
+        !ok.ok())
+      return ok;
   }
   if (draft.reached != Reached::not_said) {
     if (draft.verb != MoveVerb::spill) return refuse(Code::wrong_usage, "only a spill reaches the floor, a drain, soil or water", "", "without --reached");
@@ -124,7 +128,8 @@ Result<Done> add_to(Desk& desk, const Movement& draft, Built& built) {
     if (auto ok = keep(built, "cleaned", draft.cleaned); !ok.ok()) return ok;
   }
   if (!draft.machine.empty()) {
-    if (auto ok = open_text(built.details, "machine", draft.machine, 60); !ok.ok()) return ok;
+    if (auto ok = open_text(built.details, "machine", draft.machine, log::most::kMachine); !ok.ok())
+      return ok;
   }
   return Done{};
 }

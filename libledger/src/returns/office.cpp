@@ -68,16 +68,35 @@ Result<Built> build(Desk& desk, fluids::Ledger& ledger, const Determination& dra
   return out;
 }
 
+bool is_paper_name(std::string_view name) noexcept {
+  return !name.empty() && name.find('/') == std::string_view::npos && name.front() != '.';
+}
+
+bool is_file_name(std::string_view name) {
+  if (name.empty()) return true;
+  // The longest name of a file (POSIX.1-2017, NAME_MAX of Linux); whether it is in NFC is for
+  // whoever named it.
+  if (name.size() > 255 || name.find('/') != std::string_view::npos) return false;
+  const auto clean = clean_text(name, "file");
+  return clean.ok() || clean.refusal().code != Code::not_text;
+}
+
 Result<Built> build(Desk& desk, const Paper& draft) {
   if (!log::find_fact(desk.db, draft.about)) return refuse(Code::not_found, "there is no entry " + log::entry_name(desk.known, draft.about), "a paper belongs to an entry", "baybook entries");
   const bool hex = draft.sha256.size() == 64 && draft.sha256.find_first_not_of("0123456789abcdef") == std::string::npos;
   if (!hex) return refuse(Code::unclear, "a digest is 64 lower-case hexadecimal digits", "SHA-256 (FIPS 180-4)", "the digest of the file");
-  if (draft.file.empty() || draft.file.find('/') != std::string::npos || draft.file.front() == '.') return refuse(Code::unclear, "a paper's file is a name in the folder of papers", "", "a name without /");
+  if (draft.bytes < 0)
+    return refuse(Code::not_allowed, "a file of " + std::to_string(draft.bytes) + " bytes is none",
+                  "", "how many bytes the file has");
+  if (!is_paper_name(draft.file))
+    return refuse(Code::unclear, "a paper's file is a name in the folder of papers", "",
+                  "a name without /");
   Built out;
   out.kind = Kind::paper;
   out.details["about"] = log::write_ref(draft.about.n, desk.known);
   out.details["bytes"] = draft.bytes;
-  if (auto ok = open_text(out.details, "file", draft.file, 200); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = open_text(out.details, "file", draft.file, log::most::kFileName); !ok.ok())
+    return std::move(ok).refusal();
   out.details["sha256"] = draft.sha256;
   if (auto ok = keep(out, "title", draft.title); !ok.ok()) return std::move(ok).refusal();
   return out;
@@ -87,7 +106,13 @@ Result<Built> build(Desk& desk, const ChooseRules& draft) {
   // Read whole before it is written: a book never goes by rules that cannot be read.
   auto read = read_rules(draft.set, draft.file, draft.file_name);
   if (!read.ok()) return std::move(read).refusal();
-  constexpr std::size_t most = 256 * 1024;
+  if (!is_file_name(draft.file_name))
+    return refuse(
+        Code::not_text,
+        "the name of the rule file, " + visible(draft.file_name.substr(0, 60)) + ", is none",
+        "a name has no / and no control character, and at most 255 bytes",
+        "the file under another name, for example our-rules.toml");
+  constexpr std::size_t most = log::most::kRuleFile;
   if (draft.file.size() > most) return refuse(Code::not_allowed, "the shop's file has " + std::to_string(draft.file.size()) + " bytes", "at most " + std::to_string(most) + " are kept in the log", "a shorter file");
   {
     auto q = desk.db.query("SELECT entry FROM ruling WHERE day = ? AND name = ? LIMIT 1");
@@ -115,13 +140,16 @@ Result<Built> build(Desk& desk, const Deadline& draft) {
     q.bind(*code);
     if (q.step()) return refuse(Code::already_there, "there is a deadline named " + *code + " already", "a name stands for one thing", "baybook deadline done " + *code + ", or another name");
   }
-  if (draft.every_months < 0 || draft.every_months > 600) return refuse(Code::not_allowed, std::to_string(draft.every_months) + " months is no interval", "", "--every 12mo");
+  if (draft.every_months < 0 || draft.every_months > log::most::kDeadlineMonths)
+    return refuse(Code::not_allowed, std::to_string(draft.every_months) + " months is no interval",
+                  "", "--every 12mo");
   Built out;
   out.kind = Kind::deadline;
   out.details["code"] = *code;
   out.details["due"] = to_string(draft.due);
   if (draft.every_months > 0) out.details["months"] = std::int64_t{draft.every_months};
-  if (auto ok = open_text(out.details, "section", draft.section, 200); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = open_text(out.details, "section", draft.section, log::most::kSection); !ok.ok())
+    return std::move(ok).refusal();
   if (auto ok = keep(out, "what", draft.what); !ok.ok()) return std::move(ok).refusal();
   return out;
 }

@@ -1,6 +1,7 @@
 #include "service/build.hpp"
 #include "service/net.hpp"
 
+#include "log/private_fields.hpp"
 #include "log/references.hpp"
 #include "log/sum.hpp"
 
@@ -62,7 +63,7 @@ Result<std::string> checked_vin(const std::string& typed, std::vector<std::strin
 
 // "car:3" is how a car without a plate is named, "-7" would be read as an option.
 Result<std::string> clean_plate(const std::string& typed) {
-  auto plate = clean_text(typed, "plate", 40);
+  auto plate = clean_text(typed, "plate", log::most_private(Kind::car, "plate"));
   if (!plate.ok()) return plate;
   if (plate_key(*plate).empty()) return refuse(Code::unclear, "a plate has at least one letter or digit", "", "baybook car add MARSH-07");
   if (plate->starts_with("car:")) return refuse(Code::unclear, visible(*plate) + " is no plate", "car: and a number is how a car is named whose plate was erased", "the plate as it stands on the car");
@@ -70,10 +71,27 @@ Result<std::string> clean_plate(const std::string& typed) {
   return plate;
 }
 
+Result<std::string> clean_part(const std::string& typed) {
+  auto part = clean_text(typed, "part number", log::most::kPart);
+  if (part.ok() && plate_key(*part).empty())
+    return refuse(Code::unclear, "a part number has at least one letter or digit", "",
+                  "baybook fit JOB WP-7731");
+  return part;
+}
+
+int last_model_year(Day day) {
+  return std::stoi(to_string(day).substr(0, 4)) + static_cast<int>(log::most::kYearsAhead);
+}
+
+bool person_can_be_named(std::string_view name) noexcept { return !name.starts_with("person:"); }
+
 Result<std::string> clean_person(const Desk& desk, const std::string& typed, EntryId except) {
-  auto name = clean_text(typed, "name", 120);
+  auto name = clean_text(typed, "name", log::most_private(Kind::person, "name"));
   if (!name.ok()) return name;
-  if (name->starts_with("person:")) return refuse(Code::unclear, visible(*name) + " is no name", "person: and a number is how a person is named whose name was erased", "the name");
+  if (!person_can_be_named(*name))
+    return refuse(Code::unclear, visible(*name) + " is no name",
+                  "person: and a number is how a person is named whose name was erased",
+                  "the name");
   auto q = desk.db.query("SELECT id FROM person WHERE name = ? AND id <> ?");
   q.bind(*name).bind(except.n);
   if (q.step()) return refuse(Code::already_there, visible(*name) + " is in the book already", "names are for people: each means one person", "the name with something that tells them apart");
@@ -190,8 +208,13 @@ Result<Built> build(Desk& desk, const NewCar& draft) {
     if (auto ok = open_text(out.details, field, *text); !ok.ok()) return std::move(ok).refusal();
   }
   if (draft.year != 0) {
-    const int now = std::stoi(to_string(log::day_of_moment(desk.effect.moment)).substr(0, 4));
-    if (draft.year < 1885 || draft.year > now + 2) return refuse(Code::unclear, "a car of the year " + std::to_string(draft.year) + " is not likely", "between 1885 and " + std::to_string(now + 2), "--year 2014");
+    constexpr std::int64_t first = log::most::kFirstYear;
+    const int last = last_model_year(log::day_of_moment(desk.effect.moment));
+    if (draft.year < first || draft.year > last) {
+      return refuse(
+          Code::unclear, "a car of the year " + std::to_string(draft.year) + " is not likely",
+          "between " + std::to_string(first) + " and " + std::to_string(last), "--year 2014");
+    }
     out.details["year"] = draft.year;
   }
   if (auto ok = write_circuits(out.details, draft.circuits); !ok.ok()) return std::move(ok).refusal();
@@ -385,17 +408,20 @@ Result<Built> build(Desk& desk, const Fit& draft) {
   Built out;
   out.kind = Kind::fit;
   out.details["job"] = log::write_ref(draft.job.n, desk.known);
-  auto part = clean_text(draft.part, "part number", 80);
+  auto part = clean_part(draft.part);
   if (!part.ok()) return std::move(part).refusal();
-  if (plate_key(*part).empty()) return refuse(Code::unclear, "a part number has at least one letter or digit", "", "baybook fit JOB WP-7731");
   out.details["part"] = *part;
   if (!draft.lot.empty()) {
-    auto lot = clean_text(draft.lot, "lot", 80);
+    auto lot = clean_text(draft.lot, "lot", log::most::kPart);
     if (!lot.ok()) return std::move(lot).refusal();
     out.details["lot"] = *lot;
   }
   out.details["quantity"] = log::write_amount(draft.quantity);
-  if (draft.warranty_months < 0 || draft.warranty_months > 1200) return refuse(Code::unclear, "a warranty of " + std::to_string(draft.warranty_months) + " months is not likely", "", "--warranty 24mo");
+  if (draft.warranty_months < 0 || draft.warranty_months > log::most::kMonths)
+    return refuse(
+        Code::unclear,
+        "a warranty of " + std::to_string(draft.warranty_months) + " months is not likely", "",
+        "--warranty 24mo");
   if (draft.warranty_months > 0) out.details["warranty-months"] = draft.warranty_months;
   if (draft.warranty_distance) out.details["warranty-m"] = draft.warranty_distance->metres;
   if (auto ok = keep(out, "description", draft.description); !ok.ok()) return std::move(ok).refusal();
@@ -431,7 +457,8 @@ Result<Built> build(Desk& desk, const Fit& draft) {
 Result<Built> build(Desk& desk, const TorqueNote& draft) {
   auto row = open_job(desk, draft.job);
   if (!row.ok()) return std::move(row).refusal();
-  auto fastener = clean_text(draft.fastener, "fastener", 200);
+  auto fastener =
+      clean_text(draft.fastener, "fastener", log::most_private(Kind::torque, "fastener"));
   if (!fastener.ok()) return std::move(fastener).refusal();
   Built out;
   out.kind = Kind::torque;

@@ -35,6 +35,12 @@ struct JobRow {
 /// A plate as it may be given to a car, and whether no other car wears it.
 [[nodiscard]] Result<std::string> clean_plate(const std::string& typed);
 [[nodiscard]] Result<Done> plate_is_free(const log::Desk& desk, const std::string& plate, CarId except);
+/// A part's number as it is kept: refuses one without a letter or digit to find it by.
+[[nodiscard]] Result<std::string> clean_part(const std::string& typed);
+/// The latest model year of a car that is entered on that day.
+[[nodiscard]] int last_model_year(Day day);
+/// Whether a text may be a person's name: "person:5" is how one is named whose name was erased.
+[[nodiscard]] bool person_can_be_named(std::string_view name) noexcept;
 /// A name as it may be given to a person: nobody else in the book has it.
 [[nodiscard]] Result<std::string> clean_person(const log::Desk& desk, const std::string& typed, EntryId except);
 /// The plate, or "car:6" when it was erased: find_car takes either.
