@@ -53,6 +53,7 @@ struct Refusal {
   std::string why;      ///< the rule behind it; may be empty
   std::string instead;  ///< what to type instead; may be empty
   std::vector<Figure> figures{};
+  std::vector<std::string> lines{};  ///< where one sentence does not do: all of it, line by line
 };
 
 /// A value or a Refusal. Asking for the side that is not there is a programming error (std::bad_variant_access).

@@ -8,6 +8,7 @@
 #include "book/settle.hpp"
 #include "book/signed.hpp"
 #include "book/outcome.hpp"
+#include "book/unfit.hpp"
 
 #include "due/build.hpp"
 #include "fluids/build.hpp"
@@ -205,6 +206,9 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       body["private"] = std::move(commitments);
     }
     const std::string text = log::canonical(body);
+    // What could not be taken in elsewhere is not written here, whatever a check above has let
+    // through.
+    if (auto refusal = book::refuse_unfit(db, body, *built)) return std::move(*refusal);
     const log::Digest digest = log::chain_digest(tail.digest, text);
 
     // Point of no return within the transaction: from here on either all of it is committed or none.

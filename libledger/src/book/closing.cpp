@@ -10,7 +10,9 @@
 #include "service/build.hpp"
 
 #include <algorithm>
+#include <array>
 #include <charconv>
+#include <iterator>
 
 namespace baybook::book {
 
@@ -31,6 +33,13 @@ constexpr Column kColumns[] = {
     {"new-used", &TotalsRow::new_used},     {"opening", &TotalsRow::opening},   {"put-back", &TotalsRow::put_back},       {"received", &TotalsRow::received},
     {"recycled", &TotalsRow::recycled},     {"shipped-other", &TotalsRow::shipped_other}, {"to-waste", &TotalsRow::to_waste},   {"used-up", &TotalsRow::used_up},
 };
+
+constexpr auto kColumnNames = [] {
+  std::array<std::string_view, std::size(kColumns)> names;
+  std::transform(std::begin(kColumns), std::end(kColumns), names.begin(),
+                 [](const Column& c) { return std::string_view(c.name); });
+  return names;
+}();
 
 std::vector<TotalsRow> month_rows(Book::Inside& in, Month month) {
   const returns::Names names{[&](std::int64_t f) { return fluid_name(in.db, FluidId{f}); }, [&](std::int64_t f) { return in.ledger.class_of(f); }};
@@ -123,6 +132,8 @@ std::map<std::int64_t, std::int64_t> held_then(store::Db& db, PlaceId place, Day
 }
 
 }  // namespace
+
+std::span<const std::string_view> closed_columns() noexcept { return kColumnNames; }
 
 Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft) {
   const std::string month = to_string(draft.month);

@@ -1,9 +1,11 @@
 // Corrections: an entry is never edited; a later one withdraws it or replaces its details.
 #include "book/come_back.hpp"
 #include "book/inside.hpp"
+#include "book/unfit.hpp"
 
 #include "fluids/build.hpp"
 #include "log/canonical.hpp"
+#include "log/private_fields.hpp"
 #include "log/references.hpp"
 #include "service/build.hpp"
 
@@ -196,6 +198,13 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       if (old.kind == Kind::fit && (in.ledger.info(to).role != Role::waste || from != kBefore)) return refuse(Code::not_allowed, "an old part goes into a waste place", "F6", "--into bin-parts");
       if (old.kind == Kind::movement) {
         const auto verb = fluids::read_verb(details.str("verb"));
+        if (!verb)
+          return refuse(
+              Code::not_allowed,
+              "entry " + entry_name(in, old.id()) + " says \"" + visible(details.str("verb")) +
+                  "\", which is no movement",
+              "only what a movement can be is put right",
+              "baybook correct " + entry_name(in, old.id()) + " --withdraw --why \"...\"");
         if (auto way = fluids::check_way(in.ledger, *verb, from, to); !way.ok()) return way;
         if (patch.amount) {
           if (auto clear = fluids::check_amount(in.ledger, *verb, from, to, *patch.amount, desk.units, out.warnings); !clear.ok()) return clear;
@@ -262,7 +271,10 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     if (!value) return Done{};
     any = true;
     if (!fits) return no_field(key);
-    auto clean = clean_text(*value, key, 80);
+    const std::string_view name(key);
+    auto clean = name == "part"       ? service::clean_part(*value)
+                 : name == "document" ? fluids::open_token(*value, "document number")
+                                      : clean_text(*value, key, log::most::kPart);
     if (!clean.ok()) return std::move(clean).refusal();
     details[key] = *clean;
     return Done{};
@@ -287,7 +299,10 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     if (field.empty()) return no_field("text");
     // A correction has a "why" of its own, and an entry has one text of a name.
     if (field == "why") return refuse(Code::not_allowed, "entry " + entry_name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") says why, and that is not replaced", "its text is its reason, and a correction has a reason of its own", "baybook correct " + entry_name(in, old.id()) + " --withdraw --why \"...\", then write it again");
-    auto clean = old.kind == Kind::car ? service::clean_plate(*patch.text) : old.kind == Kind::person ? service::clean_person(desk, *patch.text, old.id()) : clean_text(*patch.text, field);
+    auto clean = old.kind == Kind::car ? service::clean_plate(*patch.text)
+                 : old.kind == Kind::person
+                     ? service::clean_person(desk, *patch.text, old.id())
+                     : clean_text(*patch.text, field, log::most_private(old.kind, field));
     if (!clean.ok()) return std::move(clean).refusal();
     // A plate that it wore once may be another's now.
     const bool worn = old.kind == Kind::car && plate_key(service::plate_of(in.db, CarId{old.id().n})) == plate_key(log::surviving_text(in.db, old, "plate"));
@@ -312,7 +327,9 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   auto why = clean_text(draft.why, "why");
   if (!why.ok() && why.refusal().code == Code::not_text) return std::move(why).refusal();
   if (!why.ok()) return refuse(Code::wrong_usage, "a correction says why", "a reader must be able to follow it", "--why \"misread the bucket\"");
-  if (desk.effect.moment < row->moment && log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment)) {
+  const bool before = desk.effect.moment < row->moment &&
+                      log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment);
+  if (before && !before_its_day(*row)) {
     return refuse(Code::not_allowed, "a correction cannot happen before what it corrects (" + to_string(log::day_of_moment(row->moment)) + ")", "", "without --on");
   }
   Built out;

@@ -81,4 +81,7 @@ class Office {
 inline constexpr std::string_view kOverAll = "all";
 [[nodiscard]] std::string over_all_of(const std::vector<std::string>& seals, std::string* digest = nullptr);
 
+/// The figures of a closed month's row, as its entry names them.
+[[nodiscard]] std::span<const std::string_view> closed_columns() noexcept;
+
 }  // namespace baybook::book

@@ -16,9 +16,9 @@ using log::Kind;
 using log::Value;
 using log::refuse;
 
-namespace {
-
 bool can_be_one(Kind k) { return k == Kind::car || k == Kind::place || k == Kind::fluid || k == Kind::person || k == Kind::firm; }
+
+namespace {
 
 // What two things must have in common to be one: a key of their details, and how people call it.
 struct Common {

@@ -7,6 +7,8 @@
 
 namespace baybook::book {
 
+/// Whether two things of that kind can be settled to be one: cars, places, fluids, people, firms.
+[[nodiscard]] bool can_be_one(log::Kind kind);
 /// Details {"action":"join"|"apart","keep":reference,"other":reference}. Refuses what cannot be one: another kind of thing, another
 /// role or content, what is one already.
 [[nodiscard]] Result<log::Built> build_settlement(Book::Inside& in, log::Desk& desk, const Settle& draft);

@@ -49,7 +49,6 @@ std::string what_moved(Book::Inside& in, const Fact& fact, std::int64_t line, co
 std::string movement(Book::Inside& in, const Fact& fact) {
   const Value& d = fact.details;
   const auto verb = fluids::read_verb(d.str("verb"));
-  if (!verb) throw log::Malformed("a movement with an unknown verb");
   std::string out;
   std::int64_t n = 0;
   const bool in_job = d.has("job");
@@ -61,7 +60,8 @@ std::string movement(Book::Inside& in, const Fact& fact) {
     const std::string fluid = what_moved(in, fact, n, line);
     const std::string what = amount + (fluid.empty() ? "" : " " + fluid);
     if (!out.empty()) out += "; ";
-    switch (*verb) {
+    // An older version took in verbs that are none; what moved is to be read all the same.
+    switch (verb.value_or(MoveVerb::decant)) {
       case MoveVerb::drain: out += "drained " + what + " into " + near_name(in, to, in_job); break;
       case MoveVerb::filter: out += "filtered " + what + " from " + near_name(in, from, in_job) + " into " + near_name(in, to, in_job); break;
       case MoveVerb::fill: {

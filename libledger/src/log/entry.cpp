@@ -60,6 +60,13 @@ std::int64_t origin_of(std::string_view identity) {
   return bits == 0 ? 1 : bits;
 }
 
+bool is_identity(std::string_view identity) {
+  if (identity.size() != 32 ||
+      identity.find_first_not_of("0123456789abcdef") != std::string_view::npos)
+    return false;
+  return identity.substr(0, 5) >= "00004";
+}
+
 const Installation& Installations::own() const {
   for (const Installation& i : all) {
     if (i.own) return i;
@@ -132,11 +139,16 @@ PlaceId read_place(const Value& value, std::int64_t origin) {
     return circuit_of(CarId{read_ref(*car, origin)}, *circuit);
   }
   if (value.is_string()) {
-    for (const End& end : kEnds) {
-      if (end.name == value.as_string()) return end.place;
-    }
+    if (const auto end = end_of_world(value.as_string())) return *end;
   }
   return PlaceId{read_ref(value, origin)};
+}
+
+std::optional<PlaceId> end_of_world(std::string_view name) {
+  for (const End& end : kEnds) {
+    if (end.name == name) return end.place;
+  }
+  return std::nullopt;
 }
 
 Value write_fluid(FluidId fluid, const Installations& known) {

@@ -56,6 +56,9 @@ struct Installations {
 [[nodiscard]] Installations installations(store::Db& db);
 /// The origin of an identity: its first 18 bits, never 0 (docs/format.md).
 [[nodiscard]] std::int64_t origin_of(std::string_view identity_hex);
+/// Whether an installation can have this identity: 32 lower-case hexadecimal digits whose origin is
+/// not 0, which belongs to classes and ends of the world.
+[[nodiscard]] bool is_identity(std::string_view identity_hex);
 
 // References in bodies: a whole number for an entry of the same installation, "identity:number" for another's.
 [[nodiscard]] Value write_ref(std::int64_t id, const Installations& known);
@@ -64,6 +67,8 @@ struct Installations {
 // Places in bodies: a reference, {"car":ref,"circuit":name}, or the name of an end of the world.
 [[nodiscard]] Value write_place(PlaceId place, const Installations& known);
 [[nodiscard]] PlaceId read_place(const Value& value, std::int64_t origin);
+/// The end of the world of that name.
+[[nodiscard]] std::optional<PlaceId> end_of_world(std::string_view name);
 /// What a stored number stands for. A number that stands for nothing comes from a damaged or a hostile book: throws Malformed.
 [[nodiscard]] const Circuit& circuit_at(PlaceId place);
 [[nodiscard]] const FluidClass& class_at(std::int64_t number);

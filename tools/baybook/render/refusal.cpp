@@ -6,6 +6,7 @@ namespace baybook::tool::render {
 
 std::string refusal_text(const Refusal& r) {
   std::string out = "baybook: " + r.what + "\n";
+  for (const std::string& line : r.lines) out += "  - " + line + "\n";
   if (!r.why.empty()) out += "why:  " + r.why + "\n";
   if (!r.instead.empty()) out += "type: " + r.instead + "\n";
   return out;
@@ -21,6 +22,7 @@ std::string refusal_json(const Refusal& r) {
   j.member("message", r.what);
   j.member("why", r.why);
   j.member("instead", r.instead);
+  if (!r.lines.empty()) j.strings("lines", r.lines);
   j.key("figures").begin_object();
   for (const Figure& f : r.figures) j.member(f.name, f.value);
   j.end_object();

@@ -1,0 +1,66 @@
+#include "book/unfit_kinds.hpp"
+
+#include "log/canonical.hpp"
+#include "log/most.hpp"
+#include "log/private_fields.hpp"
+
+#include <algorithm>
+
+namespace baybook::book {
+
+using log::Value;
+
+namespace {
+
+constexpr auto kAlways = Need::always;
+constexpr auto kIfSaid = Need::if_said;
+
+// The name of a private text of whatever kind: the erased entry may be one that is not here.
+bool names_a_text(const Value& v) {
+  if (!v.is_string()) return false;
+  for (std::int64_t k = 1; k <= log::kLastKind; ++k) {
+    if (log::private_field(static_cast<log::Kind>(k), v.as_string()) != nullptr) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
+void correction(Fields& f) {
+  f.ref("target", kAlways);
+  const auto action = f.word("action", kAlways, {"withdraw", "replace"});
+  const Value* details = f.any("details", action && *action == "replace" ? kAlways : kIfSaid);
+  if (details != nullptr && !details->is_object())
+    f.wrong("details", "is " + shown(*details) + ", not an object");
+  if (details != nullptr && action && *action == "withdraw")
+    f.wrong("details", "is said of what is withdrawn");
+  f.items("also", kIfSaid, log::max_document_bytes, [&](const Value& item, const Path& path) {
+    std::string fault = ref_fault(item, f.reading());
+    if (!fault.empty()) f.reading().add(path, std::move(fault));
+  });
+}
+
+void settle(Fields& f) {
+  f.word("action", kAlways, {"join", "apart"});
+  const bool keep = f.ref("keep", kAlways);
+  const bool other = f.ref("other", kAlways);
+  if (keep && other && *f.any("keep", kAlways) == *f.any("other", kAlways))
+    f.wrong("other", "is the same entry");
+}
+
+void erasure(Fields& f) {
+  f.ref("about", kAlways);
+  f.word("reason", kAlways, {"request", "expired"});
+  f.yes("asked");
+  f.objects("list", kAlways, log::most::kErased, [](Fields& item) {
+    item.ref("entry", kAlways);
+    item.items("fields", kAlways, log::most::kRechecks + 10,
+               [&](const Value& field, const Path& path) {
+                 if (!names_a_text(field))
+                   item.reading().add(path, "is " + shown(field) + ", which no entry has",
+                                      field.is_string());
+               });
+  });
+}
+
+}  // namespace baybook::book
