@@ -1,6 +1,8 @@
 // An exchange file coming in: read line by line, each entry checked against the chain it continues, all of it in one transaction.
+#include "book/bad_lines.hpp"
 #include "book/bring.hpp"
 #include "book/erase.hpp"
+#include "book/opening.hpp"
 #include "book/outcome.hpp"
 #include "book/signed.hpp"
 
@@ -40,16 +42,24 @@ struct Chain {
   std::int64_t here = 0;      ///< last number in this book before
   bool open = true;           ///< false: nothing more of it is taken
   std::int64_t parts_at = 0;  ///< from this number on the file's entries may be others than those here; 0: they are the same
+  std::vector<std::int64_t> lines{};  ///< in the file, of each entry after `here`; 0: told already
   Exchanged told;
 };
 
 class Incoming {
  public:
-  Incoming(Book::Inside& in, std::string_view name, const std::vector<std::string>& call) : in_(in), name_(name) {
+  Incoming(Book::Inside& in, std::string_view name, const std::vector<std::string>& call)
+      : in_(in), name_(name), bad_(name) {
     for (const std::string& text : call) {
       const std::size_t at = text.find('=');
-      auto tag = clean_code(at == std::string::npos ? std::string_view() : std::string_view(text).substr(at + 1), "tag");
-      if (!tag.ok() || tag->size() > 12) throw Stop{{Code::wrong_usage, "--call " + visible(text) + " is not clear", "the tag in the file, =, and the tag it gets here: 12 characters at most", "--call bay=van", {}}};
+      auto tag = book::clean_tag(at == std::string::npos ? std::string_view()
+                                                         : std::string_view(text).substr(at + 1));
+      if (!tag.ok())
+        throw Stop{{Code::wrong_usage,
+                    "--call " + visible(text) + " is not clear",
+                    "the tag in the file, =, and the tag it gets here: 12 characters at most",
+                    "--call bay=van",
+                    {}}};
       call_[text.substr(0, at)] = *tag;
     }
   }
@@ -86,6 +96,8 @@ class Incoming {
     if (line_ == 0) stop("the file is empty");
     if (!ended) stop("the file ends in the middle: its last line is missing");
     finish_entry();
+    look_at_named();
+    if (!bad_.none()) throw Stop{bad_.refusal()};
   }
 
   // What was taken must rest on what is here; the end of a chain that does not is left out.
@@ -139,12 +151,19 @@ class Incoming {
 
   [[noreturn]] void not_one() const { stop("this is no exchange file", Code::unreadable, "a file made by baybook exchange out"); }
 
+  // Each field of such a line is asked for, so that one more is one that nobody reads.
+  void only(const Value& v, std::size_t fields) const {
+    if (v.as_object().size() > fields) stop("a line has a field that no such line has");
+  }
+
   void head(const Value& v) const {
     if (!v.has("baybook-exchange")) not_one();
+    only(v, 1);
     if (!v.find("baybook-exchange")->is_int() || v.num("baybook-exchange") != 1) stop("the file is of another form than this program reads", Code::unreadable, "a newer baybook");
   }
 
   void end(const Value& v, const std::string& digest) {
+    only(v, 2);
     if (v.num("entries") != seen_) stop("the file holds " + std::to_string(seen_) + " entries and says " + std::to_string(v.num("entries")));
     if (v.str("sha256") != digest) stop("the digest of the file is not the one in its last line");
   }
@@ -170,14 +189,15 @@ class Incoming {
 
   void installation(const Value& v) {
     finish_entry();
+    only(v, 4);
     log::Installation i;
     i.identity = v.str("installation");
     i.tag = v.str("tag");
-    if (i.identity.size() != 32 || i.identity.find_first_not_of("0123456789abcdef") != std::string::npos) stop("an installation is 32 hexadecimal digits");
-    const auto tag = clean_code(i.tag, "tag");
-    if (!tag.ok() || *tag != i.tag || i.tag.size() > 12) stop("the tag of an installation is a short name");
+    if (!log::is_identity(i.identity))
+      stop("an installation is 32 hexadecimal digits, of which the first five are 00004 or more");
+    const auto tag = book::clean_tag(i.tag);
+    if (!tag.ok() || *tag != i.tag) stop("the tag of an installation is a short name");
     i.origin = log::origin_of(i.identity);
-    if (i.origin == 0) stop("no installation has this number");
     if (chains_.contains(i.origin)) stop("an installation comes twice");
     bool new_here = true;
     for (const log::Installation& known : in_.known.all) {
@@ -238,7 +258,7 @@ class Incoming {
       if (v.find("details") == nullptr || !v.find("details")->is_object()) throw log::Malformed("its details are missing");
     } catch (const log::Malformed& m) {
       if (v.has("kind") && v.find("kind")->is_string() && !log::read_kind(v.str("kind"))) stop("an entry of kind " + visible(v.str("kind")) + " is not known to this program", Code::unreadable, "a newer baybook");
-      stop(std::string("an entry lacks something: ") + m.what());
+      return no_header(v, line, m.what());
     }
     if (header.format != log::kFormat || header.version != 1) stop("an entry of another form than this program reads", Code::unreadable, "a newer baybook");
     if (header.identity != c.installation.identity) stop("an entry of another installation");
@@ -277,14 +297,38 @@ class Incoming {
       ++c.told.left;
       return;
     }
+    const std::vector<book::Unfit> unfit = book::unfit_in(header, v);
+    bad_.add(line_, entry_told(header.row), unfit);
     book::insert_entry(in_, header.row);
+    c.lines.push_back(unfit.empty() ? line_ : 0);
     ++c.told.taken;
     entry_ = header.row.id;
+    kind_ = header.row.kind;
     take_ = true;
+  }
+
+  // The chain goes on over an entry whose header says what none does, as long as it is on its
+  // place: the lines after it are looked at too.
+  void no_header(const Value& v, const std::string& line, const std::string& what) {
+    Chain& c = *now_;
+    const Value* number = v.find("number");
+    const Value* identity = v.find("installation");
+    const bool on_its_place = number != nullptr && *number == Value(c.number + 1) &&
+                              identity != nullptr && *identity == Value(c.installation.identity);
+    if (!on_its_place) stop("an entry lacks something: " + what);
+    bad_.add(line_, "entry " + std::to_string(c.number + 1) + "@" + c.installation.tag,
+             {{"its header", "cannot be: " + visible(what)}});
+    c.previous = log::chain_digest(c.previous, line);
+    ++c.number;
+    if (c.number > c.here) c.lines.push_back(0);
+    committed_ = {};
+    if (const Value* p = v.find("private")) committed_ = *p;
+    take_ = false;
   }
 
   void private_text(const Value& v) {
     if (now_ == nullptr || now_->number == 0) stop("a private text comes before its entry");
+    only(v, 3);
     const std::string field(v.str("field"));
     const std::string text(v.str("text"));
     const auto salt = log::unhex(v.str("salt"));
@@ -293,31 +337,52 @@ class Incoming {
     if (field.empty() || c == nullptr || !c->is_string() || log::hex(log::commit(field, *salt, text)) != c->as_string()) stop("the private text \"" + visible(field) + "\" is not the one that its entry committed to");
     if (!fields_.insert(field).second) stop("the private text \"" + visible(field) + "\" comes twice");
     if (!take_) return;
+    if (auto bad = book::unfit_text(kind_, field, text))
+      bad_.add(line_, "a text of entry " + name_of(entry_), {std::move(*bad)});
     book::insert_private(in_, entry_, {field, std::string(salt->begin(), salt->end()), text});
   }
 
   void finish_entry() { fields_.clear(); }
 
+  [[nodiscard]] std::string entry_told(const log::Row& row) const {
+    return "entry " + name_of(row.id) + ", " + std::string(log::name_of(row.kind));
+  }
+
+  // An entry of the file or of this book; none for one that is another in the two.
+  [[nodiscard]] std::optional<log::Row> row_here(EntryId id) const {
+    const auto chain = chains_.find(id.origin());
+    if (chain != chains_.end() && chain->second.parts_at != 0 &&
+        id.number() >= chain->second.parts_at)
+      return std::nullopt;
+    return log::read_row(in_.db, id);
+  }
+
+  // What an entry names may stand further down in the file, so this comes when all of them are
+  // here.
+  void look_at_named() {
+    const book::NamedRow named = [&](EntryId id) { return row_here(id); };
+    for (const auto& [origin, chain] : chains_) {
+      for (std::size_t n = 0; n < chain.lines.size(); ++n) {
+        if (chain.lines[n] == 0) continue;  // said already
+        const log::Row row = log::row_of(
+            in_.db, EntryId{origin << 40 | (chain.here + 1 + static_cast<std::int64_t>(n))});
+        bad_.add(chain.lines[n], entry_told(row),
+                 book::unfit_named(row, log::parse_body(row.body), named));
+      }
+    }
+  }
+
   // What an entry names and is not here, "" when all is.
   [[nodiscard]] std::string missing(EntryId id) const {
     const log::Row row = log::row_of(in_.db, id);
     const Value body = log::parse_body(row.body);
-    std::vector<log::Reference> all;
-    try {
-      all = log::references_in(body.at("details"), id.origin());
-    } catch (const log::Malformed& m) {
-      throw store::Failure(Code::unclear, "entry " + name_of(id) + " cannot be read: " + visible(m.what()), "the file again, as it was made: baybook exchange out");
-    }
+    std::vector<log::Reference> all = log::references_in(body.at("details"), id.origin());
     if (row.who != 0) all.push_back({"by", EntryId{row.who}, {Kind::person}});
     for (const log::Reference& r : all) {
-      if (r.entry.origin() == id.origin() && r.entry.number() >= id.number()) throw store::Failure(Code::unclear, "entry " + name_of(id) + " names one that came after it", "the file again, as it was made: baybook exchange out");
       const auto chain = chains_.find(r.entry.origin());
       if (chain != chains_.end() && chain->second.parts_at != 0 && r.entry.number() >= chain->second.parts_at) return "entry " + name_of(r.entry) + ", which is another one here";
-      const auto named = log::read_row(in_.db, r.entry);
-      if (!named) return "entry " + name_of(r.entry) + ", which is not here";
-      if (!r.kinds.empty() && std::find(r.kinds.begin(), r.kinds.end(), named->kind) == r.kinds.end()) {
-        throw store::Failure(Code::unclear, "entry " + name_of(id) + " names entry " + name_of(r.entry) + " as its " + std::string(r.key) + ", which it is not", "the file again, as it was made: baybook exchange out");
-      }
+      if (!log::read_row(in_.db, r.entry))
+        return "entry " + name_of(r.entry) + ", which is not here";
     }
     // A text that is not there has to be erased by an entry: without it `prove` would call it removed, from then on.
     if (const Value* committed = body.find("private")) {
@@ -374,7 +439,9 @@ class Incoming {
   Chain* now_ = nullptr;
   Value committed_;
   EntryId entry_;
+  Kind kind_ = Kind::opening;
   bool take_ = false;
+  book::BadLines bad_;
   std::set<std::string> fields_;
   std::set<std::pair<std::int64_t, std::string>> erased_;
 };

@@ -2,8 +2,11 @@
 #include "property.hpp"
 #include "targets.hpp"
 
+#include "book/unfit.hpp"
 #include "log/chain.hpp"
 #include "log/entry.hpp"
+
+#include <baybook/text.hpp>
 
 #include <nlohmann/json.hpp>
 
@@ -63,6 +66,28 @@ class Other : public nlohmann::json::json_sax_t {
   int depth_ = 0;
 };
 
+// Whatever a body says, what is unfit in it is told in words that a terminal can show; and what is
+// fit names only what can be looked up.
+void told_apart(const Value& body) {
+  std::optional<log::Header> header;
+  try {
+    header = log::read_header(body);
+  } catch (const log::Malformed&) {
+    return;
+  }
+  const std::vector<book::Unfit> found = book::unfit_in(*header, body);
+  hold(found.size() <= book::kMostUnfit, "of one body no more is told than can be read");
+  for (const book::Unfit& u : found) {
+    hold(!u.field.empty() && !u.what.empty(), "what is unfit has a place and a sentence");
+    hold(visible(u.sentence()) == u.sentence(),
+         "what is unfit is told safely: " + visible(u.sentence()));
+  }
+  if (!found.empty()) return;
+  const auto none = [](EntryId) -> std::optional<log::Row> { return std::nullopt; };
+  hold(book::unfit_named(header->row, body, none).empty(),
+       "a fit body is read to its last reference");
+}
+
 }  // namespace
 
 void body(std::string_view text) {
@@ -81,6 +106,7 @@ void body(std::string_view text) {
     if (strict) {
       hold(log::canonical(*strict) == text, "an accepted body is written as the same bytes");
       (void)log::chain_digest(log::genesis, text);
+      told_apart(*strict);
       // What is looked for in the bytes is what stands in the value, for a body of the form that append writes.
       const Value* time = strict->find("time");
       const std::size_t keys = strict->is_object() ? strict->as_object().size() : 0;

@@ -221,6 +221,8 @@ void read_all(Book& b) {
   const auto proof = prove(b);
   answered(proof);
   if (!proof.ok()) return;
+  hold(proof->unfit_found == 0, "what was taken in says nothing that no entry can: " +
+                                    (proof->unfit.empty() ? "" : proof->unfit[0].what));
   for (const Finding& f : proof->findings) {
     told(Refusal{Code::unsound, f.what, "", f.instead, {}});
     hold(f.what.find("table ") == std::string::npos || f.what.find("differs") == std::string::npos, "rows put in one by one are those derived anew: " + f.what);
