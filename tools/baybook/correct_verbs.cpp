@@ -55,6 +55,33 @@ int run_correct(Context& c) {
 
 namespace {
 
+void finding_json(Json& j, const Finding& f) {
+  j.member("what", f.what);
+  j.key("entry");
+  if (f.entry) {
+    j.begin_object();
+    j.key("number").number(f.entry->number());
+    j.member("tag", f.entry->tag);
+    j.end_object();
+  } else {
+    j.null();
+  }
+  j.member("instead", f.instead);
+}
+
+void say_unfit(Out& out, const Proof& p) {
+  if (p.unfit_found == 0) return;
+  out.line(counted(p.unfit_found, "entry", "entries") +
+           (p.unfit_found == 1 ? " holds and says" : " hold and say") +
+           " what no entry can; an older version took it in");
+  for (const Finding& f : p.unfit) {
+    out.text(wrapped("  - ", visible(f.what)));
+    if (!f.instead.empty()) out.text(wrapped("    type: ", visible(f.instead)));
+  }
+  if (p.unfit_found > std::ssize(p.unfit))
+    out.line("  and " + std::to_string(p.unfit_found - std::ssize(p.unfit)) + " more");
+}
+
 int prove_it(Context& c) {
   const Typed& t = c.typed();
   if (t.has("as-of")) refuse(Code::wrong_usage, "prove looks at the whole log", "a chain is proved from its first entry to its last", "baybook prove");
@@ -71,8 +98,10 @@ int prove_it(Context& c) {
     p = need(prove(c.book(), seal, line.callback()));
   }
   const std::string own = c.book().settings().tag;
-  const int status = p.findings.empty() ? 0 : 1;
   const bool beside = c.close_book();
+  // What an older version took in and can be put right is a problem found; the log is sound all the
+  // same.
+  const int status = p.findings.empty() && p.unfit_open == 0 ? 0 : 1;
   if (c.json()) {
     Json j = c.document();
     j.key("sound").boolean(p.findings.empty());
@@ -101,23 +130,10 @@ int prove_it(Context& c) {
     j.key("seal_checked").boolean(p.seal_checked);
     j.key("tables_compared").boolean(p.tables_compared);
     j.key("log_beside").boolean(beside);
-    j.key("findings").begin_array();
-    for (const Finding& f : p.findings) {
-      j.begin_object();
-      j.member("what", f.what);
-      j.key("entry");
-      if (f.entry) {
-        j.begin_object();
-        j.key("number").number(f.entry->number());
-        j.member("tag", f.entry->tag);
-        j.end_object();
-      } else {
-        j.null();
-      }
-      j.member("instead", f.instead);
-      j.end_object();
-    }
-    j.end_array();
+    j.key("unfit_found").number(p.unfit_found);
+    j.key("unfit_open").number(p.unfit_open);
+    j.objects("unfit", p.unfit, [&](const Finding& f) { finding_json(j, f); });
+    j.objects("findings", p.findings, [&](const Finding& f) { finding_json(j, f); });
     c.print(j);
     return status;
   }
@@ -135,6 +151,7 @@ int prove_it(Context& c) {
     for (const std::string& s : p.good_seals) out.line("good up to seal " + s);
     if (!p.tables_compared) out.text(wrapped("", "The tables were not compared with the log, because of what was found."));
   }
+  say_unfit(out, p);
   for (const ProvedMonth& m : p.months) {
     std::string line = "month " + to_string(m.month) + " closed on " + to_string(m.closed_on) + " by entry " + ref_text(m.entry, own);
     if (m.differences == 0 && m.causes.empty() && !m.judged_otherwise) {

@@ -217,6 +217,11 @@ struct Proof {
   std::vector<std::string> good_seals{};  ///< of each chain that breaks: its last good entry
   std::vector<Finding> findings{};    ///< the first ones; none: sound
   std::int64_t found = 0;             ///< how many there are in all
+  /// Entries that hold and say what no entry of today can (an older version took them in): the
+  /// first ones, each with the correction that puts it right. The log is sound with them.
+  std::vector<Finding> unfit{};
+  std::int64_t unfit_found = 0;       ///< how many there are in all
+  std::int64_t unfit_open = 0;        ///< of those, all but openings and erasures, which nobody corrects
   std::vector<ProvedMonth> months{};  ///< the closed ones
   std::int64_t papers = 0;            ///< papers on file that are there and unchanged
   std::int64_t papers_elsewhere = 0;  ///< of other installations, that lie beside their own books

@@ -29,14 +29,16 @@ namespace {
 constexpr std::size_t kMostFindings = 20;
 
 constexpr std::int64_t kEntriesBetweenLooks = 1000;
+/// More than are ever told, so that those that hold are among them.
+constexpr std::size_t kMostUnfitEntries = 10'000;
 
 using book::add_finding;
 
 std::string number_of(const EntryRef& ref) { return std::to_string(ref.number()) + "@" + ref.tag; }
 
-// One body against the columns beside it; "" when they agree.
-std::string columns_against(const log::Row& row, const Value& body, const log::Installation& installation) {
-  const log::Header header = log::read_header(body);
+// One body's header against the columns beside it; "" when they agree.
+std::string columns_against(const log::Row& row, const log::Header& header,
+                            const log::Installation& installation) {
   if (header.format != log::kFormat) return "format";
   if (header.identity != installation.identity) return "installation";
   if (header.row.id != row.id) return "number";
@@ -85,18 +87,24 @@ std::string missing_private(store::Db& db, const log::Row& row, const Value& bod
 }
 
 // One entry on its place in the chain; "" when nothing is wrong with it.
-std::string entry_against(store::Db& db, const log::Row& row, std::int64_t last_recorded, const log::Installation& installation) {
+std::string entry_against(store::Db& db, const log::Row& row, std::int64_t last_recorded,
+                          const log::Installation& installation,
+                          std::vector<book::UnfitEntry>* unfit) {
   const auto body = log::parse_canonical(row.body);
   if (!body.ok()) return "its body is not in canonical form (" + body.refusal().what + ")";
   if (static_cast<std::int64_t>(row.kind) < 1 || static_cast<std::int64_t>(row.kind) > log::kLastKind) return "its kind is unknown";
   try {
-    const std::string column = columns_against(row, *body, installation);
+    const log::Header header = log::read_header(*body);
+    const std::string column = columns_against(row, header, installation);
     if (!column.empty()) return "the column beside it says something else (" + column + ")";
     std::string field;
     std::vector<std::string> there;
     if (!check_private(db, row, *body, field, there)) return "the private text \"" + field + "\" beside it is not the one that was committed to";
     if (std::string missing = missing_private(db, row, *body, there); !missing.empty()) return missing;
     if (row.recorded < last_recorded) return "its recorded time is before that of the entry before it";
+    if (unfit == nullptr || unfit->size() >= kMostUnfitEntries) return "";
+    if (auto found = book::unfit_here(db, row, header, *body); !found.empty())
+      unfit->push_back({row.id, row.kind, std::move(found)});
   } catch (const log::Malformed& m) {
     return std::string("its body lacks something (") + m.what() + ")";
   } catch (const store::Failure&) {
@@ -125,7 +133,8 @@ log::Row row_of(const store::Query& q, std::string& wrong) {
   return row;
 }
 
-void prove_chain(Book::Inside& in, Proof& proof, const Progress& progress) {
+void prove_chain(Book::Inside& in, Proof& proof, const Progress& progress,
+                 std::vector<book::UnfitEntry>* unfit) {
   store::Db& db = in.db;
   bool good_so_far = true;
   std::int64_t all = 0;
@@ -150,7 +159,7 @@ void prove_chain(Book::Inside& in, Proof& proof, const Progress& progress) {
       expected = row.id.number() + 1;
       const log::Digest digest = log::chain_digest(previous, row.body);
       if (wrong.empty() && !same_bytes(digest, row.digest)) wrong = "its digest does not follow from the entry before it and its own body";
-      if (wrong.empty()) wrong = entry_against(db, row, last_recorded, installation);
+      if (wrong.empty()) wrong = entry_against(db, row, last_recorded, installation, unfit);
       if (chain_good && !wrong.empty()) {
         chain_good = false;
         if (good_number > 0) proof.good_seals.push_back(log::seal(installation.tag, good_number, previous));
@@ -269,6 +278,8 @@ void list_months(const Book& book, Book::Inside& in, Proof& proof, const Progres
     if (progress) progress("closed months", static_cast<std::int64_t>(i), static_cast<std::int64_t>(months.size()));
     const auto closed = closed_month(book, months[i]);
     if (!closed.ok()) {
+      // Rules or a closing that no entry can say: told with the correction that puts it right.
+      if (proof.unfit_open > 0) continue;
       add_finding(proof, "the closed month " + to_string(months[i]) + " cannot be read: " + closed.refusal().what, {}, "a backup of the book");
       continue;
     }
@@ -289,7 +300,8 @@ void book::add_finding(Proof& proof, std::string what, std::optional<EntryRef> e
   if (proof.findings.size() < kMostFindings) proof.findings.push_back({std::move(what), std::move(entry), std::move(instead)});
 }
 
-void book::prove_log(Book::Inside& in, Proof& proof, const Progress& progress) {
+void book::prove_log(Book::Inside& in, Proof& proof, const Progress& progress,
+                     std::vector<UnfitEntry>* unfit) {
   if (progress) progress("the file", 0, 0);
   {
     // A text longer than any that can be written would be read through at every look into that table's tree: said before that.
@@ -299,7 +311,7 @@ void book::prove_log(Book::Inside& in, Proof& proof, const Progress& progress) {
   const std::string integrity = in.db.integrity();
   if (integrity != "ok") add_finding(proof, "the file is damaged: " + integrity, {}, "a backup of the book");
   try {
-    prove_chain(in, proof, progress);
+    prove_chain(in, proof, progress, unfit);
   } catch (const store::Failure& f) {
     // A page that cannot be read ends the reading, not the report of what is still good.
     if (f.code != Code::unsound && f.code != Code::unreadable) throw;
@@ -341,7 +353,8 @@ Result<Proof> prove(const Book& book, std::string_view seal, const Progress& pro
       };
       beside.db.while_running([&] { progress(doing, done, of); });
     }
-    book::prove_log(beside, proof, told);
+    std::vector<book::UnfitEntry> unfit;
+    book::prove_log(beside, proof, told, &unfit);
     if (wanted) {
       bool seen = false;
       for (const log::Installation& i : beside.known.all) {
@@ -365,6 +378,7 @@ Result<Proof> prove(const Book& book, std::string_view seal, const Progress& pro
     if (proof.findings.empty()) prove_tables(beside, proof, told);
     // What the tables say is looked at only when they can be believed.
     if (proof.findings.empty()) {
+      book::tell_unfit(beside, std::move(unfit), proof);
       prove_papers(beside, proof, told);
       prove_places(beside, proof);
       list_months(book, beside, proof, told);
