@@ -298,7 +298,9 @@ Result<std::string> clean(std::string_view text, std::string_view noun, const Un
 
 }  // namespace
 
-Result<Amount> parse_amount(std::string_view text, const Units& units) {
+namespace {
+
+Result<Amount> read_amount(std::string_view text, const Units& units) {
   const auto typed = clean(text, "amount", units);
   if (!typed) return typed.refusal();
   const std::string_view all = *typed;
@@ -315,6 +317,39 @@ Result<Amount> parse_amount(std::string_view text, const Units& units) {
   if (tilde == std::string_view::npos) return read_measured(reader, false);
   if (tilde != 0) return reader.shape();
   return read_estimate(reader, all.substr(1), units);
+}
+
+/// Two bounds that are to be typed instead and are themselves refused give way to what that refusal says, until they are read or it is
+/// words: "3L..2" has no unit at its end, "3L..2L" is out of order, "2L..3L" is read.
+std::string followed(std::string one, const Units& units) {
+  constexpr int most_steps = 6;  // each mends one fault, and there are fewer kinds of them
+  for (int step = 0; step < most_steps; ++step) {
+    const bool words = one.empty() || (one.front() >= 'a' && one.front() <= 'z');
+    if (words) break;
+    const auto tried = read_amount(one, units);
+    if (tried.ok()) break;
+    one = tried.refusal().instead;
+  }
+  return one;
+}
+
+}  // namespace
+
+Result<Amount> parse_amount(std::string_view text, const Units& units) {
+  auto read = read_amount(text, units);
+  if (read.ok() || text.find("..") == std::string_view::npos) return read;
+  Refusal refusal = std::move(read).refusal();
+  constexpr std::string_view between = " or ";
+  std::string instead;
+  for (std::size_t at = 0; at != std::string::npos;) {
+    const std::size_t next = refusal.instead.find(between, at);
+    const std::string one = followed(refusal.instead.substr(at, next == std::string::npos ? next : next - at), units);
+    if (instead.empty()) instead = one;
+    else if (instead != one) instead.append(between).append(one);
+    at = next == std::string::npos ? next : next + between.size();
+  }
+  refusal.instead = std::move(instead);
+  return refusal;
 }
 
 Result<Amount> parse_level(std::string_view text, const Units& units) {
