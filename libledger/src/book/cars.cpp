@@ -1,4 +1,5 @@
 // Cars, jobs, and what was last done.
+#include "book/account.hpp"
 #include "book/views.hpp"
 
 #include "due/items.hpp"
@@ -87,44 +88,11 @@ void add(JobAccount::Figure& f, std::int64_t low, std::int64_t best, std::int64_
   log::add_to(f.high, 1, high);
 }
 
-// Where a part of an account is.
-struct Where {
-  std::int64_t place, low, best, high;
-};
-
 std::vector<Where> account_now(store::Db& db, std::int64_t origin, std::int64_t dimension) {
   std::vector<Where> out;
   auto q = db.query("SELECT place, low, best, high FROM account WHERE origin = ? AND dimension = ?");
   q.bind(origin).bind(dimension);
   while (q.step()) out.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
-  return out;
-}
-
-// As it stood at a moment: the kept account has moved on, so what had happened by then is summed again as fluids/post.cpp does.
-std::vector<Where> account_then(Book::Inside& in, std::int64_t origin, std::int64_t dimension, std::int64_t until) {
-  std::map<std::int64_t, Where> at;
-  const auto sum = [&at](std::int64_t place, int sign, std::int64_t low, std::int64_t best, std::int64_t high) {
-    Where& w = at.try_emplace(place, Where{place, 0, 0, 0}).first->second;
-    log::add_to(w.low, sign, low);
-    log::add_to(w.best, sign, best);
-    log::add_to(w.high, sign, high);
-  };
-  auto q = in.db.query(
-      "SELECT f.source, f.target, f.low, f.best, f.high, f.mode FROM flow f JOIN entry e ON e.id = f.entry WHERE f.origin = ? AND f.dimension = ? AND e.moment <= ?");
-  q.bind(origin).bind(dimension).bind(until);
-  while (q.step()) {
-    const std::int64_t low = q.num(2);
-    const std::int64_t best = q.num(3);
-    const std::int64_t high = q.num(4);
-    const auto mode = static_cast<fluids::Mode>(q.num(5));
-    sum(q.num(1), 1, low, best, high);
-    // What leaves takes its uncertainty the other way round, unless a level was found or all of it went.
-    const bool ordinary = mode == fluids::Mode::ordinary;
-    if (mode == fluids::Mode::gauge) sum(kDifference.n, -1, low, best, high);
-    else if (holds(in.ledger.info(PlaceId{q.num(0)}).role)) sum(q.num(0), -1, ordinary ? high : low, best, ordinary ? low : high);
-  }
-  std::vector<Where> out;
-  for (const auto& [place, w] : at) out.push_back(w);
   return out;
 }
 
@@ -162,7 +130,7 @@ std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job
     a.dimension = static_cast<Dimension>(dimension);
     // Where what left is (or was on that day), wherever it went since: the account follows it by its origin.
     const std::int64_t origin = job.id.n + (circuit << 58);
-    const std::vector<Where> rows = as_of ? account_then(in, origin, dimension, last_moment(as_of)) : account_now(in.db, origin, dimension);
+    const std::vector<Where> rows = as_of ? account_then(in, {job.car, job.id, origin, dimension, last_moment(as_of)}).where : account_now(in.db, origin, dimension);
     for (const Where& w : rows) {
       const PlaceId place{w.place};
       switch (in.ledger.info(place).role) {
