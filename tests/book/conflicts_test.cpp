@@ -1,6 +1,9 @@
 // What one book took back while the other went on using it, and movements that a join bends into themselves.
 #include "support/exchange_lines.hpp"
 
+#include <baybook/erase.hpp>
+#include <baybook/returns.hpp>
+
 #include <algorithm>
 #include <set>
 
@@ -95,6 +98,83 @@ TEST_SUITE("book/conflicts") {
       bay.write(s);
     }
     CHECK(open_of(bay, Conflict::What::place).empty());
+  }
+
+  TEST_CASE("two closings, corrections, answers or pick-ups of which each was withdrawn by the other installation are listed, and either is brought back") {
+    enum class Kind { closing, correction, recheck, pickup };
+    for (const Kind kind : {Kind::closing, Kind::correction, Kind::recheck, Kind::pickup}) {
+      CAPTURE(static_cast<int>(kind));
+      Shared s;
+      const EntryId filled = s.bay.write(TestBook::move(MoveVerb::discard, kSupplier, s.drum, "20L", {}, kOil)).entry.id;
+      CloseJob c;
+      c.job = s.bay.job(s.car);
+      Recheck look;
+      look.what = "coolant level";
+      look.after_days = 1;
+      c.rechecks = {look};
+      const EntryId done = s.bay.write(c).entry.id;
+      s.both();
+      s.bay.now.ms += std::int64_t{40} * 86'400'000;
+      s.office.now = s.bay.now;
+      const auto one = [&](TestBook& b, bool first) {
+        if (kind == Kind::closing) return b.write(CloseMonth{month_of(day("2026-03-05")), ""}).entry.id;
+        if (kind == Kind::pickup) return b.write(TestBook::move(MoveVerb::pickup, s.drum, kReceiver, "2L")).entry.id;
+        if (kind == Kind::recheck) {
+          RecheckDone d;
+          d.closing = done;
+          d.number = 1;
+          d.good = first;
+          d.note = "looked at";
+          return b.write(d).entry.id;
+        }
+        Correction x;
+        x.target = filled;
+        x.patch.amount = litres(first ? "21L" : "22L");
+        x.why = "read the jug wrong";
+        return b.write(x).entry.id;
+      };
+      const EntryId of_bay = one(s.bay, true);
+      const EntryId of_office = one(s.office, false);
+      s.both();
+      CHECK(open_of(s.bay, Conflict::What::withdrawn).empty());
+      // Nobody waits for the other's answer.
+      s.bay.write(withdrawal(of_office));
+      s.office.write(withdrawal(of_bay));
+      s.both();
+      for (TestBook* b : {&s.bay, &s.office}) {
+        const auto listed = open_of(*b, Conflict::What::withdrawn);
+        REQUIRE(listed.size() == 1);
+        CHECK_MESSAGE(listed[0].text.find("neither holds") != std::string::npos, listed[0].text);
+        CHECK(listed[0].said.size() == 4);
+      }
+      // If neither is to hold, that is said; otherwise what is typed first brings one back.
+      Settle apart;
+      apart.join = false;
+      apart.keep = of_bay;
+      apart.other = of_office;
+      apart.why = "neither was right";
+      const EntryId said = s.bay.write(apart).entry.id;
+      CHECK(open_of(s.bay, Conflict::What::withdrawn).empty());
+      s.bay.write(withdrawal(said));
+      s.bring_back(s.bay);
+      CHECK(open_of(s.bay, Conflict::What::withdrawn).empty());
+      if (kind == Kind::closing) CHECK(closed_month(s.bay.book(), month_of(day("2026-03-05")))->has_value());
+      reads_well(s.bay);
+    }
+  }
+
+  TEST_CASE("what one installation took back by itself, all of it, is not listed") {
+    Shared s;
+    s.bay.now.ms += std::int64_t{40} * 86'400'000;
+    s.office.now = s.bay.now;
+    const CloseMonth march{month_of(day("2026-03-05")), ""};
+    const EntryId of_bay = s.bay.write(march).entry.id;
+    const EntryId of_office = s.office.write(march).entry.id;
+    s.both();
+    s.bay.write(withdrawal(of_bay));
+    s.bay.write(withdrawal(of_office));
+    s.both();
+    for (TestBook* b : {&s.bay, &s.office}) CHECK(open_of(*b, Conflict::What::withdrawn).empty());
   }
 
   TEST_CASE("two answers to one recheck that differ are listed, and one of them is withdrawn") {
@@ -321,5 +401,63 @@ TEST_SUITE("book/conflicts") {
     REQUIRE(listed.size() == 1);
     CHECK(listed[0].instead[0].starts_with("baybook gauge keg@bay "));
     CHECK(bay.book().find_place("keg@bay").value() == keg);
+  }
+
+  TEST_CASE("a split stands in one order in every book of the same entries, whatever each calls them") {
+    Shared s;
+    // Jobs of both installations: "1" here is "1@bay" there.
+    for (TestBook* b : {&s.bay, &s.office, &s.bay, &s.office}) {
+      b->now.ms += 600'000;
+      const JobId job = b->job(s.car);
+      b->write(TestBook::move(MoveVerb::drain, b->oil(s.car), s.drum, "1L", job));
+      s.bay.now = s.office.now = std::max(s.bay.now, s.office.now);
+      s.both();
+    }
+    // Two people of one name are two, and one whose name is gone is called otherwise in each book.
+    for (TestBook* b : {&s.bay, &s.office}) {
+      for (const char* name : {"Tam", "Oona"}) {
+        NewPerson p;
+        p.name = name;
+        const PersonId who{b->write(p).entry.id.n};
+        Stamp stamp = b->stamp();
+        stamp.by = who;
+        REQUIRE((*b)->append(TestBook::move(MoveVerb::discard, kSupplier, s.drum, "1L", {}, kOil), stamp).ok());
+        if (std::string_view(name) == "Oona") {
+          Erasure e;
+          e.person = who;
+          REQUIRE(b->try_write(e).ok());
+        }
+      }
+    }
+    s.both();
+    for (const SplitBy by : {SplitBy::job, SplitBy::person, SplitBy::car}) {
+      CAPTURE(static_cast<int>(by));
+      std::vector<std::vector<std::int64_t>> figures;
+      for (TestBook* b : {&s.bay, &s.office}) {
+        const auto rows = split_totals(b->book(), day("2026-03-01"), day("2026-03-31"), by);
+        REQUIRE_MESSAGE(rows.ok(), why(rows));
+        figures.emplace_back();
+        for (const SplitRow& r : *rows) {
+          // The number of a job without the tag of whoever opened it.
+          if (by == SplitBy::job && r.key != "(none)") figures.back().push_back(std::stoll(r.key));
+          figures.back().push_back(r.drained.best);
+          figures.back().push_back(r.to_waste.best);
+        }
+        if (by == SplitBy::job) CHECK(rows->size() == 5);
+        if (by == SplitBy::person) CHECK(rows->size() == 5);
+      }
+      CHECK(figures[0] == figures[1]);
+    }
+    // In the order in which they were opened, in both.
+    for (TestBook* b : {&s.bay, &s.office}) {
+      const auto rows = split_totals(b->book(), day("2026-03-01"), day("2026-03-31"), SplitBy::job);
+      std::vector<std::string> keys;
+      for (const SplitRow& r : *rows) keys.push_back(r.key);
+      const bool bay = b == &s.bay;
+      REQUIRE(keys.size() == 5);
+      CHECK(keys[1].starts_with(bay ? "1 " : "1@bay "));
+      CHECK(keys[2].find(bay ? "@office " : " MARSH") != std::string::npos);
+      CHECK(keys[3].find(bay ? " MARSH" : "@bay ") != std::string::npos);
+    }
   }
 }

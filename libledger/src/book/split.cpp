@@ -6,9 +6,32 @@
 #include "log/sum.hpp"
 #include "service/build.hpp"
 
+#include <compare>
+#include <tuple>
+
 namespace baybook {
 
 using book::guarded;
+
+namespace {
+
+// Where a row stands is told by the entries, whatever a book calls them: by the name that was written down, then by the entry that it is.
+struct Key {
+  int group = 0;  ///< nothing; what has a name; what is called by the number of its entry, which is another in another book
+  std::string name;
+  log::Effect effect;
+  std::string shown = "(none)";
+  bool operator<(const Key& o) const { return std::tie(group, name, effect) < std::tie(o.group, o.name, o.effect); }
+};
+
+Key key_by_name(store::Db& db, EntryId id, std::string name) {
+  const log::Row row = log::row_of(db, id);
+  // "car:6", "person:5": the name itself was erased.
+  const bool numbered = name.empty() || name.starts_with("car:") || name.starts_with("person:");
+  return {numbered ? 2 : 1, numbered ? std::string() : name, {row.moment, row.recorded, row.id}, name};
+}
+
+}  // namespace
 
 Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, SplitBy by) {
   return guarded<std::vector<SplitRow>>([&]() -> Result<std::vector<SplitRow>> {
@@ -28,20 +51,24 @@ Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, S
       q.bind(begin.n).bind((i.origin + 1) << 40).bind(log::first_moment(from)).bind(log::last_moment(until));
       while (q.step()) flows.push_back({q.num(0), log::goes_by(in.db, q.num(1)), q.num(2), q.num(3), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8), q.num(9) != 0, q.num(10), q.num(11)});
     }
-    std::map<std::tuple<std::string, std::string, std::int64_t>, SplitRow> rows;
-    std::map<std::int64_t, std::string> keys;
-    const auto key_of = [&](const Flow& f) -> const std::string& {
+    std::map<std::tuple<Key, std::string, std::int64_t>, SplitRow> rows;
+    std::map<std::int64_t, Key> keys;
+    const auto key_of = [&](const Flow& f) -> const Key& {
       const auto known = keys.find(f.entry);
       if (known != keys.end()) return known->second;
-      std::string key = "(none)";
+      Key key;
       if (by == SplitBy::person) {
-        if (f.who != 0) key = service::person_name(in.db, EntryId{f.who});
+        if (f.who != 0) key = key_by_name(in.db, EntryId{f.who}, service::person_name(in.db, EntryId{f.who}));
       } else {
         const service::Belongs belongs = service::belongs_to(in.db, log::read_fact(in.db, EntryId{f.entry}));
         const auto job = belongs.job ? service::job_row(in.db, belongs.job) : std::nullopt;
         const CarId car = belongs.car ? belongs.car : job ? job->car : CarId{};
-        if (by == SplitBy::car && car) key = service::plate_of(in.db, car);
-        if (by == SplitBy::job && job) key = service::job_name(in.known, *job) + (car ? " " + service::plate_of(in.db, car) : "");
+        if (by == SplitBy::car && car) key = key_by_name(in.db, EntryId{car.n}, service::plate_of(in.db, car));
+        if (by == SplitBy::job && job) {
+          // In the order in which they were opened: the name of a job of another installation has that one's tag here and none there.
+          key = key_by_name(in.db, EntryId{job->id.n}, "");
+          key.shown = service::job_name(in.known, *job) + (car ? " " + service::plate_of(in.db, car) : "");
+        }
       }
       return keys.emplace(f.entry, std::move(key)).first->second;
     };
@@ -51,7 +78,7 @@ Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, S
       const Role target = role(f.target, f.target_role);
       const std::string fluid = book::fluid_name(in.db, FluidId{in.ledger.class_of(f.fluid)});
       SplitRow& r = rows[{key_of(f), fluid, f.dimension}];
-      r.key = key_of(f);
+      r.key = key_of(f).shown;
       r.fluid = fluid;
       r.dimension = static_cast<Dimension>(f.dimension);
       const auto add = [&](Sum& s) {
