@@ -120,6 +120,7 @@ class Reader {
   bool interval(const toml::table& table, Interval& i) {
     if (!known(table, kKeys)) return false;
     const auto where = table.source().begin;
+    i.at = at(where, "", "").what;
     if (table.get("task") == nullptr) return fail(where, "an interval has no task", "task = \"engine-oil\"");
     std::string car;
     std::string distance;
