@@ -204,6 +204,18 @@ inline std::vector<Bad> bad_bodies() {
       {"a replacement that does not fit what it replaces",
        in_details("correction", [](log::Value& d) { d["details"]["warp"] = 9; }),
        "details/details/warp is a field that no such entry has"},
+      {"a person's name put right to one that no person may have",
+       [](Forged& f) {
+         const std::size_t line = f.line_of("correction");
+         f.details(line, [&](log::Value& d) {
+           d = without(d, "also");
+           d["details"] = log::Value();
+           d["action"] = "replace";
+           d["target"] = 2;
+         });
+         f.text(line, "name", std::string(121, 'x'));
+       },
+       "private/name has 121 bytes, more than 120"},
       {"a correction of an opening", set("correction", "target", 1),
        "details/target names an opening, which cannot be corrected"},
       {"an erasure of a text that was never there",

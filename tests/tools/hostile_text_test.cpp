@@ -130,7 +130,9 @@ class Poisoned : public OpenShop {
     must({"odo", "MARSH-07", "100km", "--reason", "QQ"});
     CHECK(python(kPoison, "") == "changed 33\n");
     // The tables follow from the log; the log is what was poisoned.
-    must({"prove", "--rebuild"});
+    // It is sound; that no entry can be typed so is told, and is no refusal.
+    const Answer proof = run({"prove", "--rebuild"});
+    if (proof.status != 1 || proof.out.find("sound: ") != 0) throw std::runtime_error("the poisoned book: " + proof.out + proof.err);
   }
   std::string python(const std::string& script, const std::string& argument) const {
     std::ofstream(file("script.py"), std::ios::binary) << script;

@@ -49,7 +49,7 @@ TEST_SUITE("tools/unfit") {
                 "whole number between 1 and 10000000\n"));
     CHECK(holds(text.err,
                 "\n  - bay.exchange:10:1: a text of entry 5@bay: private/text has the control "
-                "character \\x1B at byte 5\n"));
+                "character \\x1b at byte 5\n"));
     CHECK(holds(text.err, "\ntype: the file again, as it was made: baybook exchange out"));
     const Answer json = s.run({"exchange", "in", "bay.exchange", "--json"});
     CHECK(json.status == 1);
@@ -77,7 +77,7 @@ TEST_SUITE("tools/unfit") {
                 "entry 4@bay, torque: details/torque-mnm is -5, not a whole number between 1 and "
                 "10000000 type: baybook correct 4@bay --torque TORQUE --why \"...\""));
     CHECK(holds(flat(told.out),
-                "entry 5@bay, work: private/text has the control character \\x1B at byte 5 type: "
+                "entry 5@bay, work: private/text has the control character \\x1b at byte 5 type: "
                 "baybook correct 5@bay --text \"...\" --why \"...\""));
     CHECK(!holds(told.out, "a backup of the book"));
     const Answer json = s.run({"prove", "--json"});

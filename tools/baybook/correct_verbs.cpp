@@ -71,9 +71,9 @@ void finding_json(Json& j, const Finding& f) {
 
 void say_unfit(Out& out, const Proof& p) {
   if (p.unfit_found == 0) return;
-  out.line(counted(p.unfit_found, "entry", "entries") +
-           (p.unfit_found == 1 ? " holds and says" : " hold and say") +
-           " what no entry can; an older version took it in");
+  const bool one = p.unfit_found == 1;
+  out.line(counted(p.unfit_found, "entry", "entries") + (one ? " holds and says" : " hold and say") +
+           " what no entry can; an older version took " + (one ? "it" : "them") + " in");
   for (const Finding& f : p.unfit) {
     out.text(wrapped("  - ", visible(f.what)));
     if (!f.instead.empty()) out.text(wrapped("    type: ", visible(f.instead)));

@@ -337,8 +337,9 @@ class Incoming {
     if (field.empty() || c == nullptr || !c->is_string() || log::hex(log::commit(field, *salt, text)) != c->as_string()) stop("the private text \"" + visible(field) + "\" is not the one that its entry committed to");
     if (!fields_.insert(field).second) stop("the private text \"" + visible(field) + "\" comes twice");
     if (!take_) return;
-    if (auto bad = book::unfit_text(kind_, field, text))
-      bad_.add(line_, "a text of entry " + name_of(entry_), {std::move(*bad)});
+    // Of a correction the limits are those of what it corrects, which may come later.
+    if (kind_ == Kind::correction && field != "why") later_.push_back({entry_, field, line_});
+    else look_at_text(kind_, {entry_, field, line_}, text);
     book::insert_private(in_, entry_, {field, std::string(salt->begin(), salt->end()), text});
   }
 
@@ -357,10 +358,29 @@ class Incoming {
     return log::read_row(in_.db, id);
   }
 
+  struct TextOf {
+    EntryId entry;
+    std::string field;
+    std::int64_t line;
+  };
+  void look_at_text(Kind kind, const TextOf& of, const std::string& text) {
+    if (auto bad = book::unfit_text(kind, of.field, text))
+      bad_.add(of.line, "a text of entry " + name_of(of.entry), {std::move(*bad)});
+  }
+
   // What an entry names may stand further down in the file, so this comes when all of them are
   // here.
   void look_at_named() {
     const book::NamedRow named = [&](EntryId id) { return row_here(id); };
+    for (const TextOf& t : later_) {
+      const Value body = log::parse_body(log::row_of(in_.db, t.entry).body);
+      auto q = in_.db.query("SELECT value FROM private WHERE entry = ? AND field = ?");
+      q.bind(t.entry.n).bind(t.field);
+      if (!q.step()) continue;  // erased here
+      const Kind kind =
+          book::kind_of_text(Kind::correction, t.field, body, t.entry.origin(), named);
+      look_at_text(kind, t, q.text(0));
+    }
     for (const auto& [origin, chain] : chains_) {
       for (std::size_t n = 0; n < chain.lines.size(); ++n) {
         if (chain.lines[n] == 0) continue;  // said already
@@ -442,6 +462,7 @@ class Incoming {
   Kind kind_ = Kind::opening;
   bool take_ = false;
   book::BadLines bad_;
+  std::vector<TextOf> later_;
   std::set<std::string> fields_;
   std::set<std::pair<std::int64_t, std::string>> erased_;
 };

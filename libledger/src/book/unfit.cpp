@@ -128,19 +128,40 @@ std::vector<Unfit> unfit_in(const log::Header& header, const Value& body) {
   return reading.take();
 }
 
+namespace {
+
+// Of a correction's text for which the target is not known, the longest of any kind that has it.
+std::size_t longest(Kind kind, std::string_view field) {
+  if (kind != Kind::correction || field == "why") return log::most_private(kind, field);
+  std::size_t most = 0;
+  for (std::int64_t k = 1; k <= log::kLastKind; ++k) {
+    const auto* of = log::private_field(static_cast<Kind>(k), field);
+    if (of != nullptr) most = std::max(most, of->most);
+  }
+  return most;
+}
+
+}  // namespace
+
+Kind kind_of_text(Kind kind, std::string_view field, const log::Value& body, std::int64_t origin,
+                  const NamedRow& named) {
+  if (kind != Kind::correction || field == "why") return kind;
+  const Value* details = body.find("details");
+  const Value* target = details != nullptr ? details->find("target") : nullptr;
+  if (target == nullptr) return kind;
+  try {
+    const auto row = named(EntryId{log::read_ref(*target, origin)});
+    return row ? row->kind : kind;
+  } catch (const log::Malformed&) {
+    return kind;  // told of the target itself
+  }
+}
+
 std::optional<Unfit> unfit_text(Kind kind, std::string_view field, std::string_view text) {
   const std::string where = "private/" + std::string(field);
   if (!may_have(kind, field))
     return Unfit{where, "is a text that no " + std::string(log::name_of(kind)) + " has", true};
-  std::size_t most = log::most_private(kind, field);
-  if (kind == Kind::correction && field != "why") {
-    // The longest of any kind that has it: whose it is, unfit_named knows.
-    most = 0;
-    for (std::int64_t k = 1; k <= log::kLastKind; ++k) {
-      const auto* of = log::private_field(static_cast<Kind>(k), field);
-      if (of != nullptr) most = std::max(most, of->most);
-    }
-  }
+  const std::size_t most = longest(kind, field);
   if (std::string fault = text_fault(text, most); !fault.empty())
     return Unfit{where, std::move(fault)};
   const std::string typed(text);
@@ -166,10 +187,12 @@ NamedRow rows_of(store::Db& db) {
 std::optional<Refusal> refuse_unfit(store::Db& db, const Value& body, const log::Built& built) {
   const log::Header header = log::read_header(body);
   std::vector<Unfit> all = unfit_in(header, body);
+  const NamedRow named = rows_of(db);
   for (const auto& [field, text] : built.privates) {
-    if (auto bad = unfit_text(built.kind, field, text)) all.push_back(std::move(*bad));
+    const Kind kind = kind_of_text(built.kind, field, body, header.row.id.origin(), named);
+    if (auto bad = unfit_text(kind, field, text)) all.push_back(std::move(*bad));
   }
-  if (all.empty()) all = unfit_named(header.row, body, rows_of(db));
+  if (all.empty()) all = unfit_named(header.row, body, named);
   if (all.empty()) return std::nullopt;
   const Unfit& first = all.front();
   Refusal r;

@@ -44,6 +44,10 @@ inline constexpr std::size_t kMostUnfit = 20;
 /// The row of an entry that is named; none when it is not here, which is for the caller to judge.
 using NamedRow = std::function<std::optional<log::Row>(EntryId)>;
 [[nodiscard]] NamedRow rows_of(store::Db& db);
+/// The kind to whose limits a private text is held: a correction's main text to those of what it
+/// corrects, where that is here.
+[[nodiscard]] log::Kind kind_of_text(log::Kind kind, std::string_view field, const log::Value& body,
+                                     std::int64_t origin, const NamedRow& named);
 /// Of what an entry names: whether it is of a kind that fits, and what can only be judged together
 /// with it (a replacement against the kind of what it replaces, the way of a movement against the
 /// roles of its places). Details whose references cannot be read are told as such; unfit_in of the

@@ -148,13 +148,6 @@ std::string way_out(Book::Inside& in, const UnfitEntry& e, std::string& what) {
 std::vector<Unfit> unfit_here(store::Db& db, const log::Row& row, const log::Header& header,
                               const log::Value& body) {
   std::vector<Unfit> out = unfit_in(header, body);
-  {
-    auto q = db.query("SELECT field, value FROM private WHERE entry = ?");
-    q.bind(row.id.n);
-    while (q.step()) {
-      if (auto bad = unfit_text(row.kind, q.text(0), q.text(1))) out.push_back(std::move(*bad));
-    }
-  }
   const NamedRow named = [&db](EntryId id) -> std::optional<log::Row> {
     try {
       return log::read_row(db, id);
@@ -162,6 +155,14 @@ std::vector<Unfit> unfit_here(store::Db& db, const log::Row& row, const log::Hea
       return std::nullopt;  // a row that cannot be read is told where it stands
     }
   };
+  {
+    auto q = db.query("SELECT field, value FROM private WHERE entry = ?");
+    q.bind(row.id.n);
+    while (q.step()) {
+      const Kind kind = kind_of_text(row.kind, q.text(0), body, row.id.origin(), named);
+      if (auto bad = unfit_text(kind, q.text(0), q.text(1))) out.push_back(std::move(*bad));
+    }
+  }
   if (out.empty()) out = unfit_named(row, body, named);
   return out;
 }
