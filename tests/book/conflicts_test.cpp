@@ -100,12 +100,15 @@ TEST_SUITE("book/conflicts") {
     CHECK(open_of(bay, Conflict::What::place).empty());
   }
 
-  TEST_CASE("two closings, corrections, answers or pick-ups of which each was withdrawn by the other installation are listed, and either is brought back") {
+  TEST_CASE(
+      "two closings, corrections, answers or pick-ups of which each was withdrawn by the other installation are listed, and either is brought back") {
     enum class Kind { closing, correction, recheck, pickup };
     for (const Kind kind : {Kind::closing, Kind::correction, Kind::recheck, Kind::pickup}) {
       CAPTURE(static_cast<int>(kind));
       Shared s;
-      const EntryId filled = s.bay.write(TestBook::move(MoveVerb::discard, kSupplier, s.drum, "20L", {}, kOil)).entry.id;
+      const EntryId filled =
+          s.bay.write(TestBook::move(MoveVerb::discard, kSupplier, s.drum, "20L", {}, kOil))
+              .entry.id;
       CloseJob c;
       c.job = s.bay.job(s.car);
       Recheck look;
@@ -117,8 +120,10 @@ TEST_SUITE("book/conflicts") {
       s.bay.now.ms += std::int64_t{40} * 86'400'000;
       s.office.now = s.bay.now;
       const auto one = [&](TestBook& b, bool first) {
-        if (kind == Kind::closing) return b.write(CloseMonth{month_of(day("2026-03-05")), ""}).entry.id;
-        if (kind == Kind::pickup) return b.write(TestBook::move(MoveVerb::pickup, s.drum, kReceiver, "2L")).entry.id;
+        if (kind == Kind::closing)
+          return b.write(CloseMonth{month_of(day("2026-03-05")), ""}).entry.id;
+        if (kind == Kind::pickup)
+          return b.write(TestBook::move(MoveVerb::pickup, s.drum, kReceiver, "2L")).entry.id;
         if (kind == Kind::recheck) {
           RecheckDone d;
           d.closing = done;
@@ -158,7 +163,8 @@ TEST_SUITE("book/conflicts") {
       s.bay.write(withdrawal(said));
       s.bring_back(s.bay);
       CHECK(open_of(s.bay, Conflict::What::withdrawn).empty());
-      if (kind == Kind::closing) CHECK(closed_month(s.bay.book(), month_of(day("2026-03-05")))->has_value());
+      if (kind == Kind::closing)
+        CHECK(closed_month(s.bay.book(), month_of(day("2026-03-05")))->has_value());
       reads_well(s.bay);
     }
   }
@@ -403,7 +409,8 @@ TEST_SUITE("book/conflicts") {
     CHECK(bay.book().find_place("keg@bay").value() == keg);
   }
 
-  TEST_CASE("a split stands in one order in every book of the same entries, whatever each calls them") {
+  TEST_CASE(
+      "a split stands in one order in every book of the same entries, whatever each calls them") {
     Shared s;
     // Jobs of both installations: "1" here is "1@bay" there.
     for (TestBook* b : {&s.bay, &s.office, &s.bay, &s.office}) {
@@ -421,7 +428,9 @@ TEST_SUITE("book/conflicts") {
         const PersonId who{b->write(p).entry.id.n};
         Stamp stamp = b->stamp();
         stamp.by = who;
-        REQUIRE((*b)->append(TestBook::move(MoveVerb::discard, kSupplier, s.drum, "1L", {}, kOil), stamp).ok());
+        REQUIRE((*b)->append(TestBook::move(MoveVerb::discard, kSupplier, s.drum, "1L", {}, kOil),
+                             stamp)
+                    .ok());
         if (std::string_view(name) == "Oona") {
           Erasure e;
           e.person = who;

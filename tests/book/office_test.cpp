@@ -429,6 +429,26 @@ TEST_SUITE("book/office") {
     CHECK(l->figures.find("no volume in the book") != std::string::npos);
   }
 
+  TEST_CASE(
+      "a container of a stream that the rules do not know is listed among the clocks with that reason and no day") {
+    Office o;
+    NewPlace d;
+    d.code = "bin-odd";
+    d.role = Role::waste;
+    d.stream = "odd-ends";
+    d.takes = {"absorbent"};
+    const PlaceId bin{o.b.write(d).entry.id.n};
+    o.at("2026-01-05T10:00:00.000Z");
+    CHECK(o.limit(*limits(o.b.book(), day("2026-01-10")), "clock") == nullptr);
+    o.b.write(TestBook::move(MoveVerb::discard, kSupplier, bin, "2kg", {}, class_of("absorbent")));
+    const auto all = limits(o.b.book(), day("2026-01-10"));
+    const LimitLine* l = o.limit(*all, "clock", "bin-odd/1, odd-ends");
+    REQUIRE(l != nullptr);
+    CHECK_FALSE(l->due.has_value());
+    CHECK(l->figures == "no days are known: the rules have no stream of this name");
+    CHECK_FALSE(l->entries.empty());
+  }
+
   TEST_CASE("a drum's clock is 180 days in a small month and 90 once a month was large (262.16(b), 262.17(a))") {
     Office o;
     const JobId job = o.job("2026-01-05");

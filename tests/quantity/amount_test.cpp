@@ -191,8 +191,10 @@ TEST_SUITE("quantity/amount") {
   TEST_CASE("what is to be typed instead of an amount with several slips is read or is words") {
     CHECK(refused("3L..2").instead == "2L..3L");
     CHECK(refused("3..2").instead == "2..3L");
-    // Every number with and without a unit, in every order, with a best value inside, outside and none.
-    const std::string_view parts[] = {"3", "2", "0", "-2", "2.5", "3L", "2L", "500ml", "3 gal", "2 kgs", "4pcs", "1,200L"};
+    // Every number with and without a unit, in every order, with a best value inside, outside and
+    // none.
+    const std::string_view parts[] = {"3",  "2",     "0",     "-2",    "2.5",  "3L",
+                                      "2L", "500ml", "3 gal", "2 kgs", "4pcs", "1,200L"};
     int tried = 0;
     for (const std::string_view low : parts) {
       for (const std::string_view high : parts) {
@@ -205,7 +207,8 @@ TEST_SUITE("quantity/amount") {
           CAPTURE(instead);
           for (std::size_t at = 0; at != std::string::npos;) {
             const std::size_t next = instead.find(" or ", at);
-            const std::string one = instead.substr(at, next == std::string::npos ? next : next - at);
+            const std::string one =
+                instead.substr(at, next == std::string::npos ? next : next - at);
             const bool words = one.front() >= 'a' && one.front() <= 'z';
             CHECK((words || parse_amount(one, metric).ok()));
             at = next == std::string::npos ? next : next + 4;

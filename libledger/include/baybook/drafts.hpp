@@ -262,7 +262,8 @@ struct Interval {
   int hours = 0;               ///< of the engine; 0: no limit by hours
   int filtered_percent = 0;    ///< of the interval, when filtered fluid was put back; 0: kFilteredPercent
   std::string source;          ///< where the figures are from, needed: "workshop booklet, page 12"
-  std::string at{};            ///< where it stands in its file, "tern.toml:12:1: ", told before what is refused of it; not kept
+  std::string at{};  ///< where it stands in its file, "tern.toml:12:1: ", told before what is
+                     ///< refused of it; not kept
 };
 /// When filtered fluid was put back its interval is that much of the one for new fluid. Common practice, no source.
 inline constexpr int kFilteredPercent = 50;

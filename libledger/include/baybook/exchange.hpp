@@ -64,8 +64,9 @@ struct ExchangeIn {
 
 /// Something that two installations did without knowing of each other, and that a person has to settle.
 struct Conflict {
-  /// withdrawn: what one withdrew while another wrote on it, or two of which each withdrew the other's. movement: one whose two ends were joined. level: of a place, by F3 to F5, or "all" of nothing. recheck: answered good by one
-  /// and not good by another.
+  /// withdrawn: what one withdrew while another wrote on it, or two of which each withdrew the
+  /// other's. movement: one whose two ends were joined. level: of a place, by F3 to F5, or "all" of
+  /// nothing. recheck: answered good by one and not good by another.
   enum class What : std::uint8_t { car, place, fluid, person, firm, deadline, document, correction, closing, level, withdrawn, movement, recheck };
   What what = What::car;
   std::string text;                    ///< "MARSH-07 is the plate of two cars"

@@ -32,8 +32,8 @@ class Following {
     while (!arrived_.empty()) {
       const Step step = arrived_.top();
       arrived_.pop();
-      // Whatever leaves a place leaves it after it came: steps come out in effect order, so a place is looked at once for each time
-      // that something of the account stood there.
+      // Whatever leaves a place leaves it after it came: steps come out in effect order, so a place
+      // is looked at once for each time that something of the account stood there.
       if (holds(in_.ledger.info(PlaceId{step.target}).role)) look_at(step.target, step.effect);
     }
     Followed out;
@@ -55,15 +55,25 @@ class Following {
 
   Step row(store::Query& q) {
     ++rows_;
-    return {{q.num(0), q.num(1), EntryId{q.num(2)}}, q.num(3), q.num(4), q.num(5), q.num(6), q.num(7), q.num(8), static_cast<fluids::Mode>(q.num(9))};
+    return {{q.num(0), q.num(1), EntryId{q.num(2)}},
+            q.num(3),
+            q.num(4),
+            q.num(5),
+            q.num(6),
+            q.num(7),
+            q.num(8),
+            static_cast<fluids::Mode>(q.num(9))};
   }
 
   // The legs of a place from an arrival on, until nothing of the account is left there.
   void look_at(std::int64_t place, const Effect& from) {
-    if (const auto seen = seen_until_.find(place); seen != seen_until_.end() && from <= seen->second) return;
+    if (const auto seen = seen_until_.find(place);
+        seen != seen_until_.end() && from <= seen->second)
+      return;
     Where held{place, 0, 0, 0};
     std::vector<Step> found;
-    Effect last = {of_.until, std::numeric_limits<std::int64_t>::max(), EntryId{std::numeric_limits<std::int64_t>::max()}};
+    Effect last = {of_.until, std::numeric_limits<std::int64_t>::max(),
+                   EntryId{std::numeric_limits<std::int64_t>::max()}};
     {
       auto q = in_.db.query(
           "SELECT l.moment, l.recorded, l.entry, f.seq, f.source, f.target, f.low, f.best, f.high, f.mode, f.origin, f.dimension "
@@ -88,7 +98,8 @@ class Following {
     for (const Step& step : found) take(step);
   }
 
-  // As fluids/post.cpp does: what leaves takes its uncertainty the other way round, unless a level was found or all of it went.
+  // As fluids/post.cpp does: what leaves takes its uncertainty the other way round, unless a level
+  // was found or all of it went.
   static void count(Where& w, const Step& s) {
     if (s.target == w.place) add(w, 1, s.low, s.best, s.high);
     if (s.source != w.place) return;
@@ -100,12 +111,15 @@ class Following {
     log::add_to(w.best, sign, best);
     log::add_to(w.high, sign, high);
   }
-  Where& at(std::int64_t place) { return at_.try_emplace(place, Where{place, 0, 0, 0}).first->second; }
+  Where& at(std::int64_t place) {
+    return at_.try_emplace(place, Where{place, 0, 0, 0}).first->second;
+  }
 
   void take(const Step& s) {
     if (!taken_.insert({s.effect.id.n, s.seq}).second) return;
     add(at(s.target), 1, s.low, s.best, s.high);
-    if (s.mode == fluids::Mode::gauge) add(at(kDifference.n), -1, s.low, s.best, s.high);
+    if (s.mode == fluids::Mode::gauge)
+      add(at(kDifference.n), -1, s.low, s.best, s.high);
     else if (holds(in_.ledger.info(PlaceId{s.source}).role)) {
       const bool ordinary = s.mode == fluids::Mode::ordinary;
       add(at(s.source), -1, ordinary ? s.high : s.low, s.best, ordinary ? s.low : s.high);

@@ -130,7 +130,9 @@ std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job
     a.dimension = static_cast<Dimension>(dimension);
     // Where what left is (or was on that day), wherever it went since: the account follows it by its origin.
     const std::int64_t origin = job.id.n + (circuit << 58);
-    const std::vector<Where> rows = as_of ? account_then(in, {job.car, job.id, origin, dimension, last_moment(as_of)}).where : account_now(in.db, origin, dimension);
+    const std::vector<Where> rows =
+        as_of ? account_then(in, {job.car, job.id, origin, dimension, last_moment(as_of)}).where
+              : account_now(in.db, origin, dimension);
     for (const Where& w : rows) {
       const PlaceId place{w.place};
       switch (in.ledger.info(place).role) {

@@ -182,7 +182,8 @@ class List {
     }
   }
 
-  // Two of a kind of which one had to go, and of which each was taken back by another installation: now there is none, and nobody meant that.
+  // Two of a kind of which one had to go, and of which each was taken back by another installation:
+  // now there is none, and nobody meant that.
   void both_gone() {
     if (in_.known.all.size() < 2) return;
     struct Gone { EntryId entry, by; };
@@ -190,7 +191,8 @@ class List {
     std::map<std::string, std::string> told;
     std::vector<Gone> all;
     {
-      auto q = in_.db.query("SELECT a.target, a.entry FROM amended a JOIN entry e ON e.id = a.target WHERE a.withdrawn = 1 AND e.kind IN (15, 17, 26, 30) ORDER BY a.target");
+      auto q = in_.db.query(
+          "SELECT a.target, a.entry FROM amended a JOIN entry e ON e.id = a.target WHERE a.withdrawn = 1 AND e.kind IN (15, 17, 26, 30) ORDER BY a.target");
       while (q.step()) all.push_back({EntryId{q.num(0)}, EntryId{q.num(1)}});
     }
     for (const Gone& g : all) {
@@ -200,12 +202,19 @@ class List {
       told[subject] = text;
     }
     for (const auto& [subject, gone] : by_subject) {
-      // Each by somebody else than who wrote it, and not both by the same: one who took both back knew what is left.
+      // Each by somebody else than who wrote it, and not both by the same: one who took both back
+      // knew what is left.
       for (std::size_t n = 1; n < gone.size(); ++n) {
         const Gone& b = gone[n];
-        const auto crossed = [&](const Gone& a) { return a.by.origin() == b.entry.origin() && b.by.origin() == a.entry.origin() && a.entry.origin() != b.entry.origin(); };
-        const auto a = std::find_if(gone.begin(), gone.begin() + static_cast<std::ptrdiff_t>(n), crossed);
-        if (a - gone.begin() == static_cast<std::ptrdiff_t>(n) || apart_.contains(std::minmax(a->entry.n, b.entry.n))) continue;
+        const auto crossed = [&](const Gone& a) {
+          return a.by.origin() == b.entry.origin() && b.by.origin() == a.entry.origin() &&
+                 a.entry.origin() != b.entry.origin();
+        };
+        const auto a =
+            std::find_if(gone.begin(), gone.begin() + static_cast<std::ptrdiff_t>(n), crossed);
+        if (a - gone.begin() == static_cast<std::ptrdiff_t>(n) ||
+            apart_.contains(std::minmax(a->entry.n, b.entry.n)))
+          continue;
         neither(told.at(subject), *a, b);
       }
     }
@@ -247,18 +256,24 @@ class List {
   void neither(const std::string& text, const Gone& a, const Gone& b) {
     Conflict c;
     c.what = Conflict::What::withdrawn;
-    c.text = text + ": entries " + book::entry_name(in_, a.entry) + " and " + book::entry_name(in_, b.entry) + " were each withdrawn by the other installation, and neither holds";
+    c.text = text + ": entries " + book::entry_name(in_, a.entry) + " and " +
+             book::entry_name(in_, b.entry) +
+             " were each withdrawn by the other installation, and neither holds";
     for (const EntryId id : {a.entry, b.entry, a.by, b.by}) tell(c, id);
-    c.instead = {back(a.by), back(b.by), "baybook settle apart " + book::entry_name(in_, a.entry) + " " + book::entry_name(in_, b.entry) + " --why \"...\", if neither is to hold"};
+    c.instead = {back(a.by), back(b.by),
+                 "baybook settle apart " + book::entry_name(in_, a.entry) + " " +
+                     book::entry_name(in_, b.entry) + " --why \"...\", if neither is to hold"};
     out.push_back(std::move(c));
   }
 
-  // What an entry of which there can be one is about, and in words; empty when there is one that holds, or can be many.
+  // What an entry of which there can be one is about, and in words; empty when there is one that
+  // holds, or can be many.
   std::pair<std::string, std::string> subject_of(const log::Fact& fact) {
     const log::Value& d = fact.details;
     if (fact.kind == Kind::close) {
       const auto first = read_day(std::string(d.str("month")) + "-01");
-      if (!first || holds("SELECT 1 FROM closed WHERE month = ? LIMIT 1", month_of(*first).n)) return {};
+      if (!first || holds("SELECT 1 FROM closed WHERE month = ? LIMIT 1", month_of(*first).n))
+        return {};
       return {"month " + std::string(d.str("month")), std::string(d.str("month")) + " is open"};
     }
     if (fact.kind == Kind::correction) {
@@ -269,10 +284,14 @@ class List {
     }
     if (fact.kind == Kind::recheck_done) {
       const std::int64_t closing = log::read_ref(d.at("closing"), fact.origin());
-      if (holds("SELECT 1 FROM rechecked WHERE closing = ?1 AND n = ?2 LIMIT 1", closing, d.num("recheck"))) return {};
+      if (holds("SELECT 1 FROM rechecked WHERE closing = ?1 AND n = ?2 LIMIT 1", closing,
+                d.num("recheck")))
+        return {};
       const auto job = log::find_fact(in_.db, EntryId{closing});
-      const auto row = job ? service::job_row(in_.db, service::belongs_to(in_.db, *job).job) : std::nullopt;
-      const std::string name = (row ? service::job_name(in_.known, *row) : std::string("?")) + "/" + std::to_string(d.num("recheck"));
+      const auto row =
+          job ? service::job_row(in_.db, service::belongs_to(in_.db, *job).job) : std::nullopt;
+      const std::string name = (row ? service::job_name(in_.known, *row) : std::string("?")) + "/" +
+                               std::to_string(d.num("recheck"));
       return {"recheck " + name, "recheck " + name + " has no answer"};
     }
     if (fact.kind == Kind::movement && d.has("document") && d.str("verb") == "pickup") {

@@ -17,8 +17,10 @@ const RuleValue* days_of_generator(LimitSheet& sheet, const OnHand& h) {
 
 void clock(LimitSheet& sheet, const OnHand& h) {
   if (h.stream == nullptr) {
-    // Nothing runs out, and that is not because there is time: it is said where the days of the others stand.
-    LimitLine& l = sheet.line("clock", h.name() + ", " + h.facts.title + ", since " + to_string(h.since), nullptr);
+    // Nothing runs out, and that is not because there is time: it is said where the days of the
+    // others stand.
+    LimitLine& l = sheet.line(
+        "clock", h.name() + ", " + h.facts.title + ", since " + to_string(h.since), nullptr);
     l.figures = "no days are known: " + h.facts.why;
     l.settle = "baybook rules show lists the streams that have rules";
     l.entries.push_back(h.first);

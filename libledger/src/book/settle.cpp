@@ -74,11 +74,14 @@ Result<Built> build_settlement(Book::Inside& in, log::Desk& desk, const Settle& 
   if (draft.keep == draft.other) return refuse(Code::wrong_usage, "entry " + entry_name(in, draft.keep) + " is named twice", "two things are settled to be one, or to be two", "the entries as `baybook settle list` shows them");
   const auto keep = log::find_fact(db, draft.keep);
   const auto other = log::find_fact(db, draft.other);
-  // Of two that were each withdrawn by the other's installation it can be said that neither is to hold.
+  // Of two that were each withdrawn by the other's installation it can be said that neither is to
+  // hold.
   const bool both_gone = !draft.join && keep && other && keep->withdrawn && other->withdrawn;
   for (const auto& [fact, id] : {std::pair(&keep, draft.keep), std::pair(&other, draft.other)}) {
     if (!*fact) return refuse(Code::not_found, "there is no entry " + entry_name(in, id), "", "the entries as `baybook settle list` shows them");
-    if ((*fact)->withdrawn && !both_gone) return refuse(Code::not_allowed, "entry " + entry_name(in, id) + " was withdrawn", "what does not hold needs no settling", "baybook settle list");
+    if ((*fact)->withdrawn && !both_gone)
+      return refuse(Code::not_allowed, "entry " + entry_name(in, id) + " was withdrawn",
+                    "what does not hold needs no settling", "baybook settle list");
   }
   const std::string both = "entry " + entry_name(in, draft.keep) + " (" + summarize(in, *keep) + ") and entry " + entry_name(in, draft.other) + " (" + summarize(in, *other) + ")";
   if (draft.join) {

@@ -15,20 +15,25 @@ using book::guarded;
 
 namespace {
 
-// Where a row stands is told by the entries, whatever a book calls them: by the name that was written down, then by the entry that it is.
+// Where a row stands is told by the entries, whatever a book calls them: by the name that was
+// written down, then by the entry that it is.
 struct Key {
-  int group = 0;  ///< nothing; what has a name; what is called by the number of its entry, which is another in another book
+  int group = 0;  ///< nothing; what has a name; what is called by the number of its entry, which is
+                  ///< another in another book
   std::string name;
   log::Effect effect;
   std::string shown = "(none)";
-  bool operator<(const Key& o) const { return std::tie(group, name, effect) < std::tie(o.group, o.name, o.effect); }
+  bool operator<(const Key& o) const {
+    return std::tie(group, name, effect) < std::tie(o.group, o.name, o.effect);
+  }
 };
 
 Key key_by_name(store::Db& db, EntryId id, std::string name) {
   const log::Row row = log::row_of(db, id);
   // "car:6", "person:5": the name itself was erased.
   const bool numbered = name.empty() || name.starts_with("car:") || name.starts_with("person:");
-  return {numbered ? 2 : 1, numbered ? std::string() : name, {row.moment, row.recorded, row.id}, name};
+  return {
+      numbered ? 2 : 1, numbered ? std::string() : name, {row.moment, row.recorded, row.id}, name};
 }
 
 }  // namespace
@@ -58,16 +63,20 @@ Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, S
       if (known != keys.end()) return known->second;
       Key key;
       if (by == SplitBy::person) {
-        if (f.who != 0) key = key_by_name(in.db, EntryId{f.who}, service::person_name(in.db, EntryId{f.who}));
+        if (f.who != 0)
+          key = key_by_name(in.db, EntryId{f.who}, service::person_name(in.db, EntryId{f.who}));
       } else {
         const service::Belongs belongs = service::belongs_to(in.db, log::read_fact(in.db, EntryId{f.entry}));
         const auto job = belongs.job ? service::job_row(in.db, belongs.job) : std::nullopt;
         const CarId car = belongs.car ? belongs.car : job ? job->car : CarId{};
-        if (by == SplitBy::car && car) key = key_by_name(in.db, EntryId{car.n}, service::plate_of(in.db, car));
+        if (by == SplitBy::car && car)
+          key = key_by_name(in.db, EntryId{car.n}, service::plate_of(in.db, car));
         if (by == SplitBy::job && job) {
-          // In the order in which they were opened: the name of a job of another installation has that one's tag here and none there.
+          // In the order in which they were opened: the name of a job of another installation has
+          // that one's tag here and none there.
           key = key_by_name(in.db, EntryId{job->id.n}, "");
-          key.shown = service::job_name(in.known, *job) + (car ? " " + service::plate_of(in.db, car) : "");
+          key.shown =
+              service::job_name(in.known, *job) + (car ? " " + service::plate_of(in.db, car) : "");
         }
       }
       return keys.emplace(f.entry, std::move(key)).first->second;

@@ -73,7 +73,11 @@ Result<Done> known_cars(const Desk& desk, const Interval& i) {
     auto q = desk.db.query("SELECT DISTINCT specification FROM place WHERE role = 0 AND specification <> '' ORDER BY specification");
     while (q.step()) known.push_back(q.text(0));
     const auto near = near_names(plate_key(i.specification), known);
-    return refuse(Code::not_found, "no car in the book asks for " + visible(i.specification), "a specification is one that a car's circuit was registered with", near.empty() ? "baybook car change CAR --circuit engine-oil=4.5L:" + visible(i.specification) : "specification = \"" + visible(near.front()) + "\"");
+    return refuse(Code::not_found, "no car in the book asks for " + visible(i.specification),
+                  "a specification is one that a car's circuit was registered with",
+                  near.empty() ? "baybook car change CAR --circuit engine-oil=4.5L:" +
+                                     visible(i.specification)
+                               : "specification = \"" + visible(near.front()) + "\"");
   }
   {
     auto q = desk.db.query("SELECT 1 FROM car WHERE make = ? AND model = ? LIMIT 1");
@@ -85,10 +89,13 @@ Result<Done> known_cars(const Desk& desk, const Interval& i) {
   auto q = desk.db.query("SELECT DISTINCT make, model FROM car WHERE model <> '' ORDER BY make, model");
   while (q.step()) {
     known.push_back(q.text(0) + " " + q.text(1));
-    typed[known.back()] = "make = \"" + visible(q.text(0)) + "\", model = \"" + visible(q.text(1)) + "\"";
+    typed[known.back()] =
+        "make = \"" + visible(q.text(0)) + "\", model = \"" + visible(q.text(1)) + "\"";
   }
   const auto near = near_names(plate_key(i.make) + " " + plate_key(i.model), known);
-  return refuse(Code::not_found, "no car in the book is a " + visible(i.make + " " + i.model), "a schedule is for cars that are in the book", near.empty() ? "baybook car list" : typed.at(near.front()));
+  return refuse(Code::not_found, "no car in the book is a " + visible(i.make + " " + i.model),
+                "a schedule is for cars that are in the book",
+                near.empty() ? "baybook car list" : typed.at(near.front()));
 }
 
 // One interval, checked; what is missing is filled in.
@@ -180,8 +187,14 @@ Result<Done> against_others(const Desk& desk, const std::string& name, const std
       for (const Interval& i : mine) {
         if (!contradict(i, other)) continue;
         const std::string entry = log::entry_name(desk.known, EntryId{e});
-        return refuse(Code::already_there, i.at + i.task + " of " + visible(scope_of(desk, i)) + " is due " + limits_of(other, desk.units) + " by entry " + entry + " (" + visible(other.source) + ")",
-                      "two intervals for one task contradict each other: this one says " + limits_of(i, desk.units), "one of them, or baybook correct " + entry + " --withdraw --why \"...\" first");
+        return refuse(
+            Code::already_there,
+            i.at + i.task + " of " + visible(scope_of(desk, i)) + " is due " +
+                limits_of(other, desk.units) + " by entry " + entry + " (" + visible(other.source) +
+                ")",
+            "two intervals for one task contradict each other: this one says " +
+                limits_of(i, desk.units),
+            "one of them, or baybook correct " + entry + " --withdraw --why \"...\" first");
       }
     }
   }
@@ -243,7 +256,11 @@ Result<Built> build(Desk& desk, const Schedule& draft) {
     }
     for (const Interval& other : mine) {
       if (contradict(*i, other)) {
-        return refuse(Code::already_there, d.at + i->task + " of " + visible(scope_of(desk, *i)) + " has two intervals: " + limits_of(other, desk.units) + ", and " + limits_of(*i, desk.units), "two intervals for one task contradict each other", "one of them");
+        return refuse(Code::already_there,
+                      d.at + i->task + " of " + visible(scope_of(desk, *i)) +
+                          " has two intervals: " + limits_of(other, desk.units) + ", and " +
+                          limits_of(*i, desk.units),
+                      "two intervals for one task contradict each other", "one of them");
       }
     }
     mine.push_back(std::move(*i));

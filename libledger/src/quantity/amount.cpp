@@ -319,8 +319,9 @@ Result<Amount> read_amount(std::string_view text, const Units& units) {
   return read_estimate(reader, all.substr(1), units);
 }
 
-/// Two bounds that are to be typed instead and are themselves refused give way to what that refusal says, until they are read or it is
-/// words: "3L..2" has no unit at its end, "3L..2L" is out of order, "2L..3L" is read.
+/// Two bounds that are to be typed instead and are themselves refused give way to what that refusal
+/// says, until they are read or it is words: "3L..2" has no unit at its end, "3L..2L" is out of
+/// order, "2L..3L" is read.
 std::string followed(std::string one, const Units& units) {
   constexpr int most_steps = 6;  // each mends one fault, and there are fewer kinds of them
   for (int step = 0; step < most_steps; ++step) {
@@ -343,7 +344,8 @@ Result<Amount> parse_amount(std::string_view text, const Units& units) {
   std::string instead;
   for (std::size_t at = 0; at != std::string::npos;) {
     const std::size_t next = refusal.instead.find(between, at);
-    const std::string one = followed(refusal.instead.substr(at, next == std::string::npos ? next : next - at), units);
+    const std::string one =
+        followed(refusal.instead.substr(at, next == std::string::npos ? next : next - at), units);
     if (instead.empty()) instead = one;
     else if (instead != one) instead.append(between).append(one);
     at = next == std::string::npos ? next : next + between.size();
