@@ -268,6 +268,7 @@ TEST_SUITE("book/erase") {
     Asked s;
     s.write(s.tighter());
     s.now = instant("2029-03-10T10:00:00.000Z");
+    s.clock_is_right = true;
     REQUIRE(paper_lines(s, "2029-03-10").size() == 1);
     Erasure e;
     e.asked = s.asked;
@@ -290,6 +291,7 @@ TEST_SUITE("book/erase") {
     office.write(s.tighter());
     exchange(s, office);
     s.now = instant("2029-03-10T10:00:00.000Z");
+    s.clock_is_right = true;
     Erasure e;
     e.asked = s.asked;
     s.write(e);
@@ -307,6 +309,7 @@ TEST_SUITE("book/erase") {
     TestBook office("office", 62, "2026-01-05T18:00:00.000Z");
     exchange(s, office);
     s.now = office.now = instant("2029-03-10T10:00:00.000Z");
+    s.clock_is_right = office.clock_is_right = true;
     Erasure e;
     e.asked = s.asked;
     s.write(e);

@@ -166,6 +166,7 @@ class TestBook {
     now.ms += 1000;
     Stamp s;
     s.now = now;
+    s.clock_is_right = clock_is_right;
     if (!on.empty()) s.on = day(on);
     return s;
   }
@@ -229,6 +230,7 @@ class TestBook {
   }
 
   Instant now;
+  bool clock_is_right = false;  ///< for a test in which years pass without an entry
 
  private:
   Folder folder_;

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <baybook/calendar.hpp>
+#include <baybook/clock.hpp>
 #include <baybook/drafts.hpp>
 #include <baybook/export.hpp>
 #include <baybook/ids.hpp>
@@ -49,6 +50,8 @@ struct Stamp {
   std::optional<std::int16_t> at_offset{};  ///< minutes from UTC, to tell the two readings of an hour that comes twice
   std::string once{};         ///< once-key; the same key again changes nothing
   bool dry_run = false;       ///< all checks, nothing written
+  bool clock_is_right = false;  ///< somebody answered for `now`: an erasure is judged by it
+                                ///< although it leapt ahead (clock_against)
 };
 
 /// A place after an entry.
@@ -79,6 +82,7 @@ struct Receipt {
   std::string was{}, now{};           ///< corrections: what the corrected entry said and says
   bool repeated = false;              ///< the once-key was known: this is the first entry
   bool dry_run = false;
+  ClockCheck clock{};  ///< how the clock stood; what is to be said of it is among the warnings
   bool unfinished = false;            ///< erasures: on record, but bytes of the texts may still be in a file (finish_erasures)
 };
 
@@ -118,7 +122,8 @@ class Book {
   [[nodiscard]] const std::string& path() const;
   /// Whether this file is a backup: it is read like any book and never written in.
   [[nodiscard]] const std::optional<BackupMark>& backup() const;
-  /// The local day of an instant at the site.
+  /// The local day of an instant at the site. Refuses: not_allowed (a year in which no clock can
+  /// stand: clock.hpp), not_found (zone).
   [[nodiscard]] Result<Day> today(Instant now) const;
   /// TAG:NUMBER:first 16 hex of the digest of the last entry; "?" when it cannot be read, as of the names below.
   [[nodiscard]] std::string seal() const;

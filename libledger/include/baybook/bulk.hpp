@@ -24,6 +24,7 @@ struct Batch {
   std::int64_t written = 0;
   std::int64_t known = 0;  ///< items whose once-key was known, and those left out because they are there
   std::optional<EntryRef> first{}, last{};
+  ClockCheck clock{};      ///< how the clock stood before the first that was written
   std::string noted{};     ///< the end of the write failed at first, and a second look found all of it stored
 };
 /// Appends what `next` gives until it gives none, all of it or, when one is refused (by the book or by `next` itself), none.

@@ -1,5 +1,6 @@
 // The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
+#include "book/clock.hpp"
 #include "book/erase.hpp"
 #include "book/inside.hpp"
 #include "book/keep_apart.hpp"
@@ -32,28 +33,6 @@ using log::Kind;
 using log::Value;
 
 namespace {
-
-// A workshop that writes nothing for longer than this is rarer than a clock that leapt (common practice, no source).
-constexpr std::int64_t kDaysWithoutEntry = 60;
-
-struct Tail {
-  std::int64_t number = 0;
-  std::int64_t recorded = 0;
-  log::Digest digest{};
-};
-
-Tail own_tail(store::Db& db, std::int64_t origin) {
-  auto q = db.query("SELECT id, recorded, digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
-  q.bind((origin + 1) << 40);
-  if (!q.step()) throw store::Failure(Code::unsound, db.path() + ": the log is empty", "a backup of the book");
-  Tail t;
-  t.number = EntryId{q.num(0)}.number();
-  t.recorded = q.num(1);
-  const std::string bytes = q.blob(2);
-  if (bytes.size() != t.digest.size()) throw store::Failure(Code::unsound, db.path() + ": the last entry has no whole digest", "baybook prove");
-  std::copy(bytes.begin(), bytes.end(), t.digest.begin());
-  return t;
-}
 
 // Names lead to what is there; a caller may have kept the number of what was withdrawn since.
 std::optional<Refusal> names_withdrawn(Book::Inside& in, const Built& built) {
@@ -125,7 +104,8 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
 }  // namespace
 
 Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
-  return book::guarded<Receipt>([&]() -> Result<Receipt> {
+  std::optional<book::When> when;  // known once the clock was read
+  return book::told_of_clock(*inside_, when, book::guarded<Receipt>([&]() -> Result<Receipt> {
     Inside& in = *inside_;
     store::Db& db = in.db;
 
@@ -158,23 +138,25 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     }
 
     const log::Installation& own = in.known.own();
-    const Tail tail = own_tail(db, own.origin);
+    const book::Tail tail = book::own_tail(db, own.origin);
     const bool clock_behind = stamp.now.ms < tail.recorded;
+    // The order is raised, never the day: a clock that was once ahead does not move what comes
+    // after it.
     const std::int64_t recorded = std::max(stamp.now.ms, tail.recorded);
     const EntryId id{own.origin << 40 | (tail.number + 1)};
-    // A clock that was set back does not send today's entry before what it stands on.
-    auto local = book::local_now(in, Instant{recorded});
-    if (!local.ok()) return std::move(local).refusal();
-    const Day today = local->day;
-    const Day on = stamp.on.value_or(today);
-    if (on > today) {
-      return Refusal{Code::in_future, to_string(on) + " is after today, " + to_string(today) + " at the site (" + in.settings.zone + ")", "the book holds what has happened", "--on " + to_string(today), {}};
-    }
-    auto time = book::time_of_entry(in, stamp, on, *local);
-    if (!time.ok()) return std::move(time).refusal();
-    const std::optional<TimeOfDay> at = *time;
+    auto read = book::when_of_entry(in, stamp, tail);
+    if (!read.ok()) return std::move(read).refusal();
+    when = std::move(*read);
+    const Day on = when->on;
+    const std::optional<TimeOfDay> at = when->at;
 
-    Desk desk{db, in.known, in.settings.units, {log::moment_of(on, at), recorded, id}};
+    Desk desk{db,
+              in.known,
+              in.settings.units,
+              {log::moment_of(on, at), recorded, id},
+              when->today,
+              book::day_beyond_doubt(in, when->clock, when->today, stamp.clock_is_right),
+              stamp.dry_run};
 
     auto built = build(in, desk, draft);
     if (!built.ok()) return std::move(built).refusal();
@@ -265,11 +247,12 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     r.body = text;
     r.dry_run = stamp.dry_run;
     r.warnings = built->warnings;
-    if (clock_behind) r.warnings.push_back("the clock is behind the last entry (" + to_string(Instant{tail.recorded}) + "); recorded with that time and a note");
     const bool anew = in.settlements_moved;
     if (anew) book::rebuild_all(in);
-    if (const std::int64_t days = (recorded - tail.recorded) / 86'400'000; days > kDaysWithoutEntry && !in.in_batch) {
-      r.warnings.push_back("the entry before is of " + to_string(Instant{tail.recorded}).substr(0, 10) + ", " + std::to_string(days) + " days ago; if the clock of this machine is ahead, set it right now: later entries are recorded no earlier than this one");
+    r.clock = when->clock;
+    if (!in.in_batch) {
+      for (std::string& w : book::told_of_when(in, *when, built->kind, r))
+        r.warnings.push_back(std::move(w));
     }
     if (!in.in_batch) {
       before.folded_anew = anew;
@@ -290,7 +273,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     forget.keep = true;
     if (transaction && built->kind == Kind::erasure) book::finish_erasure(in, r);
     return r;
-  });
+  }));
 }
 
 }  // namespace baybook

@@ -1,4 +1,5 @@
 // Backups: a marked copy, and a folder of them of which the oldest go.
+#include "book/clock.hpp"
 #include "book/copy.hpp"
 #include "book/erasure_list.hpp"
 #include "book/mark.hpp"
@@ -180,7 +181,7 @@ Result<Backup> continue_as(const Book& book, const std::string& path, const std:
     std::vector<UnknownErasure> unknown;
     std::vector<Finding> findings;
     auto made = copy_book(book, path, o, [&](Book::Inside& copy) -> Result<Done> {
-      auto local = book::local_now(copy, options.now);
+      auto local = book::read_clock(copy, options.now);
       if (!local.ok()) return std::move(local).refusal();
       std::optional<book::Continues> before;
       for (const auto& [id, digest] : book::tails_of(copy)) {
@@ -206,8 +207,11 @@ Result<Rotation> backup_into(const Book& book, const std::string& folder, int ke
     if (folder.empty()) return Refusal{Code::wrong_usage, "the folder needs a name", "", "--into /media/stick", {}};
     if (keep < 0) return Refusal{Code::wrong_usage, "fewer than one backup cannot be kept", "", "--keep 14", {}};
     const std::string where = store::absolute(folder);
-    auto today = book.today(options.now);
-    if (!today.ok()) return std::move(today).refusal();
+    // A copy is made whatever the clock says: the day is a part of its name, and nothing is judged
+    // by it.
+    auto local = book::local_now(book.inside(), options.now);
+    if (!local.ok()) return std::move(local).refusal();
+    const Day today = local->day;
     Book::Inside now(book.path(), store::Db::Mode::read, book.inside().random);
     book::load(now);
     const std::string tag = now.known.own().tag;
@@ -220,7 +224,8 @@ Result<Rotation> backup_into(const Book& book, const std::string& folder, int ke
     now.db.end_read();
 
     Rotation out;
-    std::string made = tag + "-" + to_string(*today) + "-" + padded(number) + "-" + head + std::string(kEnding);
+    std::string made =
+        tag + "-" + to_string(today) + "-" + padded(number) + "-" + head + std::string(kEnding);
     std::optional<Backup> there;
     for (const Name& n : names_in(where, tag)) {
       if (there || n.number != number || n.head != head) continue;

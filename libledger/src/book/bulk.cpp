@@ -93,7 +93,10 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
         continue;
       }
       ++out.written;
-      if (!out.first) out.first = receipt->entry;
+      if (!out.first) {
+        out.first = receipt->entry;
+        out.clock = std::move(receipt->clock);
+      }
       out.last = receipt->entry;
     }
     in.ledger.flush();

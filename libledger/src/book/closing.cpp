@@ -138,7 +138,9 @@ std::span<const std::string_view> closed_columns() noexcept { return kColumnName
 Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft) {
   const std::string month = to_string(draft.month);
   const Day last = last_of(draft.month);
-  const Day today = returns::day_of(desk);
+  // By the clock, whatever day the closing itself is given; and it does not happen before the month
+  // is over.
+  const Day today = std::min(desk.today, returns::day_of(desk));
   if (last >= today) {
     return returns::refuse(Code::in_future, month + " has not ended: its last day is " + to_string(last) + ", and this is written on " + to_string(today), "a month is closed when nothing more can happen in it", "from " + to_string(Day{last.n + 1}) + " on: baybook close " + month);
   }

@@ -42,7 +42,8 @@ std::optional<Refusal> reading_backwards(Book::Inside& in, const log::Desk& desk
   if (!back.details.has("odometer-m")) return std::nullopt;
   const CarId car = service::belongs_to(in.db, back).car;
   if (!car) return std::nullopt;
-  const log::Desk then{desk.db, desk.known, desk.units, back.effect};
+  const log::Desk then{desk.db,    desk.known,        desk.units,  back.effect,
+                       desk.today, desk.beyond_doubt, desk.dry_run};
   Distance reading;
   reading.metres = back.details.num("odometer-m");
   reading.typed = show_distance(reading.metres, desk.units);
@@ -50,7 +51,12 @@ std::optional<Refusal> reading_backwards(Book::Inside& in, const log::Desk& desk
   if (fits.ok()) return std::nullopt;
   Refusal r = std::move(fits).refusal();
   r.what = "entry " + entry_name(in, back.id()) + " would hold again: " + r.what;
-  r.instead = "leave it as it is; or, if both are right, baybook odo " + as_typed(service::plate_of(in.db, car)) + " " + as_typed(reading.typed) + " --on " + to_string(log::day_of_moment(back.effect.moment)) + " --reason \"cluster replaced\"";
+  if (log::day_of_moment(back.effect.moment) > desk.today) r.instead = "leave it as it is";
+  else
+    r.instead = "leave it as it is; or, if both are right, baybook odo " +
+                as_typed(service::plate_of(in.db, car)) + " " + as_typed(reading.typed) + " --on " +
+                to_string(log::day_of_moment(back.effect.moment)) +
+                " --reason \"cluster replaced\"";
   return r;
 }
 

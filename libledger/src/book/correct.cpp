@@ -315,6 +315,28 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
   return Done{};
 }
 
+// Of several corrections of an entry the last in effect order holds, so one before another would be
+// written and change nothing.
+std::optional<Refusal> corrected_later(Book::Inside& in, const Desk& desk, EntryId target) {
+  auto q = in.db.query(
+      "SELECT c.entry, c.moment FROM correction c WHERE c.target = ?1 AND (c.moment, c.recorded, c.entry) > (?2, ?3, ?4) "
+      "AND NOT EXISTS (SELECT 1 FROM amended a WHERE a.target = c.entry AND a.withdrawn = 1) "
+      "ORDER BY c.moment DESC, c.recorded DESC, c.entry DESC LIMIT 1");
+  q.bind(target.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n);
+  if (!q.step()) return std::nullopt;
+  const EntryId by{q.num(0)};
+  const Day day = log::day_of_moment(q.num(1));
+  const bool typed_earlier = day <= desk.today && by.origin() == desk.effect.id.origin();
+  return refuse(Code::not_allowed,
+                "entry " + entry_name(in, target) + " was corrected by entry " +
+                    entry_name(in, by) + " of " + to_string(day) +
+                    ", and this would stand before that",
+                "of several corrections the last one holds",
+                typed_earlier ? "without --on and --at"
+                              : "baybook correct " + entry_name(in, by) +
+                                    " --withdraw --why \"...\", then the same again");
+}
+
 }  // namespace
 
 Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& draft) {
@@ -327,11 +349,12 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   auto why = clean_text(draft.why, "why");
   if (!why.ok() && why.refusal().code == Code::not_text) return std::move(why).refusal();
   if (!why.ok()) return refuse(Code::wrong_usage, "a correction says why", "a reader must be able to follow it", "--why \"misread the bucket\"");
-  const bool before = desk.effect.moment < row->moment &&
-                      log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment);
-  if (before && !before_its_day(*row)) {
+  // What a clock dated that was ahead is put right today, before the day that it bears.
+  const Day on = log::day_of_moment(desk.effect.moment);
+  if (on < log::day_of_moment(row->moment) && on < desk.today && !before_its_day(*row)) {
     return refuse(Code::not_allowed, "a correction cannot happen before what it corrects (" + to_string(log::day_of_moment(row->moment)) + ")", "", "without --on");
   }
+  if (auto later = corrected_later(in, desk, draft.target)) return std::move(*later);
   Built out;
   out.kind = Kind::correction;
   out.keep_private("why", *why);
@@ -437,6 +460,9 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
     }
     std::sort(also.begin(), also.end());
     write_also();
+    for (const EntryId e : also) {
+      if (auto later = corrected_later(in, desk, e)) return std::move(*later);
+    }
   }
   return out;
 }

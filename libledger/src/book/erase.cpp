@@ -188,12 +188,39 @@ Result<Reached> reached_by(Book::Inside& in, const Erasure& d, Day today) {
   return out;
 }
 
+namespace {
+
+// What a clock that leapt ahead would free, and nobody has answered for it: it does not come back.
+std::optional<Refusal> freed_by_a_leap(Book::Inside& in, const Desk& desk,
+                                       const std::vector<PrivateText>& texts) {
+  if (desk.beyond_doubt == desk.today) return std::nullopt;
+  const auto held = [](const std::vector<PrivateText>& all) {
+    return std::count_if(all.begin(), all.end(),
+                         [](const PrivateText& t) { return t.held.has_value(); });
+  };
+  std::vector<PrivateText> then = texts;
+  look_for_holds(in, then, desk.beyond_doubt);
+  const auto freed = held(then) - held(texts);
+  if (freed <= 0) return std::nullopt;
+  return refuse(
+      Code::not_allowed,
+      std::to_string(freed) + (freed == 1 ? " text was" : " texts were") + " held by a rule on " +
+          to_string(desk.beyond_doubt) + ", the day of the last entry, and " +
+          (freed == 1 ? "is" : "are") + " free only because the clock of this machine says " +
+          to_string(desk.today),
+      "what is erased does not come back, and a clock that is ahead frees it early",
+      "the clock set right, then the same again; if it is right: the same with --clock-is-right");
+}
+
+}  // namespace
+
 Result<Built> build_erasure(Book::Inside& in, Desk& desk, const Erasure& d) {
-  auto local = local_now(in, Instant{desk.effect.recorded});
-  if (!local.ok()) return std::move(local).refusal();
-  if (log::day_of_moment(desk.effect.moment) != local->day) return refuse(Code::not_allowed, "texts are erased on the day on which it is written", "they are there until then", "without --on");
-  auto reached = reached_by(in, d, local->day);
+  if (log::day_of_moment(desk.effect.moment) != desk.today)
+    return refuse(Code::not_allowed, "texts are erased on the day on which it is written",
+                  "they are there until then", "without --on");
+  auto reached = reached_by(in, d, desk.today);
   if (!reached.ok()) return std::move(reached).refusal();
+  if (auto early = freed_by_a_leap(in, desk, reached->texts)) return std::move(*early);
   in.db.must_overwrite_deleted();
 
   Built out;

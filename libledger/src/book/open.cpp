@@ -1,4 +1,5 @@
 // Beginning and opening a book.
+#include "book/clock.hpp"
 #include "book/mark.hpp"
 #include "book/opening.hpp"
 #include "book/prove_beside.hpp"
@@ -94,7 +95,7 @@ const std::optional<BackupMark>& Book::backup() const { return inside_->backup; 
 
 Result<Day> Book::today(Instant now) const {
   return book::guarded<Day>([&]() -> Result<Day> {
-    auto local = book::local_now(*inside_, now);
+    auto local = book::read_clock(*inside_, now);
     if (!local.ok()) return std::move(local).refusal();
     return local->day;
   });
@@ -120,6 +121,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
                      "between 1 and 50",
                      "--estimate 10",
                      {}};
+    if (auto ok = book::clock_can_be(now); !ok.ok()) return std::move(ok).refusal();
     auto local = local_day(now, settings.zone);
     if (!local.ok()) return std::move(local).refusal();
 

@@ -74,7 +74,14 @@ Result<Built> build(Desk& desk, const TaskDone& draft) {
   }
   if (draft.when) out.details["when"] = to_string(when);
   if (draft.odometer) {
-    Desk then{desk.db, desk.known, desk.units, {std::min(desk.effect.moment, log::last_moment(when)), desk.effect.recorded, desk.effect.id}};
+    Desk then{desk.db,
+              desk.known,
+              desk.units,
+              {std::min(desk.effect.moment, log::last_moment(when)), desk.effect.recorded,
+               desk.effect.id},
+              desk.today,
+              desk.beyond_doubt,
+              desk.dry_run};
     auto fits = service::check_reading(then, draft.car, *draft.odometer, false, EntryId{}, "");
     if (!fits.ok()) {
       Refusal r = std::move(fits).refusal();
@@ -117,7 +124,11 @@ Result<Watched> open_recheck(const Desk& desk, EntryId closing, int number) {
     return refuse(Code::already_there, "recheck " + out.job + "/" + std::to_string(number) + " was settled on " + to_string(log::day_of_moment(q.num(1))) + ", entry " + entry, "", "baybook correct " + entry + " --withdraw --why \"...\", if that was wrong");
   }
   if (fact->effect.moment > desk.effect.moment && log::day_of_moment(fact->effect.moment) > day_of(desk)) {
-    return refuse(Code::not_allowed, to_string(day_of(desk)) + " is before job " + out.job + " was closed (" + to_string(log::day_of_moment(fact->effect.moment)) + ")", "a recheck comes after the job", "--on " + to_string(log::day_of_moment(fact->effect.moment)));
+    return refuse(Code::not_allowed,
+                  to_string(day_of(desk)) + " is before job " + out.job + " was closed (" +
+                      to_string(log::day_of_moment(fact->effect.moment)) + ")",
+                  "a recheck comes after the job",
+                  log::on_its_day(desk, fact->id(), log::day_of_moment(fact->effect.moment)));
   }
   return out;
 }

@@ -27,4 +27,10 @@ std::string entry_name(const Installations& known, EntryId id) {
   return id.origin() == known.own().origin ? number : number + "@" + std::string(known.tag_of(id.origin()));
 }
 
+std::string on_its_day(const Desk& desk, EntryId earlier, Day day) {
+  if (day <= desk.today) return "--on " + to_string(day);
+  return "baybook correct " + entry_name(desk.known, earlier) +
+         " --withdraw --with-dependants --why \"the clock was ahead\", then it again on its day";
+}
+
 }  // namespace baybook::log

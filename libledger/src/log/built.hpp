@@ -40,6 +40,13 @@ struct Desk {
   const Installations& known;
   const Units& units;
   Effect effect;  ///< where the new entry will stand
+  Day today{};  ///< by the clock: what has happened is told by it, and not by the day of the entry
+  Day beyond_doubt{};    ///< by which is judged what no later entry puts right (book/clock.hpp)
+  bool dry_run = false;  ///< nothing is written: the number in `effect` is no entry's
 };
+
+/// What to type where an entry must not happen before another: that one's day or, where a clock
+/// that was ahead put it after today, what takes it away from there.
+[[nodiscard]] std::string on_its_day(const Desk& desk, EntryId earlier, Day day);
 
 }  // namespace baybook::log

@@ -138,7 +138,11 @@ Result<JobRow> open_job(const Desk& desk, JobId id) {
     return refuse(Code::not_allowed, "job " + name + " is closed since " + to_string(log::day_of_moment(row->closed_moment)), "what is closed is not written on", "baybook job open " + as_typed(plate_of(desk.db, row->car)) + " --for \"...\", or baybook correct " + log::entry_name(desk.known, EntryId{row->closed}) + " --withdraw --why \"...\"");
   }
   if (desk.effect.moment < row->moment && log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment)) {
-    return refuse(Code::not_allowed, to_string(log::day_of_moment(desk.effect.moment)) + " is before job " + name + " was opened (" + to_string(log::day_of_moment(row->moment)) + ")", "what belongs to a job happens while it is open", "--on " + to_string(log::day_of_moment(row->moment)));
+    return refuse(Code::not_allowed,
+                  to_string(log::day_of_moment(desk.effect.moment)) + " is before job " + name +
+                      " was opened (" + to_string(log::day_of_moment(row->moment)) + ")",
+                  "what belongs to a job happens while it is open",
+                  log::on_its_day(desk, EntryId{row->id.n}, log::day_of_moment(row->moment)));
   }
   return *row;
 }
@@ -153,7 +157,13 @@ void say_if_far(const Desk& desk, CarId car, const Distance& reading, EntryId it
   const std::int64_t days = std::max<std::int64_t>(1, log::day_of_moment(desk.effect.moment).n - before.n);
   const std::int64_t metres = reading.metres - q.num(0);
   if (metres <= far_in_a_day * days) return;
-  warnings.push_back("that is " + show_distance(metres, desk.units) + " since " + to_string(before) + "; if a digit slipped: baybook correct " + log::entry_name(desk.known, itself.n != 0 ? itself : desk.effect.id) + " --odo READING --why \"...\"");
+  // A dry run has no entry yet that could be corrected.
+  const EntryId read = itself.n != 0 ? itself : desk.dry_run ? EntryId{} : desk.effect.id;
+  warnings.push_back(
+      "that is " + show_distance(metres, desk.units) + " since " + to_string(before) +
+      (read.n == 0 ? "; did a digit slip?"
+                   : "; if a digit slipped: baybook correct " + log::entry_name(desk.known, read) +
+                         " --odo READING --why \"...\""));
 }
 
 Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself, const char* reason_option) {
