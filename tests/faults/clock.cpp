@@ -16,6 +16,9 @@ std::string value_of(const std::string& json, const std::string& key) {
   return at == std::string::npos ? "" : json.substr(at + mark.size(), json.find('"', at + mark.size()) - at - mark.size());
 }
 
+// A year in which no clock can stand is refused; the edges are named in <baybook/clock.hpp>.
+bool can_be(const std::string& instant) { return instant >= "2025" && instant < "2100"; }
+
 }  // namespace
 
 void clock_leaps(const Setting& s, Row& row) {
@@ -39,12 +42,15 @@ void clock_leaps(const Setting& s, Row& row) {
         if (args.front() != "start") args.insert(args.end(), {"--book", "m.baybook"});
         return run(Command{folder, args, now});
       };
-      const Ended start = type({"start", "m.baybook", "--site", "Saltmarsh Motor Works", "--tag", "bay", "--zone", zone}, order.front());
+      const std::string first = *std::find_if(order.begin(), order.end(), can_be);
+      const Ended start = type(
+          {"start", "m.baybook", "--site", "Saltmarsh Motor Works", "--tag", "bay", "--zone", zone},
+          first);
       if (start.status != 0) {
-        row.found(Fault::lies, zone + ", " + order.front() + ": start: " + start.err);
+        row.found(Fault::lies, zone + ", " + first + ": start: " + start.err);
         continue;
       }
-      std::string recorded = order.front();
+      std::string recorded = first;
       std::string seal;
       int entries = 1;
       for (const std::string& now : order) {
@@ -53,6 +59,7 @@ void clock_leaps(const Setting& s, Row& row) {
         const std::string how = zone + ", the clock at " + now;
         if (e.died()) row.found(Fault::died, how);
         if (e.status == 0) {
+          if (!can_be(now)) row.found(Fault::lies, how + ": written in a year that cannot be");
           ++entries;
           const std::string mine = value_of(type({"entry", "last", "--json"}, now).out, "recorded");
           const bool noted = has(e.out, "clock-behind");
@@ -61,6 +68,8 @@ void clock_leaps(const Setting& s, Row& row) {
           if (now >= recorded && noted) row.found(Fault::lies, how + ": a note that the clock is behind, and it is not");
           row.figure("with a note", noted ? 1 : 0);
           recorded = mine;
+        } else if (!can_be(now) && e.status == 1 && has(e.out, "cannot be")) {
+          row.figure("refused", 1);
         } else if (e.err.empty() && e.out.empty()) {
           row.found(Fault::silent, how);
         } else {

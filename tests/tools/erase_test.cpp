@@ -166,7 +166,11 @@ TEST_SUITE("tools/erase") {
     const Answer due = shop.must({"due", "--for", "papers"});
     CHECK(has(flat(due.out), "erasure asked for: 1 text of entry 18"));
     CHECK(has(flat(due.out), "baybook erase asked 19"));
-    shop.must({"erase", "asked", "19", "--yes"});
+    // Three years without an entry are more than a clock is believed: --yes does not answer for it.
+    const Answer doubted = shop.run({"erase", "asked", "19", "--yes"});
+    CHECK(doubted.status == 1);
+    CHECK(has(flat(doubted.err), "the clock of this machine says 2029-03-06"));
+    shop.must({"erase", "asked", "19", "--yes", "--clock-is-right"});
     CHECK_FALSE(shop.anywhere("Bram Okafor"));
     CHECK(has(shop.must({"pickup", "list"}).out, "(erased)"));
     CHECK_FALSE(has(flat(shop.must({"due", "--for", "papers"}).out), "erasure"));

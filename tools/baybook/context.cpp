@@ -3,6 +3,7 @@
 #include "render/jsonl.hpp"
 #include "render/receipt.hpp"
 #include "render/text.hpp"
+#include "terminal.hpp"
 #include "verbs.hpp"
 
 #include <baybook/keep.hpp>
@@ -83,6 +84,20 @@ bool Context::close_book() {
 Day Context::today() {
   if (!today_) today_ = need(book().today(now()));
   return *today_;
+}
+
+Month Context::month(std::string_view text) {
+  // As of a day: one written out needs no today.
+  const bool written = !text.empty() && text.front() >= '0' && text.front() <= '9';
+  return need(parse_month(text, written ? Day{} : today()));
+}
+
+Day Context::as_of_or_today() {
+  // A day that was typed needs no clock, and so none that is right.
+  const AsOf typed = as_of();
+  if (typed) return *typed;
+  if (!clock_said_ && !verb_.hidden()) say_of_clock();
+  return today();
 }
 
 Day Context::day(std::string_view text) {
@@ -205,10 +220,32 @@ Stamp Context::finish(Stamp s) const {
     s.once = *once;
   }
   s.dry_run = typed_.has("dry-run");
+  s.clock_is_right = clock_answered_ || typed_.has("clock-is-right");
   return s;
 }
 
+void Context::say_of_clock() {
+  if (quiet()) return;
+  clock_said_ = true;
+  const ClockCheck clock = need(clock_against(book(), now()));
+  if (clock.ask) err_.text(wrapped("check: ", visible(clock.what + "; " + clock.way_out)));
+}
+
+void Context::ask_of_clock() {
+  if (typed_.has("clock-is-right") || typed_.has("dry-run") || !can_ask()) return;
+  const ClockCheck clock = need(clock_against(book(), now()));
+  if (!clock.ask) return;
+  err_.text(wrapped("check: ", visible(clock.what + "; " + clock.way_out)));
+  err_.text("is the clock right now? type yes to write (--clock-is-right does not ask): ");
+  (void)err_.flush();
+  if (typed_line() != "yes")
+    refuse(Code::not_allowed, "nothing was written", "the answer was not yes",
+           "date and time of this machine set right, then the same again");
+  clock_answered_ = true;
+}
+
 Receipt Context::append(const Draft& draft) {
+  ask_of_clock();
   Receipt r = need(book().append(draft, stamp()));
   if (!r.dry_run && !r.repeated) stored_ = std::to_string(r.entry.number());
   return r;

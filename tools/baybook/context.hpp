@@ -72,7 +72,10 @@ class Context {
   [[nodiscard]] std::size_t operands() const { return typed_.operands.size(); }
   [[nodiscard]] Day day(std::string_view text);
   [[nodiscard]] std::optional<Day> day_option(std::string_view name);
+  [[nodiscard]] Month month(std::string_view text);
   [[nodiscard]] AsOf as_of() { return day_option("as-of"); }
+  /// The day that a report is of: --as-of, else today.
+  [[nodiscard]] Day as_of_or_today();
   [[nodiscard]] Amount amount(std::string_view text) { return need(parse_amount(text, units())); }
   /// An amount, or none for the word `all`.
   [[nodiscard]] std::optional<Amount> amount_or_all(std::string_view text);
@@ -90,6 +93,11 @@ class Context {
   [[nodiscard]] Stamp stamp();
   /// Appends and prints the receipt; answers 0. `text` is what was typed and is private, printed after the summary.
   int write(const Draft& draft, std::string_view text = {});
+  /// Where the clock does not go with what the book says: says so, and at a terminal asks before
+  /// anything is written. Throws Refused when the answer is not yes.
+  void ask_of_clock();
+  /// Says so and asks nothing.
+  void say_of_clock();
   /// Appends without printing, for verbs that print more than a receipt.
   [[nodiscard]] Receipt append(const Draft& draft);
   /// The entry that this run stored, for the case that it cannot be printed.
@@ -111,6 +119,7 @@ class Context {
   std::optional<Instant> now_;
   std::optional<Book> book_;
   std::optional<Day> today_;
+  bool clock_answered_ = false, clock_said_ = false;
   [[nodiscard]] Stamp finish(Stamp s) const;
   void open(Access access);
   void check_slip(std::string_view typed, CarId found);

@@ -40,7 +40,7 @@ int within(Context& c) {
   std::string_view unit(rest, static_cast<std::size_t>(end - rest));
   if (unit.starts_with(' ')) unit.remove_prefix(1);
   const auto is = [&](std::string_view brief, std::string_view one) { return unit == brief || unit == one || (unit.ends_with('s') && unit.substr(0, unit.size() - 1) == one); };
-  const Day today = c.as_of().value_or(c.today());
+  const Day today = c.as_of_or_today();
   if (error == std::errc() && n >= 0 && n <= 3660) {
     if (is("d", "day")) return n;
     if (is("w", "week") && n <= 520) return n * 7;
@@ -157,7 +157,7 @@ int run_due(Context& c) {
   f.group = group_of(t);
   const AsOf as_of = c.as_of();
   f.as_of = as_of.has_value();
-  const DueList list = need(due_list(c.book(), as_of.value_or(c.today()), f));
+  const DueList list = need(due_list(c.book(), c.as_of_or_today(), f));
   const int status = t.has("fail-if-overdue") && list.over > 0 ? 1 : 0;
   if (is_calendar(t)) {
     sheet::hand_over(c, sheet::calendar(c, list, t.has("personal")), list.seal);

@@ -3,6 +3,7 @@
 #include "render/receipt.hpp"
 #include "render/table.hpp"
 #include "render/text.hpp"
+#include "terminal.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
@@ -12,9 +13,7 @@
 #include <baybook/text.hpp>
 
 #include <algorithm>
-#include <cerrno>
 #include <optional>
-#include <unistd.h>
 
 namespace baybook::tool {
 
@@ -155,20 +154,9 @@ int show_plan(Context& c, const ErasurePlan& plan, bool when_allowed, const std:
   return status;
 }
 
-std::string typed_line() {
-  std::string out;
-  for (char ch = 0; out.size() < 64;) {
-    const ssize_t n = ::read(0, &ch, 1);
-    if (n < 0 && errno == EINTR) continue;
-    if (n <= 0 || ch == '\n') break;
-    if (ch != '\r') out += ch;
-  }
-  return out;
-}
-
 void confirm(Context& c, const ErasurePlan& plan) {
   if (c.typed().has("yes")) return;
-  if (::isatty(0) != 1 || ::isatty(2) != 1) {
+  if (!can_ask()) {
     refuse(Code::wrong_usage, of_texts(plan.lines.size()) + " of " + visible(plan.about) + " would be erased for good, and nobody is there to be asked", "what is erased does not come back", "the same with --yes, or with --dry-run to see what it reaches");
   }
   c.err().text(plan_text(c, plan));
@@ -211,6 +199,7 @@ int erase(Context& c, Erasure d, const std::vector<std::string>& left_cars = {})
   if (of_retry(c).n == 0) {
     const ErasurePlan plan = need(plan_erasure(c.book(), d, c.today()));
     if (t.has("dry-run")) {
+      c.say_of_clock();
       return show_plan(c, plan, d.when_allowed, left_cars);
     }
     if (plan.held == 0) confirm(c, plan);

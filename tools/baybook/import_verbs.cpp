@@ -217,6 +217,7 @@ int import(Context& c, const Kind& kind) {
   const std::string path = c.operand(0);
   CsvReader csv(visible(path == "-" ? "standard input" : path), file_bytes(path));
   Columns row(csv, kind.columns, kind.needed);
+  c.ask_of_clock();
   const Stamp stamp = c.stamp();
   // What the book refuses is refused at the row it came from.
   std::optional<Refused> mine;
@@ -246,6 +247,8 @@ int import(Context& c, const Kind& kind) {
     if (r.why.empty()) r.why = "of a file with a fault nothing is taken";
     throw Refused{r};
   }
+  if (done->clock.is != ClockCheck::Is::fits)
+    c.err().text(wrapped("check: ", visible(done->clock.what + "; " + done->clock.way_out)));
   if (!done->noted.empty()) c.err().text(wrapped("check: ", visible(done->noted)));
   if (done->last) c.note_stored(ref_text(*done->last, c.book().settings().tag));
   if (c.json()) {

@@ -43,7 +43,7 @@ int run_rules_list(Context& c) {
 
 int run_rules_show(Context& c) {
   // A named set needs no book.
-  const Day day = c.operands() > 0 ? Day{} : c.as_of().value_or(c.today());
+  const Day day = c.operands() > 0 ? Day{} : c.as_of_or_today();
   const RuleSet r = c.operands() > 0 ? need(read_rules(c.operand(0))) : need(rules(c.book(), day));
   report::Report out;
   out.kind = "rules";

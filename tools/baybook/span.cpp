@@ -11,7 +11,7 @@ Span read_span(Context& c, const std::string& text) {
     // Either end may be a month: from its first day, or to its last.
     const auto end_of = [&](const std::string& one, bool last) {
       if (one.size() != 7 && !one.ends_with("-month")) return c.day(one);
-      const Month month = need(parse_month(one, c.today()));
+      const Month month = c.month(one);
       return last ? last_of(month) : first_of(month);
     };
     const Span s{end_of(text.substr(0, dots), false), end_of(text.substr(dots + 2), true)};
@@ -21,7 +21,8 @@ Span read_span(Context& c, const std::string& text) {
   // A quarter of a year: 2026-q1.
   if (text.size() == 7 && text[4] == '-' && (text[5] == 'q' || text[5] == 'Q') && text[6] >= '1' && text[6] <= '4') {
     const int month = (text[6] - '1') * 3 + 1;
-    const Month first = need(parse_month(text.substr(0, 5) + (month < 10 ? "0" : "") + std::to_string(month), c.today()));
+    const Month first =
+        c.month(text.substr(0, 5) + (month < 10 ? "0" : "") + std::to_string(month));
     return {first_of(first), last_of(Month{first.n + 2})};
   }
   if (text.size() == 4) {
@@ -33,7 +34,7 @@ Span read_span(Context& c, const std::string& text) {
       if (first && last) return {*first, *last};
     }
   }
-  const Month month = text.empty() ? month_of(c.as_of().value_or(c.today())) : need(parse_month(text, c.today()));
+  const Month month = text.empty() ? month_of(c.as_of_or_today()) : c.month(text);
   return {first_of(month), last_of(month)};
 }
 

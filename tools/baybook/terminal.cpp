@@ -114,4 +114,17 @@ bool paged(const std::string& text, const std::string& pager) {
   return !(WIFEXITED(status) && (WEXITSTATUS(status) == 126 || WEXITSTATUS(status) == 127));
 }
 
+bool can_ask() { return ::isatty(0) == 1 && ::isatty(2) == 1; }
+
+std::string typed_line() {
+  std::string out;
+  for (char ch = 0; out.size() < 64;) {
+    const ssize_t n = ::read(0, &ch, 1);
+    if (n < 0 && errno == EINTR) continue;
+    if (n <= 0 || ch == '\n') break;
+    if (ch != '\r') out += ch;
+  }
+  return out;
+}
+
 }  // namespace baybook::tool

@@ -18,4 +18,9 @@ enum class Colour : unsigned char { automatic, always, never };
 /// Shows the text through a pager when standard output is a terminal and the text is longer than its screen. False: it was not shown.
 [[nodiscard]] bool paged(const std::string& text, const std::string& pager);
 
+/// Whether somebody is there to be asked: standard input and standard error are terminals.
+[[nodiscard]] bool can_ask();
+/// One line of what is typed, without its end.
+[[nodiscard]] std::string typed_line();
+
 }  // namespace baybook::tool

@@ -13,6 +13,8 @@ constexpr Option kWriting[] = {
     {"by", "NAME", "who did it (else the variable BAYBOOK_BY)"},
     {"dry-run", "", "check everything, show the entry, write nothing", false, 'n'},
     {"once", "KEY", "the same key again changes nothing: safe to repeat"},
+    {"clock-is-right", "",
+     "do not ask about the clock of this machine, whatever the book makes of it"},
     {"json", "1", "answer as one JSON document", false, 0, true},
     {"color", "WHEN", "auto, always or never"},
     {"quiet", "", "print nothing when it went well", false, 'q'},

@@ -44,6 +44,13 @@ void receipt_members(Json& j, const Receipt& r) {
     j.member("was", r.was);
     j.member("now", r.now);
   }
+  if (r.clock.is != ClockCheck::Is::fits) {
+    j.key("clock").begin_object();
+    j.member("is", name_of(r.clock.is));
+    j.member("now", to_string(r.clock.now));
+    j.member("last", to_string(r.clock.last));
+    j.end_object();
+  }
   j.key("repeated").boolean(r.repeated);
   j.key("dry_run").boolean(r.dry_run);
   j.member("body", r.body);
