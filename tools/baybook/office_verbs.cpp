@@ -117,7 +117,7 @@ int run_deadline_list(Context& c) {
 }
 
 int run_limits(Context& c) {
-  const Limits l = need(limits(c.book(), c.as_of().value_or(c.today())));
+  const Limits l = need(limits(c.book(), c.as_of_or_today()));
   if (c.typed().has("out") || c.typed().has("form")) return sheet::deliver(c, sheet::limits(c, l));
   if (c.json()) {
     Json j = c.document();
@@ -135,19 +135,22 @@ int run_register(Context& c) {
   if (!c.json() || c.typed().has("out") || c.typed().has("form")) return sheet::deliver(c, sheet::register_of(c, span.from, until));
   Json j = c.document();
   render::register_members(c, j, span.from, until);
+  // As on paper: what was closed and has changed since is not read as if it had not.
+  const bool amended = render::closed_member(c, j, span.from, until);
+  j.key("amended").boolean(amended);
   c.print(j);
   return 0;
 }
 
 int run_close(Context& c) {
   CloseMonth d;
-  d.month = need(parse_month(c.operand(0), c.today()));
+  d.month = c.month(c.operand(0));
   d.note = c.typed().text("note");
   return c.write(d, d.note);
 }
 
 int run_label(Context& c) {
-  const Day day = c.as_of().value_or(c.today());
+  const Day day = c.as_of_or_today();
   std::vector<report::Label> labels;
   std::vector<LabelFacts> facts;
   for (std::size_t i = 0; i < c.operands(); ++i) facts.push_back(need(label(c.book(), c.place(c.operand(i)), day)));

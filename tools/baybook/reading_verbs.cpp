@@ -38,7 +38,7 @@ int run_last(Context& c) {
   DueFilter of_car;
   of_car.car = id;
   of_car.as_of = c.as_of().has_value();
-  const DueList due = need(due_list(c.book(), c.as_of().value_or(c.today()), of_car));
+  const DueList due = need(due_list(c.book(), c.as_of_or_today(), of_car));
   if (c.json()) {
     Json j = c.document();
     render::last_members(j, v, due, c.units());
@@ -143,12 +143,14 @@ int run_totals(Context& c) {
     render::totals_members(j, t);
     j.key("judged");
     report::as_json(j, judged);
-    render::closed_member(c, j, t.from, t.until);
+    (void)render::closed_member(c, j, t.from, t.until);
     c.print(j);
     return 0;
   }
   if (c.quiet()) return 0;
-  render::totals_text(c, t);
+  const bool told_below = !judged.rules.empty() || judged.amended;
+  render::totals_text(
+      c, t, told_below ? std::vector<std::string>() : sheet::remarks(c, t.from, t.until, false));
   if (!judged.rules.empty() || judged.amended || judged.blocks.size() > 0) {
     judged.title = "Waste of the period, and what the rules make of it";
     judged.site = t.site;

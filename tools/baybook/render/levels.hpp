@@ -3,6 +3,7 @@
 
 #include <baybook/reports.hpp>
 
+#include <string>
 #include <vector>
 
 namespace baybook::tool {
@@ -15,6 +16,8 @@ namespace baybook::tool::render {
 void levels_members(Json& json, const std::vector<LevelRow>& rows);
 void levels_text(Context& context, const std::vector<LevelRow>& rows);
 void totals_members(Json& json, const Totals& totals);
-void totals_text(Context& context, const Totals& totals);
+/// `remarks`: what keeps its figures from being taken for a result, each a line of its own.
+void totals_text(Context& context, const Totals& totals,
+                 const std::vector<std::string>& remarks = {});
 
 }  // namespace baybook::tool::render

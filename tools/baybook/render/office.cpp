@@ -4,6 +4,7 @@
 #include "receipt.hpp"
 #include "text.hpp"
 
+#include <algorithm>
 #include <map>
 
 namespace baybook::tool::render {
@@ -128,11 +129,14 @@ void register_members(Context& c, Json& j, Day from, Day until) {
   j.member("seal", c.book().seal());
 }
 
-void closed_member(Context& c, Json& j, Day from, Day until) {
+bool closed_member(Context& c, Json& j, Day from, Day until) {
   std::vector<std::pair<Month, ClosedMonth>> list;
   for (Month m = month_of(from); m <= month_of(until); m.n += 1) {
     if (auto closed = need(closed_month(c.book(), m))) list.emplace_back(m, std::move(*closed));
   }
+  const auto changed = [](const ClosedMonth& m) {
+    return !m.differences.empty() || m.judged_now.has_value();
+  };
   j.objects("closed", list, [&](const std::pair<Month, ClosedMonth>& one) {
     const ClosedMonth& m = one.second;
     j.member("month", to_string(one.first));
@@ -143,7 +147,7 @@ void closed_member(Context& c, Json& j, Day from, Day until) {
     rules_member(j, m.rules, m.rules_digest, "");
     j.member("category", m.category);
     j.key("counted").exact(m.counted_ug, Dimension::mass);
-    j.key("amended").boolean(!m.differences.empty() || m.judged_now.has_value());
+    j.key("amended").boolean(changed(m));
     j.key("judged_now");
     if (const auto& now = m.judged_now) {
       j.begin_object();
@@ -175,6 +179,8 @@ void closed_member(Context& c, Json& j, Day from, Day until) {
       j.member("text", e.text);
     });
   });
+  return std::any_of(list.begin(), list.end(),
+                     [&](const auto& one) { return changed(one.second); });
 }
 
 }  // namespace baybook::tool::render

@@ -12,7 +12,8 @@ namespace baybook::tool::render {
 
 void limits_members(Context& context, Json& json, const Limits& limits);
 void register_members(Context& context, Json& json, Day from, Day until);
-/// "closed":[...]: the closed months of a span, each with what changed since.
-void closed_member(Context& context, Json& json, Day from, Day until);
+/// "closed":[...]: the closed months of a span, each with what changed since. True when one of them
+/// did.
+bool closed_member(Context& context, Json& json, Day from, Day until);
 
 }  // namespace baybook::tool::render

@@ -129,7 +129,7 @@ void totals_members(Json& j, const Totals& t) {
   j.member("note", "an aid to the workshop's own records; local codes and the authority have the last word");
 }
 
-void totals_text(Context& c, const Totals& t) {
+void totals_text(Context& c, const Totals& t, const std::vector<std::string>& remarks) {
   const Units& units = c.units();
   Out& out = c.out();
   out.line(visible(t.site) + "  fluids from " + to_string(t.from) + " to " + to_string(t.until));
@@ -246,6 +246,7 @@ void totals_text(Context& c, const Totals& t) {
   }
   out.line();
   if (!t.rows.empty()) out.text(wrapped("", "The forms are rounded to the last digit shown, ~ marks a figure with an estimate in it; the sentences are exact and close."));
+  for (const std::string& line : remarks) out.text(wrapped("", line));
   out.line("seal " + t.seal);
   out.text(wrapped("", "An aid to the workshop's own records: local codes and the authority have the last word."));
 }

@@ -30,6 +30,9 @@ void by_rules(report::Report& r, const std::string& rules, const std::string& di
 
 /// What the rules make of the months of a span; nothing when the book goes by none.
 void add_streams(Context& c, report::Report& r, Day from, Day until);
+/// What is told of months that are not over, or have not begun, so that their figures are not taken
+/// for a result.
+[[nodiscard]] std::vector<std::string> remarks(Context& c, Day from, Day until, bool judged);
 void add_judgements(Context& c, report::Report& r, Day from, Day until);
 /// Closed months of the span that changed since, each difference, who and why.
 void add_closings(Context& c, report::Report& r, Day from, Day until);

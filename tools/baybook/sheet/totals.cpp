@@ -60,20 +60,29 @@ report::Cell month_cell(Month month, Day today) {
   return {name + (ahead(month, today) ? " (ahead)" : running(month, today) ? " so far" : ""), name, false};
 }
 
-// What is told of a month that is not over, or has not begun, must not be taken for its result.
-void add_remarks(Context& c, report::Report& r, Day from, Day until) {
-  const Day today = c.today();
-  std::vector<Month> to_come;
-  for (const Month m : months_of(from, until)) {
-    if (ahead(m, today)) to_come.push_back(m);
-    if (running(m, today)) r.notes.push_back(to_string(m) + " is not over: its figures, and what the rules make of it, are so far, up to " + to_string(today) + ".");
-  }
-  if (to_come.empty()) return;
-  const std::string which = to_come.size() == 1 ? to_string(to_come.front()) + " lies" : to_string(to_come.front()) + " to " + to_string(to_come.back()) + " lie";
-  r.notes.push_back(which + " ahead of " + to_string(today) + ": nothing has happened there yet, and what is printed of it is no result.");
+void add_remarks(Context& c, report::Report& r, Day from, Day until, bool judged) {
+  for (std::string& line : remarks(c, from, until, judged)) r.notes.push_back(std::move(line));
 }
 
 }  // namespace
+
+std::vector<std::string> remarks(Context& c, Day from, Day until, bool judged) {
+  const Day today = c.as_of_or_today();
+  std::vector<std::string> out;
+  std::vector<Month> to_come;
+  for (const Month m : months_of(from, until)) {
+    if (ahead(m, today)) to_come.push_back(m);
+    if (running(m, today))
+      out.push_back(to_string(m) + " is not over: its figures" +
+                    (judged ? ", and what the rules make of it," : "") + " are so far, up to " +
+                    to_string(today) + ".");
+  }
+  if (to_come.empty()) return out;
+  const std::string which = to_come.size() == 1 ? to_string(to_come.front()) + " lies" : to_string(to_come.front()) + " to " + to_string(to_come.back()) + " lie";
+  out.push_back(which + " ahead of " + to_string(today) +
+                ": nothing has happened there yet, and what is printed of it is no result.");
+  return out;
+}
 
 void add_streams(Context& c, report::Report& r, Day from, Day until) {
   const std::vector<StreamRow> rows = need(streams(c.book(), from, until));
@@ -126,8 +135,8 @@ void add_streams(Context& c, report::Report& r, Day from, Day until) {
 }
 
 void add_judgements(Context& c, report::Report& r, Day from, Day until) {
-  add_remarks(c, r, from, until);
-  const Day today = c.today();
+  add_remarks(c, r, from, until, true);
+  const Day today = c.as_of_or_today();
   std::vector<Judgement> all;
   for (const Month m : months_of(from, until)) {
     auto j = judge(c.book(), m);
@@ -329,7 +338,7 @@ report::Report split(Context& c, Day from, Day until, SplitBy by, const std::str
   }
   if (rows.empty()) r.blocks.emplace_back(report::Text{"", {"Nothing moved."}});
   add_closings(c, r, from, until);
-  add_remarks(c, r, from, until);
+  add_remarks(c, r, from, until, true);
   r.notes.emplace_back(kUnitNote);
   r.notes.emplace_back("An aid to the workshop's own records: local codes and the authority have the last word.");
   return r;
