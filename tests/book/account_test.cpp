@@ -26,11 +26,11 @@ Sums over_the_book(Book::Inside& in, const book::AccountThen& of) {
     h += sign * high;
   };
   auto q = in.db.query(
-      "SELECT f.source, f.target, f.low, f.best, f.high, f.mode FROM flow f JOIN entry e ON e.id = f.entry WHERE f.origin = ? AND f.dimension = ? AND e.moment <= ?");
+      "SELECT f.source, f.target, f.low, f.best, f.high, f.mode, f.origin FROM flow f JOIN entry e ON e.id = f.entry WHERE abs(f.origin) = ? AND f.dimension = ? AND e.moment <= ?");
   q.bind(of.origin).bind(of.dimension).bind(of.until);
   while (q.step()) {
     const bool ordinary = q.num(5) == 0;
-    add(q.num(1), 1, q.num(2), q.num(3), q.num(4));
+    if (q.num(6) > 0) add(q.num(1), 1, q.num(2), q.num(3), q.num(4));  // else summed there
     if (q.num(5) == 2)
       add(kDifference.n, -1, q.num(2), q.num(3), q.num(4));
     else if (holds(in.ledger.info(PlaceId{q.num(0)}).role))

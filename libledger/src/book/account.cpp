@@ -20,6 +20,7 @@ struct Step {
   Effect effect;
   std::int64_t seq = 0, source = 0, target = 0, low = 0, best = 0, high = 0;
   fluids::Mode mode = fluids::Mode::ordinary;
+  bool arrives = true;  ///< false: it is summed there and told apart no longer (fluids/told_apart.hpp)
   bool operator>(const Step& o) const { return std::tie(effect, seq) > std::tie(o.effect, o.seq); }
 };
 
@@ -46,10 +47,10 @@ class Following {
   // What the job's own entries moved.
   void first_steps() {
     auto q = in_.db.query(
-        "SELECT h.moment, h.recorded, h.entry, f.seq, f.source, f.target, f.low, f.best, f.high, f.mode "
+        "SELECT h.moment, h.recorded, h.entry, f.seq, f.source, f.target, f.low, f.best, f.high, f.mode, f.origin "
         "FROM history h JOIN flow f ON f.entry = h.entry "
-        "WHERE h.car = ? AND h.job = ? AND h.moment <= ? AND f.origin = ? AND f.dimension = ?");
-    q.bind(of_.car.n).bind(of_.job.n).bind(of_.until).bind(of_.origin).bind(of_.dimension);
+        "WHERE h.car = ? AND h.job = ? AND h.moment <= ? AND f.origin IN (?, ?) AND f.dimension = ?");
+    q.bind(of_.car.n).bind(of_.job.n).bind(of_.until).bind(of_.origin).bind(-of_.origin).bind(of_.dimension);
     while (q.step()) take(row(q));
   }
 
@@ -62,7 +63,8 @@ class Following {
             q.num(6),
             q.num(7),
             q.num(8),
-            static_cast<fluids::Mode>(q.num(9))};
+            static_cast<fluids::Mode>(q.num(9)),
+            q.num(10) == of_.origin};
   }
 
   // The legs of a place from an arrival on, until nothing of the account is left there.
@@ -89,7 +91,8 @@ class Following {
           break;
         }
         before = step.effect;
-        if (q.num(10) != of_.origin || q.num(11) != of_.dimension) continue;
+        const bool of_it = q.num(10) == of_.origin || q.num(10) == -of_.origin;
+        if (!of_it || q.num(11) != of_.dimension) continue;
         count(held, step);
         found.push_back(step);
       }
@@ -101,7 +104,7 @@ class Following {
   // As fluids/post.cpp does: what leaves takes its uncertainty the other way round, unless a level
   // was found or all of it went.
   static void count(Where& w, const Step& s) {
-    if (s.target == w.place) add(w, 1, s.low, s.best, s.high);
+    if (s.target == w.place && s.arrives) add(w, 1, s.low, s.best, s.high);
     if (s.source != w.place) return;
     const bool ordinary = s.mode == fluids::Mode::ordinary;
     add(w, -1, ordinary ? s.high : s.low, s.best, ordinary ? s.low : s.high);
@@ -117,14 +120,14 @@ class Following {
 
   void take(const Step& s) {
     if (!taken_.insert({s.effect.id.n, s.seq}).second) return;
-    add(at(s.target), 1, s.low, s.best, s.high);
+    if (s.arrives) add(at(s.target), 1, s.low, s.best, s.high);
     if (s.mode == fluids::Mode::gauge)
       add(at(kDifference.n), -1, s.low, s.best, s.high);
     else if (holds(in_.ledger.info(PlaceId{s.source}).role)) {
       const bool ordinary = s.mode == fluids::Mode::ordinary;
       add(at(s.source), -1, ordinary ? s.high : s.low, s.best, ordinary ? s.low : s.high);
     }
-    arrived_.push(s);
+    if (s.arrives) arrived_.push(s);
   }
 
   Book::Inside& in_;

@@ -3,6 +3,8 @@
 #include "book/views.hpp"
 
 #include "due/items.hpp"
+#include "fluids/follow.hpp"
+#include "fluids/whereabouts.hpp"
 #include "log/sum.hpp"
 #include "service/build.hpp"
 
@@ -88,14 +90,6 @@ void add(JobAccount::Figure& f, std::int64_t low, std::int64_t best, std::int64_
   log::add_to(f.high, 1, high);
 }
 
-std::vector<Where> account_now(store::Db& db, std::int64_t origin, std::int64_t dimension) {
-  std::vector<Where> out;
-  auto q = db.query("SELECT place, low, best, high FROM account WHERE origin = ? AND dimension = ?");
-  q.bind(origin).bind(dimension);
-  while (q.step()) out.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
-  return out;
-}
-
 std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job, AsOf as_of) {
   store::Db& db = in.db;
   std::map<std::pair<std::int64_t, std::int64_t>, JobAccount> by_circuit;
@@ -123,6 +117,11 @@ std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job
       add(a.change, f.low, f.best, f.high);
     }
   }
+  const std::int64_t began = [&] {
+    auto q = db.query("SELECT coalesce(min(moment), 0) FROM history WHERE car = ? AND job = ?");
+    q.bind(job.car.n).bind(job.id.n);
+    return q.step_num();
+  }();
   std::vector<JobAccount> out;
   for (auto& [key, a] : by_circuit) {
     const auto& [circuit, dimension] = key;
@@ -130,11 +129,16 @@ std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job
     a.dimension = static_cast<Dimension>(dimension);
     // Where what left is (or was on that day), wherever it went since: the account follows it by its origin.
     const std::int64_t origin = job.id.n + (circuit << 58);
-    const std::vector<Where> rows =
-        as_of ? account_then(in, {job.car, job.id, origin, dimension, last_moment(as_of)}).where
-              : account_now(in.db, origin, dimension);
-    for (const Where& w : rows) {
-      const PlaceId place{w.place};
+    std::map<PlaceId, fluids::Bounds> where;
+    if (as_of) {
+      const std::int64_t until = last_moment(as_of);
+      for (const Where& w : account_then(in, {job.car, job.id, origin, dimension, until}).where)
+        where[PlaceId{w.place}] += fluids::Bounds{w.low, w.best, w.high};
+      fluids::Follower(db, in.ledger, origin, dimension).follow(began, until, where);
+    } else {
+      where = fluids::whereabouts(db, in.ledger, origin, dimension, began);
+    }
+    for (const auto& [place, w] : where) {
       switch (in.ledger.info(place).role) {
         case Role::circuit: add(a.put_back, w.low, w.best, w.high); break;
         case Role::reuse:

@@ -4,6 +4,7 @@
 #include "book/opening.hpp"
 #include "book/prove_beside.hpp"
 
+#include "fluids/told_apart.hpp"
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
 #include "log/commitment.hpp"
@@ -148,6 +149,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
       auto q = in->db.query("INSERT INTO beside(name, value) VALUES('once-secret', ?)");
       q.bind_blob(secret, sizeof secret).run();
     }
+    fluids::tell_apart(in->db);
     in->db.commit();
     book::load(*in);
     return Book(std::move(in));
@@ -181,8 +183,9 @@ std::string Book::seal() const {
 Result<Done> Book::rebuild() {
   return book::guarded<Done>([&]() -> Result<Done> {
     store::Transaction t(inside_->db);
-    book::rebuild_all(*inside_);
+    // First, since the tables are made by what stands there.
     book::mend_beside(*inside_);
+    book::rebuild_all(*inside_);
     t.commit();
     return Done{};
   });

@@ -1,6 +1,7 @@
 #include "book/prove_beside.hpp"
 
 #include "book/once.hpp"
+#include "fluids/told_apart.hpp"
 #include "log/canonical.hpp"
 
 #include <baybook/text.hpp>
@@ -65,7 +66,10 @@ void prove_names(Book::Inside& in, const Find& find) {
   while (q.step()) {
     const std::string name = q.text(0);
     if (name == "once-secret") secret = q.blob(1).size() == 32;
-    else if (name != "zone-window" && name != "backup" && name != "erasure-unfinished" && name != "log") find("beside the log lies \"" + visible(name) + "\", which no book has", {}, kBackup);
+    else if (name != "zone-window" && name != "told-apart" && name != "backup" &&
+             name != "erasure-unfinished" && name != "log") {
+      find("beside the log lies \"" + visible(name) + "\", which no book has", {}, kBackup);
+    }
     if (name != "zone-window") continue;
     // Where the zone is not known here nothing can be said; where it is, the span must lie within one of the database's own.
     const auto stored = read_zone_window(q.blob(1));
@@ -77,6 +81,11 @@ void prove_names(Book::Inside& in, const Find& find) {
       right = real.ok() && real->offset_seconds == stored->offset_seconds && real->same_offset_from <= stored->same_offset_from && stored->same_offset_until <= real->same_offset_until;
     }
     if (!right) find("the span in which " + in.settings.zone + " keeps its offset is not the one of the zone database of this machine: an entry may get the wrong day", {}, kRebuild);
+  }
+  try {
+    (void)fluids::told_apart_in(in.db);
+  } catch (const log::Malformed& m) {
+    find(m.what(), {}, kRebuild);
   }
   if (!secret) find("the secret of the once-keys is missing or cut", {}, kBackup);
 }
@@ -99,6 +108,7 @@ void mend_beside(Book::Inside& in) {
     auto q = in.db.query("INSERT INTO kind(number, name) VALUES(?, ?)");
     q.bind(k).bind(log::name_of(static_cast<log::Kind>(k))).run();
   }
+  fluids::tell_apart(in.db);
   // The next entry asks the zone database.
   auto q = in.db.query("DELETE FROM beside WHERE name = 'zone-window'");
   q.run();

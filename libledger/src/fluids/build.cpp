@@ -1,5 +1,6 @@
 #include "fluids/build.hpp"
 #include "fluids/mixing.hpp"
+#include "fluids/told_apart.hpp"
 #include "quantity/units.hpp"
 
 #include <baybook/text.hpp>
@@ -279,6 +280,27 @@ void say_if_unlikely(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to, co
                      ": it is not held against it");
 }
 
+// A pan that holds one open job's fluid only: what is done with it belongs to that job's story.
+JobId only_open_job_in(Desk& desk, Ledger& ledger, PlaceId place) {
+  std::int64_t only = 0;
+  bool several = false;
+  const auto count = [&](Origin origin) {
+    const std::int64_t owner = origin & ((std::int64_t{1} << 58) - 1);
+    if (only != 0 && owner != only) several = true;
+    only = owner;
+  };
+  const std::map<Component, Bounds> there = ledger.contents_before(place, desk.effect);
+  for (const auto& [what, sum] : there) {
+    if (sum.best > 0 && !is_summed(what.origin)) count(what.origin);
+  }
+  const Ledger::Lately summed = ledger.summed_lately(place, desk.effect, there);
+  for (const auto& [fluid, origin] : summed.jobs) count(origin);
+  if (only == 0 || several || !summed.all) return {};
+  auto q = desk.db.query("SELECT closed FROM job WHERE id = ?");
+  q.bind(only);
+  return q.step() && q.num(0) == 0 ? JobId{only} : JobId{};
+}
+
 }  // namespace
 
 Result<Done> check_amount(Ledger& ledger, MoveVerb verb, PlaceId from, PlaceId to, const Amount& amount, const Units& units, std::vector<std::string>& warnings) {
@@ -296,20 +318,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
   const bool needs_job = draft.verb == MoveVerb::drain || draft.verb == MoveVerb::fill;
   if (needs_job && !job) return refuse(Code::wrong_usage, std::string(name_of(draft.verb)) + " belongs to a job", "what leaves or enters a car is accounted for in a job", "baybook job open CAR --odo 88210km --for \"...\"");
   if (!job && (draft.verb == MoveVerb::filter || draft.verb == MoveVerb::decant || (draft.verb == MoveVerb::spill && !is_circuit(draft.lines.front().from)))) {
-    // A pan that holds one open job's fluid only: what is done with it belongs to that job's story.
-    std::int64_t only = 0;
-    bool several = false;
-    for (const auto& [c, b] : ledger.contents_before(draft.lines.front().from, desk.effect)) {
-      const std::int64_t owner = c.origin & ((std::int64_t{1} << 58) - 1);
-      if (b.best <= 0) continue;
-      if (only != 0 && owner != only) several = true;
-      only = owner;
-    }
-    if (only != 0 && !several) {
-      auto q = desk.db.query("SELECT closed FROM job WHERE id = ?");
-      q.bind(only);
-      if (q.step() && q.num(0) == 0) job = JobId{only};
-    }
+    job = only_open_job_in(desk, ledger, draft.lines.front().from);
   }
   if (job) out.details["job"] = log::write_ref(job.n, desk.known);
   std::vector<Value> lines;

@@ -1,6 +1,7 @@
 // The order of entries: one is put into its place, what comes later at the same places is resolved again.
 #include "fluids/ends.hpp"
 #include "fluids/ledger.hpp"
+#include "fluids/told_apart.hpp"
 
 #include "log/json.hpp"
 
@@ -109,8 +110,7 @@ void Ledger::post(const Effect& effect, const std::vector<Flow>& flows) {
     auto q = db_.query(
         "INSERT INTO flow(entry, seq, line, source, target, fluid, dimension, origin, low, best, high, estimated, fate, mode) "
         "VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
-    // Source and target origin differ only when a circuit gives its job's origin, so one column tells both.
-    q.bind(effect.id.n).bind(++seq).bind(f.line).bind(f.source.n).bind(f.target.n).bind(f.what.fluid).bind(f.what.dimension).bind(f.what.origin);
+    q.bind(effect.id.n).bind(++seq).bind(f.line).bind(f.source.n).bind(f.target.n).bind(f.what.fluid).bind(f.what.dimension).bind(stored_origin(f));
     q.bind(f.amount.low).bind(f.amount.best).bind(f.amount.high).bind(std::int64_t{f.estimated}).bind(static_cast<std::int64_t>(f.fate));
     q.bind(static_cast<std::int64_t>(f.mode)).run();
   }
@@ -126,12 +126,12 @@ void Ledger::undo(const Effect& effect, const std::vector<PlaceId>& places) {
       f.line = q.num(0);
       f.source = PlaceId{q.num(1)};
       f.target = PlaceId{q.num(2)};
-      f.what = {q.num(4), q.num(3), q.num(5)};
+      f.what = {q.num(4), q.num(3), 0};
       f.amount = {q.num(6), q.num(7), q.num(8)};
       f.estimated = q.num(9) != 0;
       f.fate = static_cast<Fate>(q.num(10));
       f.mode = static_cast<Mode>(q.num(11));
-      f.from_origin = f.what.origin;
+      read_origin(f, q.num(5));
       flows.push_back(f);
     }
   }

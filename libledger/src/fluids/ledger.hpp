@@ -19,8 +19,11 @@
 
 namespace baybook::fluids {
 
-/// Where a component came from: the job that drained it and the circuit (job id + circuit * 2^58), 0 when from no job.
+/// Where a component came from: the job that drained it and the circuit (job id + circuit * 2^58), 0 when from no job. Below nothing: a sum of
+/// what came from several jobs and is no longer told apart (fluids/told_apart.hpp), of exact amounts and of estimates. Fixed in the file.
 using Origin = std::int64_t;
+inline constexpr Origin kSummed = -1;
+inline constexpr Origin kSummedEstimates = -2;
 
 struct Component {
   std::int64_t dimension = 0;
@@ -50,8 +53,8 @@ enum class Mode : std::int64_t {
 struct Flow {
   std::int64_t line = 0;
   PlaceId source, target;
-  Component what;        ///< origin: of what arrives at the target
-  Origin from_origin = 0;
+  Component what;          ///< origin: of the part that it becomes at the target
+  Origin from_origin = 0;  ///< of the part that it leaves, or of the job that let it out of a circuit
   Bounds amount;
   bool estimated = false;
   Fate fate = Fate::none;
@@ -116,6 +119,13 @@ class Ledger {
   [[nodiscard]] std::map<Component, Bounds> contents_before(PlaceId place, const log::Effect& effect);
   [[nodiscard]] Bounds level_before(PlaceId place, std::int64_t dimension, const log::Effect& effect);
   [[nodiscard]] std::vector<std::pair<Component, Bounds>> contents(PlaceId place);
+  /// Whose fluid was summed in a place, as far back as its sums were last empty or for some movements at the most; of what came out of another
+  /// sum, whose it was there. For what is asked before an entry is written: its work does not grow with the history.
+  struct Lately {
+    std::vector<std::pair<std::int64_t, Origin>> jobs;  ///< fluid and whose, newest first
+    bool all = true;                                    ///< nobody else's is in the sums
+  };
+  [[nodiscard]] Lately summed_lately(PlaceId place, const log::Effect& before, const std::map<Component, Bounds>& contents);
   [[nodiscard]] const PlaceInfo& info(PlaceId place);
   [[nodiscard]] std::int64_t class_of(std::int64_t fluid);
   void definitions_changed();  ///< places or fluids were written: read them anew
@@ -171,6 +181,11 @@ class Ledger {
   void check_target(const log::Fact& fact, PlaceId to, const std::vector<Flow>& done, std::size_t first, bool any_class);
   [[nodiscard]] bool takes_absorbent(PlaceId place);
   void check_room(const log::Fact& fact, PlaceId to, std::int64_t dimension);
+  [[nodiscard]] std::size_t told_apart();  ///< read again in every transaction: another program may have made the tables anew
+  void arrive(Flow& flow);
+  [[nodiscard]] std::vector<std::pair<log::Effect, Flow>> flows_before(PlaceId place, const log::Effect& before);
+  void look_back(PlaceId place, const log::Effect& before, std::map<Component, std::int64_t> older, int further, Lately& out);
+  [[nodiscard]] bool lately_moved(PlaceId place, const log::Effect& since);
   void put(const log::Effect& effect, const Flow& flow, std::int64_t sign);
   void post(const log::Effect& effect, const std::vector<Flow>& flows);
   void undo(const log::Effect& effect, const std::vector<PlaceId>& places);
@@ -195,6 +210,7 @@ class Ledger {
   std::map<std::pair<std::int64_t, std::int64_t>, Breach> emptied_;  ///< lines that took all there was and have nothing to take now: asked when written, kept in no table
   std::optional<std::map<std::int64_t, std::array<Bounds, 3>>> watched_;  ///< what each place held; not kept by folds of a whole log
   std::vector<std::string> warnings_;
+  std::optional<std::size_t> told_apart_;
   std::set<CarId> cars_;
   bool again_ = false;  ///< flows are being resolved again
 };

@@ -1,6 +1,9 @@
 #include "fluids/mixing.hpp"
 
+#include "fluids/told_apart.hpp"
+
 #include <algorithm>
+#include <limits>
 
 namespace baybook::fluids {
 
@@ -55,6 +58,35 @@ Known known_of(store::Db& db, std::int64_t fluid, Origin origin, PlaceId place) 
   return out;
 }
 
+// What the makers of two cars ask for in their circuits, each read once however many meet.
+class Specifications {
+ public:
+  explicit Specifications(store::Db& db) : db_(db) {}
+  /// As they are compared everywhere; when they do not agree, `mine` and `others` are their words, empty where none are known.
+  bool agree(const Known& a, const Known& b, std::string& mine, std::string& others) {
+    mine = others = {};
+    if (const std::string& key = key_of(a); !key.empty() && key == key_of(b)) return true;
+    mine = specification(db_, a.car, a.circuit);
+    others = specification(db_, b.car, b.circuit);
+    return !mine.empty() && mine == others;
+  }
+
+ private:
+  // The place of a circuit has it without a look through the car's history.
+  const std::string& key_of(const Known& k) {
+    const auto [it, fresh] = keys_.try_emplace({k.car, k.circuit});
+    const Circuit* circuit = find_circuit(std::string_view(k.circuit));
+    if (!fresh || circuit == nullptr) return it->second;
+    auto q = db_.query("SELECT specification FROM place WHERE id = ?");
+    q.bind(circuit_of(k.car, *circuit).n);
+    if (q.step()) it->second = q.text(0);
+    return it->second;
+  }
+
+  store::Db& db_;
+  std::map<std::pair<CarId, std::string>, std::string> keys_;
+};
+
 std::string name_of(store::Db& db, const Known& k, const FluidClass& of_class, const std::string& spec) {
   if (k.product != 0) {
     auto q = db.query("SELECT code FROM fluid WHERE id = ?");
@@ -66,25 +98,38 @@ std::string name_of(store::Db& db, const Known& k, const FluidClass& of_class, c
   return std::string(of_class.name) + (q.step() ? " of " + q.text(0) : std::string()) + (spec.empty() ? "" : " (" + spec + ")");
 }
 
+// What is known of the parts of one class in a place. What was summed there is known by those whose it was last: who came long before them was
+// looked at when it went in, and again when each of the next ones did.
+std::vector<Known> parts_known(store::Db& db, Ledger& ledger, PlaceId place, std::int64_t of_class) {
+  constexpr std::int64_t last = std::numeric_limits<std::int64_t>::max();
+  std::vector<Known> out;
+  const auto add = [&](std::int64_t fluid, Origin origin) {
+    if (ledger.class_of(fluid) != of_class) return;
+    Known k = known_of(db, fluid, origin, place);
+    if (std::find(out.begin(), out.end(), k) == out.end()) out.push_back(std::move(k));
+  };
+  std::map<Component, Bounds> there;
+  for (const auto& [what, sum] : ledger.contents(place)) {
+    there.emplace(what, sum);
+    if (sum.best > 0 && (what.fluid >= 1000 || !is_summed(what.origin))) add(what.fluid, what.origin);
+  }
+  for (const auto& [fluid, origin] : ledger.summed_lately(place, {last, last, EntryId{last}}, there).jobs) {
+    if (fluid < 1000) add(fluid, origin);
+  }
+  return out;
+}
+
 bool keeps(Role r) { return r == Role::reuse || r == Role::stock || r == Role::circuit; }
 
 }  // namespace
 
 Result<Done> check_mixing(log::Desk& desk, Ledger& ledger, const Movement& draft, std::vector<std::string>& warnings) {
   if (!draft.mixing_reason.empty()) return Done{};
+  Specifications specifications(desk.db);
   for (const MoveLine& line : draft.lines) {
     const Role role = ledger.info(line.to).role;
     const FluidClass* refrigerant = find_class(std::string_view("refrigerant"));
-    const auto known_in = [&](PlaceId place, std::int64_t of_class) {
-      std::vector<Known> out;
-      if (place.n < 1000) return out;
-      for (const auto& [what, sum] : ledger.contents(place)) {
-        if (sum.best <= 0 || ledger.class_of(what.fluid) != of_class) continue;
-        Known k = known_of(desk.db, what.fluid, what.origin, place);
-        if (std::find(out.begin(), out.end(), k) == out.end()) out.push_back(std::move(k));
-      }
-      return out;
-    };
+    const auto known_in = [&](PlaceId place, std::int64_t of_class) { return place.n < 1000 ? std::vector<Known>() : parts_known(desk.db, ledger, place, of_class); };
     std::vector<std::int64_t> classes;
     if (line.fluid) classes.push_back(ledger.class_of(line.fluid.n));
     if (line.from.n >= 1000) {
@@ -112,9 +157,7 @@ Result<Done> check_mixing(log::Desk& desk, Ledger& ledger, const Movement& draft
         const auto other = std::find_if(there.begin(), there.end(), [&](const Known& t) {
           if (k.product != 0 || t.product != 0) return k.product != 0 && t.product != 0 && k.product != t.product;
           if (!k.car || !t.car || k.car == t.car) return false;
-          mine = specification(desk.db, k.car, k.circuit);
-          others = specification(desk.db, t.car, t.circuit);
-          return mine.empty() || mine != others;
+          return !specifications.agree(k, t, mine, others);
         });
         if (other == there.end() || std::find(there.begin(), there.end(), k) != there.end()) continue;
         const std::string place = is_circuit(line.to) ? "the circuit" : ledger.info(line.to).code;

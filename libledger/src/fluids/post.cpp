@@ -1,19 +1,13 @@
 // A flow on balances, accounts and tallies.
 #include "fluids/ends.hpp"
 #include "fluids/ledger.hpp"
+#include "fluids/told_apart.hpp"
 
 namespace baybook::fluids {
 
 using log::Effect;
 
 namespace {
-
-// What a flow takes out of its source.
-Bounds leaving(const Flow& flow, std::int64_t sign) {
-  const Bounds& a = flow.amount;
-  if (flow.mode == Mode::ordinary && !is_end(flow.source)) return {sign * -a.high, sign * -a.best, sign * -a.low};
-  return {sign * -a.low, sign * -a.best, sign * -a.high};
-}
 
 std::int64_t month_number(const Effect& effect) { return month_of(log::day_of_moment(effect.moment)).n; }
 
@@ -30,9 +24,11 @@ std::map<Component, Bounds> Ledger::contents_before(PlaceId place, const Effect&
     f.target = PlaceId{q.num(1)};
     f.amount = {q.num(2), q.num(3), q.num(4)};
     f.mode = static_cast<Mode>(q.num(5));
-    Bounds& there = out[{q.num(6), q.num(7), is_circuit(place) ? 0 : q.num(8)}];
-    if (f.source == place) there += leaving(f, -1);
-    if (f.target == place) there += Bounds{-f.amount.low, -f.amount.best, -f.amount.high};
+    f.what = {q.num(6), q.num(7), 0};
+    read_origin(f, q.num(8));
+    const auto part = [&](Origin origin) -> Bounds& { return out[{f.what.dimension, f.what.fluid, is_circuit(place) ? 0 : origin}]; };
+    if (f.source == place) part(f.from_origin) += leaving(f, -1);
+    if (f.target == place) part(f.what.origin) += Bounds{-f.amount.low, -f.amount.best, -f.amount.high};
   }
   return out;
 }
@@ -65,7 +61,7 @@ void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
   add(flow.target, at_target, arrives);
 
   const auto to_account = [&](Origin origin, PlaceId place, const Bounds& delta) {
-    if (origin == 0) return;
+    if (origin == 0 || is_summed(flow.from_origin)) return;
     Count& c = account_[{origin, place.n, flow.what.dimension}];
     c.sum += delta;
     c.flows += sign;
@@ -75,7 +71,8 @@ void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
     to_account(flow.what.origin, kDifference, leaves);
   } else {
     if (holds(source.role)) to_account(flow.from_origin, flow.source, leaves);
-    to_account(flow.what.origin, flow.target, arrives);
+    // What is summed where it arrives is kept apart: from there on it is followed along the flows.
+    to_account(is_summed(flow.what.origin) ? -flow.from_origin : flow.what.origin, flow.target, arrives);
   }
   const bool shop = holds(source.role) || holds(target.role);
   const bool told = (source.role == Role::circuit && target.role == Role::ground) || (source.role == Role::supplier && target.role == Role::circuit);

@@ -35,13 +35,16 @@ void Ledger::apply_lines(const Fact& fact, std::vector<Flow>& done) {
     base.source = log::read_place(line.at("from"), fact.origin());
     base.target = log::read_place(line.at("to"), fact.origin());
     base.fate = fate_of(line);
-    if (job_id != 0 && (is_circuit(base.source) || base.source == kBefore)) base.what.origin = job_id + (base.source.n >> 58 << 58);
+    if (job_id != 0 && (is_circuit(base.source) || base.source == kBefore)) base.from_origin = base.what.origin = job_id + (base.source.n >> 58 << 58);
     const Amount amount = log::read_amount(line.at("amount"));
     const Value* fluid = line.find("fluid");
     const std::size_t first = done.size();
     take(fact, base, amount, line.has("all"), fluid ? log::read_fluid(*fluid, fact.origin()) : FluidId{}, done);
     check_target(fact, base.target, done, first, mixing || (line.has("soaked") && takes_absorbent(base.target)));
-    for (std::size_t i = first; i < done.size(); ++i) put(fact.effect, done[i], 1);
+    for (std::size_t i = first; i < done.size(); ++i) {
+      arrive(done[i]);
+      put(fact.effect, done[i], 1);
+    }
     check_room(fact, base.target, static_cast<std::int64_t>(amount.dimension));
   }
 }
@@ -84,8 +87,7 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
     for (std::size_t i = 0; i < parts.size(); ++i) {
       Flow f = base;
       f.what.fluid = parts[i].fluid;
-      f.from_origin = circuit ? 0 : parts[i].origin;
-      f.what.origin = carried(parts[i]);
+      f.from_origin = f.what.origin = carried(parts[i]);
       f.amount = bounds[i];
       f.estimated = bounds[i].low != bounds[i].high;
       f.mode = Mode::whole;
@@ -108,6 +110,7 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
     f.source = kBefore;
     f.target = base.source;
     f.what = {dimension, find_class(log::circuit_at(base.source).takes)->number, 0};
+    f.from_origin = 0;
     f.amount = missing;
     f.fate = Fate::none;
     done.push_back(f);
@@ -141,8 +144,7 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
     if (low[i] == 0 && best[i] == 0 && high[i] == 0) continue;
     Flow f = base;
     f.what.fluid = parts[i].fluid;
-    f.from_origin = circuit ? 0 : parts[i].origin;
-    f.what.origin = carried(parts[i]);
+    f.from_origin = f.what.origin = carried(parts[i]);
     f.amount = {std::min(low[i], best[i]), best[i], std::max(high[i], best[i])};
     done.push_back(f);
   }
@@ -191,6 +193,7 @@ void Ledger::apply_gauge(const Fact& fact, std::vector<Flow>& done) {
     f.source = kDifference;
     f.target = place;
     f.what = parts[i];
+    f.from_origin = f.what.origin;
     f.amount = {low[i] - old[i].low, best[i] - old[i].best, high[i] - old[i].high};
     f.mode = Mode::gauge;
     f.estimated = reading.estimated;

@@ -260,6 +260,7 @@ void Ledger::forget() {
   filling_.clear();
   info_.clear();
   class_.clear();
+  told_apart_.reset();
   clear_changes();
   again_ = false;
 }
