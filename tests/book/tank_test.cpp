@@ -1,4 +1,6 @@
-// A tank that is never quite emptied: what it costs to write does not grow with the jobs that ran into it, and nothing is lost of what it says.
+// A tank that is never quite emptied: what it costs to write does not grow with the jobs that ran
+// into it, and nothing is lost of what it says.
+#include "support/carry.hpp"
 #include "support/random_shop.hpp"
 
 #include "fluids/told_apart.hpp"
@@ -10,7 +12,8 @@ using namespace baybook::test;
 
 namespace {
 
-// What every connection made from here on does: the steps of its statements, and the rows that they change.
+// What every connection made from here on does: the steps of its statements, and the rows that they
+// change.
 struct Work {
   std::int64_t steps = 0;
   static Work*& counting() {
@@ -18,16 +21,21 @@ struct Work {
     return now;
   }
   static int on_statement(unsigned, void*, void* statement, void*) {
-    const int steps = sqlite3_stmt_status(static_cast<sqlite3_stmt*>(statement), SQLITE_STMTSTATUS_VM_STEP, 1);
+    const int steps =
+        sqlite3_stmt_status(static_cast<sqlite3_stmt*>(statement), SQLITE_STMTSTATUS_VM_STEP, 1);
     if (counting() != nullptr) counting()->steps += steps;
     return 0;
   }
-  static int on_open(sqlite3* db, char**, const sqlite3_api_routines*) { return sqlite3_trace_v2(db, SQLITE_TRACE_PROFILE, on_statement, nullptr); }
+  static int on_open(sqlite3* db, char**, const sqlite3_api_routines*) {
+    return sqlite3_trace_v2(db, SQLITE_TRACE_PROFILE, on_statement, nullptr);
+  }
 };
 
 class Watched {
  public:
-  Watched() { REQUIRE(sqlite3_auto_extension(reinterpret_cast<void (*)()>(Work::on_open)) == SQLITE_OK); }
+  Watched() {
+    REQUIRE(sqlite3_auto_extension(reinterpret_cast<void (*)()>(Work::on_open)) == SQLITE_OK);
+  }
   Watched(const Watched&) = delete;
   Watched& operator=(const Watched&) = delete;
   ~Watched() { sqlite3_cancel_auto_extension(reinterpret_cast<void (*)()>(Work::on_open)); }
@@ -49,7 +57,8 @@ void tell_apart(TestBook& b, std::string_view jobs) {
   t.commit();
 }
 
-// Folds all anew with every job told apart everywhere: how a book was kept before there was a number.
+// Folds all anew with every job told apart everywhere: how a book was kept before there was a
+// number.
 void tell_all_apart(TestBook& b) {
   store::Db& db = b->inside().db;
   store::Transaction t(db);
@@ -58,11 +67,17 @@ void tell_all_apart(TestBook& b) {
   t.commit();
 }
 
-// A catch, a reuse and a waste tank, none of them ever empty, and a car in each job that runs into all three.
+// A catch, a reuse and a waste tank, none of them ever empty, and a car in each job that runs into
+// all three.
 class Tanks : public TestBook {
  public:
-  explicit Tanks(const char* coolant = "OAT") : catch_(place("sump", Role::hold_catch)), keep(place("keep-1", Role::reuse)), waste(place("drum-1", Role::waste, {}, {"coolant"})), beside(place("drum-2", Role::waste, {}, {"coolant"})) {
-    for (int i = 0; i < 6; ++i) cars.push_back(car_asking_for("MARSH-" + std::to_string(10 + i), coolant));
+  explicit Tanks(const char* coolant = "OAT")
+      : catch_(place("sump", Role::hold_catch)),
+        keep(place("keep-1", Role::reuse)),
+        waste(place("drum-1", Role::waste, {}, {"coolant"})),
+        beside(place("drum-2", Role::waste, {}, {"coolant"})) {
+    for (int i = 0; i < 6; ++i)
+      cars.push_back(car_asking_for("MARSH-" + std::to_string(10 + i), coolant));
   }
   CarId car_asking_for(const std::string& plate, const std::string& specification) {
     NewCar c;
@@ -75,13 +90,15 @@ class Tanks : public TestBook {
   JobId run_job(int n, const std::string& amount = "5L") {
     const CarId c = cars[static_cast<std::size_t>(n) % cars.size()];
     const JobId j = job(c);
-    for (const PlaceId tank : {catch_, keep, waste}) write(move(MoveVerb::drain, coolant(c), tank, amount, j));
+    for (const PlaceId tank : {catch_, keep, waste})
+      write(move(MoveVerb::drain, coolant(c), tank, amount, j));
     return j;
   }
   void run_and_take(int n) {
     const JobId j = run_job(n);
     write(move(MoveVerb::decant, catch_, beside, n < 30 ? "3L" : "4.999L"));
-    write(move(MoveVerb::fill, keep, coolant(cars[static_cast<std::size_t>(n) % cars.size()]), n < 30 ? "3L" : "4.999L", j));
+    write(move(MoveVerb::fill, keep, coolant(cars[static_cast<std::size_t>(n) % cars.size()]),
+               n < 30 ? "3L" : "4.999L", j));
     write(move(MoveVerb::pickup, waste, kReceiver, n < 30 ? "3L" : "4.999L"));
     jobs.push_back(j);
   }
@@ -107,7 +124,8 @@ class Tanks : public TestBook {
   std::vector<JobId> jobs;
 
   // Pick-ups have a paper each.
-  static Movement move(MoveVerb verb, PlaceId from, PlaceId to, const std::string& amount, JobId job = {}) {
+  static Movement move(MoveVerb verb, PlaceId from, PlaceId to, const std::string& amount,
+                       JobId job = {}) {
     Movement m = TestBook::move(verb, from, to, amount, job);
     static int paper = 0;
     if (verb == MoveVerb::pickup) m.document = std::to_string(++paper);
@@ -143,7 +161,8 @@ std::vector<Cost> costs(Tanks& t) {
     const std::string name = tank == t.catch_ ? "catch" : tank == t.keep ? "reuse" : "waste";
     one("drain into " + name, Tanks::move(MoveVerb::drain, t.coolant(car), tank, "2L", j));
     one("spill out of " + name, Tanks::move(MoveVerb::spill, tank, kGround, "0.2L"));
-    one("spill of about so much out of " + name, Tanks::move(MoveVerb::spill, tank, kGround, "0.1..0.3L"));
+    one("spill of about so much out of " + name,
+        Tanks::move(MoveVerb::spill, tank, kGround, "0.1..0.3L"));
     one("gauge of " + name, level(tank, "61L"));
   }
   one("decant", Tanks::move(MoveVerb::decant, t.catch_, t.beside, "1L"));
@@ -161,7 +180,10 @@ struct Told {
 };
 std::map<std::string, Told> told(const JobAccount& a) {
   const auto one = [](const JobAccount::Figure& f) { return Told{f.low, f.best, f.high}; };
-  return {{"back", one(a.put_back)}, {"kept", one(a.kept)}, {"undecided", one(a.undecided)}, {"waste", one(a.to_waste)}, {"shipped", one(a.shipped)}, {"gone", one(a.gone)}, {"difference", one(a.difference)}};
+  return {{"back", one(a.put_back)},        {"kept", one(a.kept)},
+          {"undecided", one(a.undecided)},  {"waste", one(a.to_waste)},
+          {"shipped", one(a.shipped)},      {"gone", one(a.gone)},
+          {"difference", one(a.difference)}};
 }
 std::vector<JobId> jobs_in(Book& book) {
   std::vector<JobId> out;
@@ -173,7 +195,7 @@ std::vector<JobId> jobs_in(Book& book) {
 }  // namespace
 
 TEST_SUITE("book/tank") {
-  TEST_CASE("what an entry on a tank reads and writes is the same after three thousand jobs as after a hundred") {
+  TEST_CASE("what an entry on a tank reads and writes is the same after 3000 jobs as after 100") {
     const Watched watched;
     std::vector<std::vector<Cost>> at;
     for (const int jobs : {100, 3000}) {
@@ -193,16 +215,24 @@ TEST_SUITE("book/tank") {
   TEST_CASE("the rows that tanks leave behind grow with the movements, not with their square") {
     Tanks t;
     t.run_many(200);
-    const auto rows = [&] { return number(t->inside().db, "SELECT (SELECT count(*) FROM flow) + (SELECT count(*) FROM balance) + (SELECT count(*) FROM account)"); };
+    const auto rows = [&] {
+      return number(t->inside().db,
+                    "SELECT (SELECT count(*) FROM flow) + (SELECT count(*) FROM balance) + (SELECT "
+                    "count(*) FROM account)");
+    };
     const std::int64_t first = rows();
     t.run_many(400);
     const std::int64_t second = rows() - first;
     t.run_many(600);
     CHECK(rows() - first - second <= second + 60);
-    CHECK(number(t->inside().db, "SELECT count(*) FROM balance WHERE place IN (SELECT id FROM place WHERE role <> 0)") <= 4 * (fluids::kToldApart + 3));
+    CHECK(
+        number(
+            t->inside().db,
+            "SELECT count(*) FROM balance WHERE place IN (SELECT id FROM place WHERE role <> 0)") <=
+        4 * (fluids::kToldApart + 3));
   }
 
-  TEST_CASE("a job that was summed with others in a tank is followed through it, and its account holds to the last nanolitre") {
+  TEST_CASE("a summed job is followed through tanks and its account holds to the last nanolitre") {
     Tanks t;
     t.run_many(60);
     t.write(Tanks::move(MoveVerb::decant, t.catch_, t.waste, "7L"));
@@ -219,19 +249,23 @@ TEST_SUITE("book/tank") {
       CHECK(found == 15 * L);
       CHECK(a.left.best == 15 * L);
     }
-    // Each share is rounded by itself, so all jobs together may miss what is there by a unit for each movement and job.
-    const auto about = [&](const char* where, std::int64_t there) { CHECK(std::abs(sums[where] - there) < 60 * 200); };
+    // Each share is rounded by itself, so all jobs together may miss what is there by a unit for
+    // each movement and job.
+    const auto about = [&](const char* where, std::int64_t there) {
+      CHECK(std::abs(sums[where] - there) < 60 * 200);
+    };
     about("undecided", t.level(t.catch_));
     about("kept", t.level(t.keep));
     about("waste", t.level(t.waste) + t.level(t.beside));
     about("shipped", t.level(kReceiver));
     about("gone", 0);
-    // The last one was summed, and all that it brought is about as much of the tank as went in with it.
+    // The last one was summed, and all that it brought is about as much of the tank as went in with
+    // it.
     REQUIRE(number(t->inside().db, "SELECT count(*) FROM account WHERE origin < 0") > 60);
     CHECK(job(t.book(), t.jobs.back())->accounts.front().undecided.best > L / 100);
   }
 
-  TEST_CASE("accounts, levels and totals say the same as if every job were told apart in every tank, late entries and corrections included") {
+  TEST_CASE("accounts and levels say the same as if every job were told apart in every tank") {
     const std::uint64_t seed = seed_of_run();
     MESSAGE("BAYBOOK_SEED=" << seed);
     int summed = 0;
@@ -249,8 +283,11 @@ TEST_SUITE("book/tank") {
         t.commit();
       }
       REQUIRE(difference(live, b.dump(true)) == "");
-      REQUIRE(number(b->inside().db, "SELECT count(*) FROM (SELECT sum(best) AS s FROM balance GROUP BY dimension, fluid) WHERE s <> 0") == 0);
-      summed += static_cast<int>(number(b->inside().db, "SELECT count(*) FROM flow WHERE origin < -2"));
+      REQUIRE(number(b->inside().db,
+                     "SELECT count(*) FROM (SELECT sum(best) AS s FROM balance GROUP BY dimension, "
+                     "fluid) WHERE s <> 0") == 0);
+      summed +=
+          static_cast<int>(number(b->inside().db, "SELECT count(*) FROM flow WHERE origin < -2"));
       const Day today = b.book().today(b.now).value();
       const auto accounts = [&] {
         std::map<std::string, Told> out;
@@ -262,7 +299,9 @@ TEST_SUITE("book/tank") {
               std::int64_t found = 0;
               for (const auto& [where, f] : told(a)) {
                 found += f.best;
-                out[std::to_string(j.n) + a.circuit + std::to_string(static_cast<int>(a.dimension)) + (as_of ? to_string(*as_of) : "now") + where] = f;
+                out[std::to_string(j.n) + a.circuit +
+                    std::to_string(static_cast<int>(a.dimension)) +
+                    (as_of ? to_string(*as_of) : "now") + where] = f;
               }
               CHECK(found == a.left.best);
             }
@@ -274,7 +313,9 @@ TEST_SUITE("book/tank") {
         std::map<std::string, std::int64_t> out;
         const auto rows = levels(b.book(), {}, true);
         REQUIRE(rows.ok());
-        for (const LevelRow& row : *rows) out[row.level.name + std::to_string(static_cast<int>(row.level.dimension))] += row.level.best;
+        for (const LevelRow& row : *rows)
+          out[row.level.name + std::to_string(static_cast<int>(row.level.dimension))] +=
+              row.level.best;
         return out;
       };
       const auto now = accounts();
@@ -283,7 +324,9 @@ TEST_SUITE("book/tank") {
       CHECK(levels_now() == held);
       const auto apart = accounts();
       REQUIRE(now.size() == apart.size());
-      for (const auto& [where, f] : apart) {
+      for (const auto& one : apart) {
+        const std::string& where = one.first;
+        const Told& f = one.second;
         CAPTURE(where);
         const Told mine = now.at(where);
         // A share is rounded to a unit at each movement; a litre has a thousand million of them.
@@ -295,15 +338,67 @@ TEST_SUITE("book/tank") {
     CHECK(summed > 20);
   }
 
-  TEST_CASE("of all that is picked up out of a sum, what was measured and what was estimated are told as before") {
+  TEST_CASE("whatever order the entries of two books arrive in, the same jobs are summed") {
+    const std::uint64_t seed = seed_of_run();
+    CAPTURE(seed);
+    TestBook bay("bay", seed);
+    TestBook office("office", seed + 1000);
+    RandomShop one(bay, seed + 1, "b");
+    for (int i = 0; i < 60; ++i) one.act();
+    const std::vector<Carried> shared = carry_out(bay->inside());
+    {
+      store::Transaction t(office->inside().db);
+      for (const Carried& e : shared) bring_in(office->inside(), e);
+      t.commit();
+    }
+    RandomShop two(office, seed + 2, one);
+    for (int i = 0; i < 200; ++i) {
+      one.act();
+      two.act();
+    }
+    const std::vector<Carried> mine = carry_out(bay->inside());
+    std::vector<Carried> theirs = carry_out(office->inside());
+    std::erase_if(theirs, [](const Carried& e) { return e.installation.tag != "office"; });
+    std::string first;
+    for (int round = 0; round < 3; ++round) {
+      CAPTURE(round);
+      TestBook third("third", 5);
+      tell_apart(third, "1");
+      std::mt19937_64 rng(seed + static_cast<std::uint64_t>(round));
+      {
+        store::Transaction t(third->inside().db);
+        for (std::size_t i = 0, j = 0; i < mine.size() || j < theirs.size();) {
+          const bool next =
+              j == theirs.size() || i < shared.size() || (i < mine.size() && rng() % 3 != 0);
+          bring_in(third->inside(), next ? mine[i++] : theirs[j++]);
+        }
+        t.commit();
+      }
+      if (first.empty()) first = third.dump(true);
+      REQUIRE(difference(first, third.dump(true)) == "");
+      CHECK(number(third->inside().db, "SELECT count(*) FROM flow WHERE origin < 0") > 0);
+      store::Transaction t(third->inside().db);
+      book::rebuild_all(third->inside());
+      t.commit();
+      REQUIRE(difference(first, third.dump(true)) == "");
+    }
+  }
+
+  TEST_CASE("of all that leaves a sum what was measured is told from what was estimated") {
     TestBook b;
     const PlaceId drum = b.place("drum-1", Role::waste, {}, {"coolant"});
     const CarId car = b.car("MARSH-07");
-    for (int i = 0; i < 40; ++i) b.write(TestBook::move(MoveVerb::drain, b.coolant(car), drum, i % 4 == 3 ? "~2L" : "3L", b.job(car)));
+    for (int i = 0; i < 40; ++i)
+      b.write(TestBook::move(MoveVerb::drain, b.coolant(car), drum, i % 4 == 3 ? "~2L" : "3L",
+                             b.job(car)));
     Movement away = TestBook::move(MoveVerb::pickup, drum, kReceiver, "all");
     away.lines.front().fate = Fate::recycled;
     b.write(away);
-    const auto shipped = [&] { return totals(b.book(), day("2026-03-01"), day("2026-03-31"), false, {})->rows.front().recycled; };
+    const auto shipped = [&] {
+      return totals(b.book(), day("2026-03-01"), day("2026-03-31"), false, {})
+          ->rows.front()
+          .recycled;
+    };
     CHECK(shipped().measured == 90 * L);
     CHECK(shipped().estimated == 20 * L);
     const Sum before = shipped();
@@ -313,7 +408,7 @@ TEST_SUITE("book/tank") {
     CHECK(shipped().measured == before.measured);
   }
 
-  TEST_CASE("what is done with a pan belongs to the open job whose fluid alone is in it, however many were summed there before") {
+  TEST_CASE("a pan in which many jobs were summed still belongs to the open one alone in it") {
     TestBook b;
     const PlaceId pan = b.place("pan-1", Role::hold_catch);
     const PlaceId drum = b.place("drum-1", Role::waste, {}, {"coolant"});
@@ -333,25 +428,33 @@ TEST_SUITE("book/tank") {
     CHECK(b.write(TestBook::move(MoveVerb::decant, pan, drum, "1L")).job_number == 0);
   }
 
-  TEST_CASE("a coolant that another maker asks for is seen in a tank that many jobs of one kind ran into, through a second tank too") {
+  TEST_CASE("another maker's coolant is seen in a tank of many jobs, through a second one too") {
     Tanks t;
     for (int i = 0; i < 30; ++i) t.run_job(i);
-    const auto warned = [](const Receipt& r, const char* text) { return std::any_of(r.warnings.begin(), r.warnings.end(), [&](const std::string& w) { return w.find(text) != std::string::npos; }); };
+    const auto warned = [](const Receipt& r, const char* text) {
+      return std::any_of(r.warnings.begin(), r.warnings.end(),
+                         [&](const std::string& w) { return w.find(text) != std::string::npos; });
+    };
     const JobId same = t.job(t.cars.front());
-    CHECK_FALSE(warned(t.write(Tanks::move(MoveVerb::drain, t.coolant(t.cars.front()), t.keep, "2L", same)), "goes in with it"));
+    CHECK_FALSE(
+        warned(t.write(Tanks::move(MoveVerb::drain, t.coolant(t.cars.front()), t.keep, "2L", same)),
+               "goes in with it"));
     const CarId other = t.car_asking_for("REED-04", "LL 4");
     const JobId j = t.job(other);
-    CHECK(warned(t.write(Tanks::move(MoveVerb::drain, t.coolant(other), t.keep, "2L", j)), "coolant of REED-04 (LL 4) goes in with it"));
+    CHECK(warned(t.write(Tanks::move(MoveVerb::drain, t.coolant(other), t.keep, "2L", j)),
+                 "coolant of REED-04 (LL 4) goes in with it"));
     const CarId next = t.car_asking_for("REED-03", "OAT");
-    CHECK(warned(t.write(Tanks::move(MoveVerb::drain, t.coolant(next), t.keep, "2L", t.job(next))), "keep-1 holds coolant of REED-04 (LL 4)"));
+    CHECK(warned(t.write(Tanks::move(MoveVerb::drain, t.coolant(next), t.keep, "2L", t.job(next))),
+                 "keep-1 holds coolant of REED-04 (LL 4)"));
     // Out of the tank into another one it is the same fluid.
     const PlaceId keep2 = t.place("keep-2", Role::reuse);
     t.write(Tanks::move(MoveVerb::decant, t.keep, keep2, "3L"));
     const CarId third = t.car_asking_for("REED-05", "OAT");
-    CHECK(warned(t.write(Tanks::move(MoveVerb::drain, t.coolant(third), keep2, "1L", t.job(third))), "coolant of REED-05 (OAT) goes in with it"));
+    CHECK(warned(t.write(Tanks::move(MoveVerb::drain, t.coolant(third), keep2, "1L", t.job(third))),
+                 "coolant of REED-05 (OAT) goes in with it"));
   }
 
-  TEST_CASE("a book that was kept before jobs were summed stays as it is and sound, and is made anew by a rebuild") {
+  TEST_CASE("a book from before jobs were summed stays sound, and a rebuild makes it anew") {
     Tanks t;
     t.run_many(40);
     tell_all_apart(t);
@@ -362,14 +465,16 @@ TEST_SUITE("book/tank") {
       return proof->findings.empty();
     };
     CHECK(sound());
-    const std::int64_t parts = number(t->inside().db, "SELECT count(*) FROM balance WHERE origin > 0");
+    const std::int64_t parts =
+        number(t->inside().db, "SELECT count(*) FROM balance WHERE origin > 0");
     CHECK(parts > 60);
     const JobAccount before = job(t.book(), t.jobs[30])->accounts.front();
     t.run_and_take(41);
     CHECK(number(t->inside().db, "SELECT count(*) FROM flow WHERE origin < 0") == 0);
     CHECK(sound());
     REQUIRE(t.book().rebuild().ok());
-    CHECK(number(t->inside().db, "SELECT count(*) FROM balance WHERE origin > 0") <= 4 * fluids::kToldApart);
+    CHECK(number(t->inside().db, "SELECT count(*) FROM balance WHERE origin > 0") <=
+          4 * fluids::kToldApart);
     CHECK(sound());
     t.run_and_take(42);
     CHECK(sound());
@@ -385,7 +490,8 @@ TEST_SUITE("book/tank") {
       t.run_many(3);
       tell_apart(t, wrong);
       const JobId next = t.job(t.cars.front());
-      const Movement drain = Tanks::move(MoveVerb::drain, t.coolant(t.cars.front()), t.keep, "1L", next);
+      const Movement drain =
+          Tanks::move(MoveVerb::drain, t.coolant(t.cars.front()), t.keep, "1L", next);
       const auto refused = t.try_write(drain);
       REQUIRE_FALSE(refused.ok());
       CHECK(refused.refusal().code == Code::unsound);

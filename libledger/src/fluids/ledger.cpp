@@ -110,7 +110,8 @@ void Ledger::post(const Effect& effect, const std::vector<Flow>& flows) {
     auto q = db_.query(
         "INSERT INTO flow(entry, seq, line, source, target, fluid, dimension, origin, low, best, high, estimated, fate, mode) "
         "VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
-    q.bind(effect.id.n).bind(++seq).bind(f.line).bind(f.source.n).bind(f.target.n).bind(f.what.fluid).bind(f.what.dimension).bind(stored_origin(f));
+    q.bind(effect.id.n).bind(++seq).bind(f.line).bind(f.source.n).bind(f.target.n);
+    q.bind(f.what.fluid).bind(f.what.dimension).bind(stored_origin(f));
     q.bind(f.amount.low).bind(f.amount.best).bind(f.amount.high).bind(std::int64_t{f.estimated}).bind(static_cast<std::int64_t>(f.fate));
     q.bind(static_cast<std::int64_t>(f.mode)).run();
   }

@@ -19,8 +19,9 @@
 
 namespace baybook::fluids {
 
-/// Where a component came from: the job that drained it and the circuit (job id + circuit * 2^58), 0 when from no job. Below nothing: a sum of
-/// what came from several jobs and is no longer told apart (fluids/told_apart.hpp), of exact amounts and of estimates. Fixed in the file.
+/// Where a component came from: the job that drained it and the circuit (job id + circuit * 2^58),
+/// 0 when from no job. Below nothing: a sum of what came from several jobs and is no longer told
+/// apart (fluids/told_apart.hpp), of exact amounts and of estimates. Fixed in the file.
 using Origin = std::int64_t;
 inline constexpr Origin kSummed = -1;
 inline constexpr Origin kSummedEstimates = -2;
@@ -54,7 +55,7 @@ struct Flow {
   std::int64_t line = 0;
   PlaceId source, target;
   Component what;          ///< origin: of the part that it becomes at the target
-  Origin from_origin = 0;  ///< of the part that it leaves, or of the job that let it out of a circuit
+  Origin from_origin = 0;  ///< of the part that it leaves, or of the job that drained it
   Bounds amount;
   bool estimated = false;
   Fate fate = Fate::none;
@@ -119,13 +120,15 @@ class Ledger {
   [[nodiscard]] std::map<Component, Bounds> contents_before(PlaceId place, const log::Effect& effect);
   [[nodiscard]] Bounds level_before(PlaceId place, std::int64_t dimension, const log::Effect& effect);
   [[nodiscard]] std::vector<std::pair<Component, Bounds>> contents(PlaceId place);
-  /// Whose fluid was summed in a place, as far back as its sums were last empty or for some movements at the most; of what came out of another
-  /// sum, whose it was there. For what is asked before an entry is written: its work does not grow with the history.
+  /// Whose fluid was summed in a place, as far back as its sums were last empty or for some
+  /// movements at the most; of what came out of another sum, whose it was there. For what is asked
+  /// before an entry is written: its work does not grow with the history.
   struct Lately {
     std::vector<std::pair<std::int64_t, Origin>> jobs;  ///< fluid and whose, newest first
     bool all = true;                                    ///< nobody else's is in the sums
   };
-  [[nodiscard]] Lately summed_lately(PlaceId place, const log::Effect& before, const std::map<Component, Bounds>& contents);
+  [[nodiscard]] Lately summed_lately(PlaceId place, const log::Effect& before,
+                                     const std::map<Component, Bounds>& contents);
   [[nodiscard]] const PlaceInfo& info(PlaceId place);
   [[nodiscard]] std::int64_t class_of(std::int64_t fluid);
   void definitions_changed();  ///< places or fluids were written: read them anew
@@ -181,10 +184,13 @@ class Ledger {
   void check_target(const log::Fact& fact, PlaceId to, const std::vector<Flow>& done, std::size_t first, bool any_class);
   [[nodiscard]] bool takes_absorbent(PlaceId place);
   void check_room(const log::Fact& fact, PlaceId to, std::int64_t dimension);
-  [[nodiscard]] std::size_t told_apart();  ///< read again in every transaction: another program may have made the tables anew
+  /// Read again in every transaction: another program may have made the tables anew.
+  [[nodiscard]] std::size_t told_apart();
   void arrive(Flow& flow);
-  [[nodiscard]] std::vector<std::pair<log::Effect, Flow>> flows_before(PlaceId place, const log::Effect& before);
-  void look_back(PlaceId place, const log::Effect& before, std::map<Component, std::int64_t> older, int further, Lately& out);
+  [[nodiscard]] std::vector<std::pair<log::Effect, Flow>> flows_before(PlaceId place,
+                                                                       const log::Effect& before);
+  void look_back(PlaceId place, const log::Effect& before, std::map<Component, std::int64_t> older,
+                 int further, Lately& out);
   [[nodiscard]] bool lately_moved(PlaceId place, const log::Effect& since);
   void put(const log::Effect& effect, const Flow& flow, std::int64_t sign);
   void post(const log::Effect& effect, const std::vector<Flow>& flows);

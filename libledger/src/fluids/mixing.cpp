@@ -62,7 +62,8 @@ Known known_of(store::Db& db, std::int64_t fluid, Origin origin, PlaceId place) 
 class Specifications {
  public:
   explicit Specifications(store::Db& db) : db_(db) {}
-  /// As they are compared everywhere; when they do not agree, `mine` and `others` are their words, empty where none are known.
+  /// As they are compared everywhere; when they do not agree, `mine` and `others` are their words,
+  /// empty where none are known.
   bool agree(const Known& a, const Known& b, std::string& mine, std::string& others) {
     mine = others = {};
     if (const std::string& key = key_of(a); !key.empty() && key == key_of(b)) return true;
@@ -98,9 +99,11 @@ std::string name_of(store::Db& db, const Known& k, const FluidClass& of_class, c
   return std::string(of_class.name) + (q.step() ? " of " + q.text(0) : std::string()) + (spec.empty() ? "" : " (" + spec + ")");
 }
 
-// What is known of the parts of one class in a place. What was summed there is known by those whose it was last: who came long before them was
-// looked at when it went in, and again when each of the next ones did.
-std::vector<Known> parts_known(store::Db& db, Ledger& ledger, PlaceId place, std::int64_t of_class) {
+// What is known of the parts of one class in a place. What was summed there is known by those whose
+// it was last: who came long before them was looked at when it went in, and again when each of the
+// next ones did.
+std::vector<Known> parts_known(store::Db& db, Ledger& ledger, PlaceId place,
+                               std::int64_t of_class) {
   constexpr std::int64_t last = std::numeric_limits<std::int64_t>::max();
   std::vector<Known> out;
   const auto add = [&](std::int64_t fluid, Origin origin) {
@@ -111,9 +114,11 @@ std::vector<Known> parts_known(store::Db& db, Ledger& ledger, PlaceId place, std
   std::map<Component, Bounds> there;
   for (const auto& [what, sum] : ledger.contents(place)) {
     there.emplace(what, sum);
-    if (sum.best > 0 && (what.fluid >= 1000 || !is_summed(what.origin))) add(what.fluid, what.origin);
+    if (sum.best <= 0) continue;
+    if (what.fluid >= 1000 || !is_summed(what.origin)) add(what.fluid, what.origin);
   }
-  for (const auto& [fluid, origin] : ledger.summed_lately(place, {last, last, EntryId{last}}, there).jobs) {
+  const log::Effect now{last, last, EntryId{last}};
+  for (const auto& [fluid, origin] : ledger.summed_lately(place, now, there).jobs) {
     if (fluid < 1000) add(fluid, origin);
   }
   return out;
@@ -129,7 +134,9 @@ Result<Done> check_mixing(log::Desk& desk, Ledger& ledger, const Movement& draft
   for (const MoveLine& line : draft.lines) {
     const Role role = ledger.info(line.to).role;
     const FluidClass* refrigerant = find_class(std::string_view("refrigerant"));
-    const auto known_in = [&](PlaceId place, std::int64_t of_class) { return place.n < 1000 ? std::vector<Known>() : parts_known(desk.db, ledger, place, of_class); };
+    const auto known_in = [&](PlaceId place, std::int64_t of_class) {
+      return place.n < 1000 ? std::vector<Known>() : parts_known(desk.db, ledger, place, of_class);
+    };
     std::vector<std::int64_t> classes;
     if (line.fluid) classes.push_back(ledger.class_of(line.fluid.n));
     if (line.from.n >= 1000) {

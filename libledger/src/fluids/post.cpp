@@ -26,9 +26,12 @@ std::map<Component, Bounds> Ledger::contents_before(PlaceId place, const Effect&
     f.mode = static_cast<Mode>(q.num(5));
     f.what = {q.num(6), q.num(7), 0};
     read_origin(f, q.num(8));
-    const auto part = [&](Origin origin) -> Bounds& { return out[{f.what.dimension, f.what.fluid, is_circuit(place) ? 0 : origin}]; };
+    const auto part = [&](Origin origin) -> Bounds& {
+      return out[{f.what.dimension, f.what.fluid, is_circuit(place) ? 0 : origin}];
+    };
+    const Bounds& a = f.amount;
     if (f.source == place) part(f.from_origin) += leaving(f, -1);
-    if (f.target == place) part(f.what.origin) += Bounds{-f.amount.low, -f.amount.best, -f.amount.high};
+    if (f.target == place) part(f.what.origin) += Bounds{-a.low, -a.best, -a.high};
   }
   return out;
 }
@@ -72,7 +75,8 @@ void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
   } else {
     if (holds(source.role)) to_account(flow.from_origin, flow.source, leaves);
     // What is summed where it arrives is kept apart: from there on it is followed along the flows.
-    to_account(is_summed(flow.what.origin) ? -flow.from_origin : flow.what.origin, flow.target, arrives);
+    const bool summed = is_summed(flow.what.origin);
+    to_account(summed ? -flow.from_origin : flow.what.origin, flow.target, arrives);
   }
   const bool shop = holds(source.role) || holds(target.role);
   const bool told = (source.role == Role::circuit && target.role == Role::ground) || (source.role == Role::supplier && target.role == Role::circuit);

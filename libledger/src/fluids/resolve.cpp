@@ -35,7 +35,9 @@ void Ledger::apply_lines(const Fact& fact, std::vector<Flow>& done) {
     base.source = log::read_place(line.at("from"), fact.origin());
     base.target = log::read_place(line.at("to"), fact.origin());
     base.fate = fate_of(line);
-    if (job_id != 0 && (is_circuit(base.source) || base.source == kBefore)) base.from_origin = base.what.origin = job_id + (base.source.n >> 58 << 58);
+    if (job_id != 0 && (is_circuit(base.source) || base.source == kBefore)) {
+      base.from_origin = base.what.origin = job_id + (base.source.n >> 58 << 58);
+    }
     const Amount amount = log::read_amount(line.at("amount"));
     const Value* fluid = line.find("fluid");
     const std::size_t first = done.size();
