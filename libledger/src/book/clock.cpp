@@ -78,11 +78,15 @@ bool later_entries_hold(store::Db& db, std::int64_t origin, Instant now, Day tod
   return q.step();
 }
 
+std::string list_of_later(Day today) {
+  return "baybook entries --from " + to_string(Day{today.n + 1});
+}
+
 std::string put_right(Day today) {
-  return "what is dated after today is listed by baybook entries --from " +
-         to_string(Day{today.n + 1}) +
+  return "what is dated after today is listed by " + list_of_later(today) +
          "; an entry keeps its day, so what belongs to another one is withdrawn (baybook correct "
-         "NUMBER --withdraw --why \"the clock was ahead\") and written again with --on and that day";
+         "NUMBER --withdraw --why \"the clock was ahead\") and written again with --on and that "
+         "day";
 }
 
 }  // namespace
@@ -162,10 +166,17 @@ ClockCheck look_at_clock(Book::Inside& in, const Tail& tail, Instant now, const 
                   : now.ms + kMinutesBehind * kMinute < out.last.ms;
   out.what = "the clock of this machine says " + said(local) + ", " + apart(out.last.ms - now.ms) +
              " before entry " + entry_name(in, out.entry) + " (" + said(in, out.last) + ")";
+  const bool later = later_entries_hold(in.db, origin, now, local.day);
+  // Answered for: nobody reads the whole of it at every entry until the clock is where the leap was.
+  if (since && !out.ask) {
+    out.way_out = later ? "dated after today: " + list_of_later(local.day) : "nothing to do";
+    return out;
+  }
   out.way_out = "if it is wrong, set it now";
-  if (later_entries_hold(in.db, origin, now, local.day))
+  if (later) {
     out.way_out +=
         "; if it is right, it was ahead when that entry was written: " + put_right(local.day);
+  }
   return out;
 }
 
