@@ -91,6 +91,6 @@ TEST_SUITE("attack/hostile exchange") {
       CHECK(difference(empty, third->dump()) == "");
     }
     MESSAGE(refused << " refused, " << harmless << " taken and harmless, of " << all.size());
-    CHECK(refused > 8 * harmless);
+    CHECK(refused > 4 * harmless);
   }
 }

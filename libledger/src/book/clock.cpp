@@ -35,6 +35,12 @@ std::string said(const Book::Inside& in, Instant at) {
   return local.ok() ? said(*local) : to_string(at);
 }
 
+// Of the beginning of a body. Keys are in order: before it stands only who wrote, which is a number
+// or an identity and a number.
+bool says_behind(const std::string& beginning) {
+  return beginning.find("\"clock-behind\":true,\"details\":") != std::string::npos;
+}
+
 // Where a clock stood that was behind the chain: the recorded time does not tell, but an entry of
 // its own day has the day and the minute.
 struct Believed {
@@ -46,12 +52,14 @@ std::optional<Believed> believed(store::Db& db, std::int64_t origin, const Tail&
   const EntryId last{origin << 40 | tail.number};
   std::optional<Believed> out;
   auto q = db.query(
-      "SELECT id, moment FROM entry WHERE id > ? AND id <= ? AND recorded = ? "
+      "SELECT id, moment, substr(body, 1, 160) FROM entry WHERE id > ? AND id <= ? AND recorded = ? "
       "ORDER BY id DESC LIMIT ?");
   // The first entry with that time is the one that the others stand behind.
   const EntryId leapt = log::first_recorded_since(db, origin, Instant{tail.recorded});
   q.bind(leapt.n).bind(last.n).bind(tail.recorded).bind(std::int64_t{kLookBack});
   while (q.step()) {
+    // Written in the same moment as the leap, and before the clock went back.
+    if (!says_behind(q.text(2))) break;
     const std::int64_t slot = q.num(1) % log::kMoments;
     if (slot == log::kMoments - 1) continue;  // of another day: the clock has no part in it
     // moment_of: minutes of UTC and one day more, so that none is below nothing.
@@ -101,9 +109,7 @@ Tail own_tail(store::Db& db, std::int64_t origin) {
   Tail t;
   t.number = EntryId{q.num(0)}.number();
   t.recorded = q.num(1);
-  // Keys are in order: before it stands only who wrote, which is a number or an identity and a
-  // number.
-  t.behind = q.text(2).find("\"clock-behind\":true,\"details\":") != std::string::npos;
+  t.behind = says_behind(q.text(2));
   const std::string bytes = q.blob(3);
   if (bytes.size() != t.digest.size()) {
     throw store::Failure(Code::unsound, db.path() + ": the last entry has no whole digest",

@@ -221,9 +221,7 @@ class Named {
       return add("target", "names an " + std::string(log::name_of(target->kind)) +
                                ", which cannot be corrected");
     main_text_of(target->kind);
-    if (log::day_of_moment(row_.moment) < log::day_of_moment(target->moment) &&
-        !before_its_day(*target))
-      add("target", "happened after the correction");
+    // Its day says nothing: what a clock dated that was ahead is put right before the day it bears.
     if (details.str("action") != "replace") return;
     if (target->kind == Kind::correction)
       return add("target", "names a correction, which is withdrawn, not replaced");
