@@ -1,5 +1,6 @@
 // How a book that is there is opened: what is looked at before SQLite sees it, and what lies beside it.
 #include "store/db.hpp"
+#include "log/chain.hpp"
 #include "store/paths.hpp"
 
 #include <baybook/text.hpp>
@@ -50,10 +51,22 @@ std::optional<LastEntry> last_of_file_alone(const std::string& path) {
   try {
     Db alone(path, Db::Mode::alone);
     const std::int64_t origin = alone.query("SELECT origin FROM installation WHERE own = 1").step_num();
-    auto q = alone.query("SELECT id, digest FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1");
+    auto q = alone.query("SELECT id, digest, body FROM entry WHERE id < ? ORDER BY id DESC LIMIT 2");
     q.bind((origin + 1) << 40);
     if (origin == 0 || !q.step() || q.num(0) >> 40 != origin) return std::nullopt;
-    return LastEntry{q.num(0), q.blob(1), log_names(alone).second};
+    const LastEntry last{q.num(0), q.blob(1), log_names(alone).second};
+    const std::string body = q.text(2);
+    // A page that was being written when a program was stopped may be half of one and half of the
+    // other: only an entry that follows from the one before says what the file holds.
+    log::Digest previous = log::genesis;
+    if (q.step() && q.num(0) >> 40 == origin) {
+      const std::string before = q.blob(1);
+      if (before.size() != previous.size()) return std::nullopt;
+      std::copy(before.begin(), before.end(), previous.begin());
+    }
+    if (log::hex(log::chain_digest(previous, body)) != log::hex_of(last.digest)) return std::nullopt;
+    if (alone.integrity() != "ok") return std::nullopt;
+    return last;
   } catch (const Failure&) {
     return std::nullopt;
   }
