@@ -78,6 +78,7 @@ struct LastEntry {
   std::int64_t id = 0;
   std::string digest;
   std::string log;  ///< the name of the log that was brought in last, "" when none had one
+  bool operator==(const LastEntry&) const = default;
 };
 
 class Db {
@@ -136,8 +137,10 @@ class Db {
  private:
   void look_at_file(const std::string& file);
   void open_existing(const std::string& file);
+  [[nodiscard]] bool open_beside_log(const std::string& file, const std::optional<LastEntry>& last);
   void open_as_it_lies(const std::string& file);
   [[nodiscard]] bool continues(const LastEntry& of_file);
+  [[nodiscard]] bool continues_here(const LastEntry& of_file);
   void check_identity();
   void create();
   void name_made();

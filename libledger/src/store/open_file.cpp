@@ -20,6 +20,8 @@ namespace baybook::store {
 
 namespace {
 
+constexpr int kMostLooks = 100;
+
 // SQLite plays a rollback journal that lies beside a file back into it, whatever it holds, before a word of the file can be looked at. A
 // book is kept in WAL mode and leaves none.
 void refuse_journal(const std::string& path, const std::string& file) {
@@ -107,16 +109,31 @@ void Db::open_existing(const std::string& file) {
   if (mode_ == Mode::alone) return open_there(true);
   queue_.open(file);
   // Nearly never: a book at rest has no log beside it.
-  const std::optional<LastEntry> last = has_content(file + "-wal") ? last_of_file_alone(path_) : std::nullopt;
+  auto last = has_content(file + "-wal") ? last_of_file_alone(path_) : std::nullopt;
+  for (int again = 0; !open_beside_log(file, last); ++again) {
+    // Other programs may have brought their logs in since the file was looked at. Only one that is
+    // as it was then says that the log is not its own.
+    auto now = last_of_file_alone(path_);
+    if (now == last) throw foreign_log(path_);
+    if (again == kMostLooks) throw CannotRead(Code::busy, path_ + ": is written by other programs without a pause", "the same again in a moment");
+    last = std::move(now);
+  }
+}
+
+// False when what is seen through the log does not go on from the file as it was.
+bool Db::open_beside_log(const std::string& file, const std::optional<LastEntry>& last) {
   try {
     open_as_it_lies(file);
-    if (last && !continues(*last)) throw foreign_log(path_);
+    if (!last || continues(*last)) return true;
   } catch (const CannotRead&) {
     throw;
   } catch (const Failure& f) {
-    if (last && (f.code == Code::unsound || f.code == Code::unreadable)) throw foreign_log(path_);
-    throw;
+    if (!last || (f.code != Code::unsound && f.code != Code::unreadable)) throw;
   }
+  kept_.clear();
+  db_.reset();
+  reading_ = false;
+  return false;
 }
 
 void Db::open_as_it_lies(const std::string& file) {
@@ -172,6 +189,15 @@ void Db::forget_log() { query("INSERT OR REPLACE INTO beside(name, value) VALUES
 
 // Whether what is seen through the log goes on from the file as it is by itself.
 bool Db::continues(const LastEntry& of_file) {
+  // One snapshot: what others add meanwhile is no gap.
+  const bool own = !reading_;
+  begin_read();
+  const bool whole = continues_here(of_file);
+  if (own) end_read();
+  return whole;
+}
+
+bool Db::continues_here(const LastEntry& of_file) {
   const auto [before, now] = log_names(*this);
   if (!now.empty() && of_file.log != before && of_file.log != now) return false;
   {
