@@ -20,9 +20,42 @@ enum class Share : std::uint8_t {
 /// entries may be in that log: the file copied alone is an older book.
 [[nodiscard]] bool log_beside(const std::string& path);
 
+/// How a file that a program makes gets its name, and what it must never take the place of.
+struct Placing {
+  bool force = false;  ///< over a file that is there already, if it is none of those that stay
+  /// The open book, and other files that stay whatever they hold (settings, what is being read).
+  /// Compared by device and inode, so that another spelling, a link or a second mount of the same
+  /// folder is the same file. Empty names are passed over.
+  std::string book{};
+  std::vector<std::string> stays{};
+  std::string another = "another name";  ///< what a refusal says to type instead
+  /// A paper under the name of its digest, into the folder of papers: the only thing that may go
+  /// there.
+  bool paper = false;
+};
+/// Whether a file may get the name `path`. Refuses:
+///   wrong_usage    the name is empty
+///   not_allowed    with `force` or not: a name of what lies beside a book (-wal, -shm, -journal,
+///   .lock), or in a folder of papers. With
+///                  `force`: a book, a backup or another SQLite database is there, of whatever
+///                  version and however damaged; a list of erasures; settings, rules or intervals;
+///                  one of `stays`
+///   already_there  a file is there and `force` is not said; a link, a folder, no file; the log of
+///   a book that is gone
+/// `--force` is offered only over what this program printed: no hint takes away what it does not
+/// know.
+[[nodiscard]] Result<Done> may_take_name(const std::string& path, const Placing& how);
+/// Gives the finished file `part`, which lies in the same folder, the name `path`. What it takes
+/// the place of is looked at once more, after the two have changed places: what was looked at is
+/// what goes. Refuses as may_take_name, and `unwritable`; then `part` is as it was. The folder is
+/// not synced.
+[[nodiscard]] Result<Done> take_name(const std::string& part, const std::string& path,
+                                     const Placing& how);
+
 struct BackupOptions {
   Instant now{};            ///< goes into the mark
-  bool force = false;       ///< over a file of that name, unless it is a book that somebody writes in
+  bool force = false;  ///< over a file of that name: a backup of which this book has every entry,
+                       ///< or what may_take_name lets go
   bool papers = true;       ///< the papers beside the book too, into the folder beside the copy
   Progress progress{};
 };

@@ -1,6 +1,7 @@
 #include "book/copy.hpp"
 
 #include "book/erase.hpp"
+#include "book/in_the_way.hpp"
 #include "book/mark.hpp"
 #include "book/papers.hpp"
 #include "book/prove.hpp"
@@ -8,8 +9,6 @@
 
 #include <baybook/returns.hpp>
 
-#include <cerrno>
-#include <cstdio>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -19,39 +18,41 @@ namespace {
 
 using store::Failure;
 
-bool same_file(const struct stat& a, const std::string& path) {
-  struct stat b {};
-  return ::stat(path.c_str(), &b) == 0 && a.st_dev == b.st_dev && a.st_ino == b.st_ino;
+// With --force a backup goes of which the book has every entry; any other book may hold what
+// nothing else holds.
+MayGo only_what_the_book_has(const Book& book) {
+  return [&book](const std::string& file, const std::string& path) -> std::optional<Refusal> {
+    const auto stays = [&](const std::string& what, const std::string& why) {
+      return Refusal{Code::not_allowed, path + " " + what, why, "another name", {}};
+    };
+    constexpr const char* kLost =
+        "its entries would be lost; --force writes over a backup of this book, never over a book";
+    try {
+      Book::Inside other(file, store::Db::Mode::read, book.inside().random);
+      load(other);
+      if (!other.backup) return stays("is a book and no backup", kLost);
+      for (const auto& [id, digest] : tails_of(other)) {
+        auto q = book.inside().db.query("SELECT digest FROM entry WHERE id = ?");
+        q.bind(id.n);
+        if (!q.step() || q.blob(0) != digest)
+          return stays("is a backup that holds entry " + entry_name(other, id) +
+                           ", which this book does not have",
+                       "it may be the only copy of it");
+      }
+      return std::nullopt;
+    } catch (const Failure&) {
+      // A newer or damaged book may hold what nothing else holds.
+    } catch (const log::Malformed&) {
+    }
+    return stays("cannot be read as a backup, and may be a newer or damaged book", kLost);
+  };
 }
 
-// What may be written over: nothing; with --force a file, but no book that entries are written in.
-std::optional<Refusal> in_the_way(const Book& book, const std::string& path, bool force) {
-  struct stat st {};
-  const std::string file = store::absolute(path);
-  const bool there = ::lstat(file.c_str(), &st) == 0;
-  if (there && S_ISREG(st.st_mode)) {
-    for (const char* suffix : {"", "-wal", "-shm"}) {
-      if (same_file(st, store::absolute(book.path()) + suffix)) return Refusal{Code::not_allowed, path + " is the book itself", "a copy is another file", "another name", {}};
-    }
-  }
-  for (const char* suffix : {"-wal", "-journal"}) {
-    if (store::has_content(file + suffix)) return Refusal{Code::already_there, path + suffix + " is there, left by another book of that name", "it would be taken for a part of the copy", "another name", {}};
-  }
-  if (!there) return std::nullopt;
-  if (S_ISLNK(st.st_mode)) return Refusal{Code::already_there, path + " is a link", "a copy is never written through a link", "the name of the file itself", {}};
-  if (S_ISDIR(st.st_mode)) return Refusal{Code::already_there, path + " is a folder", "a copy is one file", "baybook backup --into " + path, {}};
-  if (!S_ISREG(st.st_mode)) return Refusal{Code::already_there, path + " is there and is no file", "", "another name", {}};
-  if (!force) return Refusal{Code::already_there, path + " is there already", "a copy does not write over what is there", "another name, or --force", {}};
-  if (st.st_size == 0 || !store::has_book_id(path)) return std::nullopt;
-  try {
-    Book::Inside other(path, store::Db::Mode::read, book.inside().random);
-    load(other);
-    if (other.backup) return std::nullopt;
-  } catch (const Failure&) {
-    // A newer or damaged book may hold what nothing else holds.
-  } catch (const log::Malformed&) {
-  }
-  return Refusal{Code::not_allowed, path + " is a book and no backup", "its entries would be lost; --force writes over a backup, never over a book", "another name", {}};
+Placing placing_of(const Book& book, bool force) {
+  Placing how;
+  how.force = force;
+  how.book = book.path();
+  return how;
 }
 
 // The file under its passing name; gone on the way out unless it got its own.
@@ -62,12 +63,6 @@ struct Part {
     if (there) store::remove_with_side_files(path);
   }
 };
-
-void put_in_place(const std::string& part, const std::string& path, bool force) {
-  if (force ? ::rename(store::absolute(part).c_str(), store::absolute(path).c_str()) == 0 : store::name_it(part, path)) return;
-  if (!force && errno == EEXIST) throw Failure(Code::already_there, path + " is there already", "another name, or --force");
-  throw Failure(Code::unwritable, path + ": could not be put in its place (" + store::system_words(errno) + "); nothing was kept", "another name");
-}
 
 }  // namespace
 
@@ -107,7 +102,9 @@ Backup read_again(Book::Inside& copy, const std::vector<std::pair<EntryId, std::
 Result<Backup> copy_book(const Book& book, const std::string& path, const CopyOptions& options, const Finish& finish) {
   return guarded<Backup>([&]() -> Result<Backup> {
     if (path.empty()) return Refusal{Code::wrong_usage, "the copy needs a name", "it is one file", "baybook backup /media/stick/marsh.baybook", {}};
-    if (auto no = in_the_way(book, path, options.force)) return std::move(*no);
+    const Placing placing = placing_of(book, options.force);
+    const MayGo may_go = only_what_the_book_has(book);
+    if (auto no = in_the_way(path, placing, may_go)) return std::move(*no);
 
     // A connection of its own: the copy is one moment of the book, and the caller's own reading goes on.
     std::string doing = "copying";
@@ -161,7 +158,10 @@ Result<Backup> copy_book(const Book& book, const std::string& path, const CopyOp
         out = read_again(copy, tails, told);
       } catch (const Failure& f) {
         if (f.code != Code::unsound) throw;
-        throw Failure(Code::unsound, std::string("the copy does not read back as a sound book: ") + f.what() + "; nothing was kept", "baybook prove --book " + book.path());
+        throw Failure(Code::unsound,
+                      std::string("the copy does not read back as a sound book: ") + f.what() +
+                          "; nothing was kept",
+                      "baybook prove --book " + as_typed(book.path()));
       }
       copy.db.end_read();
       PapersCopy papers(copy, papers_folder(store::absolute(book.path())), papers_folder(store::absolute(path)));
@@ -172,12 +172,15 @@ Result<Backup> copy_book(const Book& book, const std::string& path, const CopyOp
       // Everything is on the disk before the name says that it is there.
       for (const char* suffix : {"-wal", "-shm", "-journal"}) ::unlink((store::absolute(part.path) + suffix).c_str());
       if (!store::sync_path(store::absolute(part.path), false)) throw Failure(Code::unwritable, path + ": could not be made safe on disk; nothing was kept", "another disk");
-      put_in_place(part.path, path, options.force);
+      if (auto no = put_in_place(part.path, path, placing, may_go)) return std::move(*no);
       part.there = false;
       papers.keep();
     }
     out.path = path;
-    if (!store::sync_path(store::folder_of(store::absolute(path)), true)) throw Failure(Code::unwritable, path + ": is there, but the folder could not be made safe on disk", "the same again with --force, or another disk");
+    if (!store::sync_path(store::folder_of(store::absolute(path)), true))
+      throw Failure(Code::unwritable,
+                    path + ": is there, but the folder could not be made safe on disk",
+                    "look at the disk; then baybook prove --book " + as_typed(path));
     if (told) told("", out.entries, out.entries);
     return out;
   });

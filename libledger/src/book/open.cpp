@@ -1,5 +1,6 @@
 // Beginning and opening a book.
 #include "book/clock.hpp"
+#include "book/in_the_way.hpp"
 #include "book/mark.hpp"
 #include "book/opening.hpp"
 #include "book/prove_beside.hpp"
@@ -133,6 +134,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
       rules = read->name;
     }
 
+    if (auto no = book::taken_name(path, {})) return std::move(*no);
     std::uint8_t secret[32];
     random(secret, sizeof secret);
     auto in = std::make_unique<Inside>(path, store::Db::Mode::create, random, making);
