@@ -58,18 +58,6 @@ TEST_SUITE("store/db") {
     CHECK(q.num(0) == 7);
   }
 
-  TEST_CASE("a file says itself whether it is a book, what cannot be looked at may be one") {
-    TestBook b;
-    b.close();
-    CHECK(store::has_book_id(b.file()));
-    const std::string other = b.folder().file("other.db");
-    SQLite::Database(other, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE).exec("CREATE TABLE t(x)");
-    CHECK_FALSE(store::has_book_id(other));
-    std::ofstream(b.folder().file("text")) << std::string(5000, 'x');
-    CHECK_FALSE(store::has_book_id(b.folder().file("text")));
-    CHECK(store::has_book_id(b.folder().file("none")));
-  }
-
   TEST_CASE("a book is not rewritten while it is written or read") {
     TestBook b;
     store::Db& db = b->inside().db;

@@ -56,12 +56,19 @@ struct Refusal {
   std::vector<std::string> lines{};  ///< where one sentence does not do: all of it, line by line
 };
 
+/// The refusal with every text in it made safe for a terminal (see visible in text.hpp): the name
+/// of a file, a word that was typed. Every Result does so with what it is given, so that no refusal
+/// of the library can carry a control character out; figures stay exact.
+[[nodiscard]] Refusal printable(Refusal refusal);
+
 /// A value or a Refusal. Asking for the side that is not there is a programming error (std::bad_variant_access).
 template <class T>
 class [[nodiscard]] Result {
  public:
   Result(T value) : held_(std::in_place_index<0>, std::move(value)) {}          // NOLINT(google-explicit-constructor)
-  Result(Refusal refusal) : held_(std::in_place_index<1>, std::move(refusal)) {}  // NOLINT(google-explicit-constructor)
+  Result(Refusal refusal)
+      : held_(std::in_place_index<1>, printable(std::move(refusal))) {
+  }  // NOLINT(google-explicit-constructor)
 
   [[nodiscard]] bool ok() const noexcept { return held_.index() == 0; }
   explicit operator bool() const noexcept { return ok(); }

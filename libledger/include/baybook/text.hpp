@@ -24,7 +24,9 @@ namespace baybook {
 /// Stored text made safe for a terminal: C0, C1, DEL and invalid UTF-8 bytes become \xNN, bidirectional and zero-width controls
 /// become U+202E and the like in words. Never fails. Newline is escaped too.
 [[nodiscard]] std::string visible(std::string_view text);
-/// One word of a command to type: `visible`, in double quotes when a shell would take it apart.
+/// One word of a command to type, in double quotes when a shell would take it apart. What `visible`
+/// would show otherwise is written as the shell reads it back, $'\x1b': the word that is typed is
+/// the word that was meant, and nothing of it moves a terminal.
 [[nodiscard]] std::string as_typed(std::string_view text);
 /// Columns that `text` takes on a terminal (utf8proc width), after `visible`.
 [[nodiscard]] int display_width(std::string_view text);

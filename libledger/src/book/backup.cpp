@@ -205,7 +205,12 @@ Result<Backup> continue_as(const Book& book, const std::string& path, const std:
 Result<Rotation> backup_into(const Book& book, const std::string& folder, int keep, const BackupOptions& options) {
   return book::guarded<Rotation>([&]() -> Result<Rotation> {
     if (folder.empty()) return Refusal{Code::wrong_usage, "the folder needs a name", "", "--into /media/stick", {}};
-    if (keep < 0) return Refusal{Code::wrong_usage, "fewer than one backup cannot be kept", "", "--keep 14", {}};
+    if (keep < 0)
+      return Refusal{Code::wrong_usage,
+                     "fewer than one backup cannot be kept",
+                     "",
+                     "--keep N: so many stay, and the oldest beyond them go",
+                     {}};
     const std::string where = store::absolute(folder);
     // A copy is made whatever the clock says: the day is a part of its name, and nothing is judged
     // by it.
@@ -241,7 +246,9 @@ Result<Rotation> backup_into(const Book& book, const std::string& folder, int ke
         there->was_there = true;
         made = n.file;
       } catch (const store::Failure& f) {
-        out.findings.push_back({path + " does not read back: " + f.what(), {}, "keep it aside, and look at that disk"});
+        out.findings.push_back({visible(path) + " does not read back: " + f.what(),
+                                {},
+                                "keep it aside, and look at that disk"});
       }
     }
     if (there) {
@@ -278,10 +285,16 @@ Result<Rotation> backup_into(const Book& book, const std::string& folder, int ke
         case Found::What::of_this_book: own.push_back({path, std::move(found.papers)}); break;
         case Found::What::of_another: break;
         case Found::What::unreadable:
-          out.findings.push_back({path + " does not open: " + found.why, {}, "keep it aside, and look at that disk"});
+          out.findings.push_back({visible(path) + " does not open: " + found.why,
+                                  {},
+                                  "keep it aside, and look at that disk"});
           break;
         case Found::What::ahead:
-          out.findings.push_back({path + " " + found.why + ": this book lost its end, was written anew, or went on from an older copy", {}, "keep both; baybook prove --book " + path});
+          out.findings.push_back(
+              {visible(path) + " " + found.why +
+                   ": this book lost its end, was written anew, or went on from an older copy",
+               {},
+               "keep both; baybook prove --book " + as_typed(path)});
           break;
       }
     }

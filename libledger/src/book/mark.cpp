@@ -23,7 +23,7 @@ Refusal not_written_in(const std::string& path, const BackupMark& mark) {
   return Refusal{Code::not_allowed,
                  path + " is a backup made " + to_string(mark.made).substr(0, 10) + " " + to_string(mark.made).substr(11, 5) + " UTC" + (mark.seal.empty() ? "" : " at seal " + mark.seal) + "; nothing is written in it",
                  "were the book that it was made of still there, two books would go on under one name, and neither could be told from a forgery",
-                 "baybook backup --continue NEW.baybook --tag NEW-TAG --book " + path,
+                 "baybook backup --continue NEW.baybook --tag NEW-TAG --book " + as_typed(path),
                  {{"made", to_string(mark.made)}, {"seal", mark.seal}}};
 }
 

@@ -44,13 +44,15 @@ namespace {
     case SQLITE_TOOBIG:
       throw Failure(Code::unsound, file + ": holds a value longer than 4 MiB, which no book does", "a backup of the book");
     case SQLITE_CORRUPT:
-      throw Failure(Code::unsound, file + ": the file is damaged (" + words + ")", "baybook prove --book " + file);
+      throw Failure(Code::unsound, file + ": the file is damaged (" + words + ")",
+                    "baybook prove --book " + as_typed(file));
     case SQLITE_INTERRUPT:
-      throw Failure(Code::unsound, file + ": the file is damaged (reading it leads in circles)", "baybook prove --book " + file);
+      throw Failure(Code::unsound, file + ": the file is damaged (reading it leads in circles)",
+                    "baybook prove --book " + as_typed(file));
     case SQLITE_IOERR:
       throw CannotRead(Code::unreadable, file + ": reading or writing the disk failed", "check the disk, then baybook prove --book " + file);
     default:
-      throw Failure(Code::unsound, file + ": " + words, "baybook prove --book " + file);
+      throw Failure(Code::unsound, file + ": " + words, "baybook prove --book " + as_typed(file));
   }
 }
 
@@ -154,17 +156,6 @@ std::string_view Query::text_or_nothing(int column) const {
 }
 
 void Db::Finalize::operator()(sqlite3_stmt* statement) const noexcept { sqlite3_finalize(statement); }
-
-bool has_book_id(const std::string& path) {
-  try {
-    SQLite::Database db(absolute(path), SQLite::OPEN_READONLY, 5000);
-    SQLite::Statement id(db, "PRAGMA application_id");
-    return id.executeStep() && id.getColumn(0).getInt64() == kApplicationId;
-  } catch (const SQLite::Exception& e) {
-    // What is no database is no book; what cannot be looked at may be one.
-    return (e.getErrorCode() & 0xff) != SQLITE_NOTADB;
-  }
-}
 
 Db::Db(const std::string& path, Mode mode, const Making& making) : path_(path), mode_(mode) {
   const std::string file = absolute(path);
@@ -424,6 +415,13 @@ Query Db::query(const char* sql) {
   }
   if (in_use_ == 0) steps_ = 0;
   return Query(slot.get(), path_, in_use_);
+}
+
+std::int64_t Db::steps() const noexcept {
+  std::int64_t all = 0;
+  for (const auto& [sql, statement] : kept_)
+    all += sqlite3_stmt_status(statement.get(), SQLITE_STMTSTATUS_VM_STEP, 0);
+  return all;
 }
 
 void Db::exec(const char* sql) {

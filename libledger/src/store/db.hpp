@@ -7,6 +7,7 @@
 #include "store/queue.hpp"
 
 #include <baybook/book.hpp>
+#include <baybook/text.hpp>
 
 #include <cstdint>
 #include <functional>
@@ -24,9 +25,11 @@ struct sqlite3_stmt;
 
 namespace baybook::store {
 
-/// What went wrong, already in the words of a refusal.
+/// What went wrong, already in the words of a refusal, and safe for a terminal whatever name of a
+/// file is in them.
 struct Failure : std::runtime_error {
-  Failure(Code c, const std::string& text, std::string instead_ = {}) : std::runtime_error(text), code(c), instead(std::move(instead_)) {}
+  Failure(Code c, const std::string& text, const std::string& instead_ = {})
+      : std::runtime_error(visible(text)), code(c), instead(visible(instead_)) {}
   Code code;
   std::string instead;
 };
@@ -69,9 +72,6 @@ class Query {
   int& in_use_;
   int next_ = 1;
 };
-
-/// Whether the file says of itself that it is a book, of whatever version.
-[[nodiscard]] bool has_book_id(const std::string& path);
 
 /// The last entry of the book's own installation.
 struct LastEntry {
@@ -132,6 +132,9 @@ class Db {
   void while_running(std::function<void()> tick) { tick_ = std::move(tick); }
 
   [[nodiscard]] const std::string& path() const noexcept { return path_; }
+  /// Steps of SQLite's machine that the kept statements have taken so far: what a call costs, on
+  /// any machine.
+  [[nodiscard]] std::int64_t steps() const noexcept;
   [[nodiscard]] std::string integrity();  ///< "ok" or SQLite's own first words
 
  private:

@@ -26,8 +26,18 @@ constexpr int kMostLooks = 100;
 // book is kept in WAL mode and leaves none.
 void refuse_journal(const std::string& path, const std::string& file) {
   struct stat st {};
+  // A pipe there would be waited for until somebody writes into it.
+  for (const char* suffix : {"-wal", "-shm", "-journal"}) {
+    if (::stat((file + suffix).c_str(), &st) == 0 && !S_ISREG(st.st_mode))
+      throw Failure(Code::unreadable,
+                    path + suffix + " lies beside it and is no file; left untouched",
+                    "move it elsewhere, then baybook prove --book " + as_typed(path));
+  }
   if (::stat((file + "-journal").c_str(), &st) != 0 || st.st_size == 0) return;
-  throw Failure(Code::unreadable, path + "-journal lies beside it: no book leaves one, and reading the book with it would change it; left untouched", "move that file elsewhere, then baybook prove --book " + path);
+  throw Failure(Code::unreadable,
+                path + "-journal lies beside it: no book leaves one, and reading the book with it "
+                       "would change it; left untouched",
+                "move that file elsewhere, then baybook prove --book " + as_typed(path));
 }
 
 // Two names of one file have a log each: what is written under one is not seen under the other.
@@ -88,7 +98,15 @@ void Db::look_at_file(const std::string& file) {
   struct stat st {};
   if (::stat(file.c_str(), &st) != 0) {
     if (errno == EACCES) throw Failure(Code::unreadable, path + ": no permission to read it", "ask its owner");
-    throw Failure(Code::unreadable, path + ": there is no such book", "baybook start " + path + " --site \"...\" --tag bay");
+    // Where a book was, an empty one of its name would take its place: its log, and its papers,
+    // would be taken for the new one's.
+    const bool was = has_content(file + "-wal") || ::stat((file + ".papers").c_str(), &st) == 0;
+    throw Failure(Code::unreadable,
+                  path + ": there is no such book" +
+                      (was ? "; what lay beside one of that name is still there" : ""),
+                  was ? "the book back in its place, or a backup of it"
+                      : "the path of the book; a new one is made by baybook start " +
+                            as_typed(path) + " --site \"...\" --tag bay");
   }
   if (S_ISDIR(st.st_mode)) throw Failure(Code::unreadable, path + ": is a folder, not a book", "the path of the book in it");
   if (!S_ISREG(st.st_mode)) throw Failure(Code::unreadable, path + ": is no file, so not a book", "the path of a book made by baybook start");

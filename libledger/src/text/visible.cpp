@@ -43,6 +43,13 @@ std::string visible(std::string_view text) {
   return out;
 }
 
+Refusal printable(Refusal r) {
+  for (std::string* text : {&r.what, &r.why, &r.instead}) {
+    if (!plain(*text)) *text = visible(*text);
+  }
+  return r;
+}
+
 int display_width(std::string_view text) {
   if (plain(text)) return static_cast<int>(text.size());
   int columns = 0;
