@@ -288,6 +288,80 @@ TEST_SUITE("book/backup") {
     CHECK(bytes_of(papers_folder(b.path) + "/" + good) == "signed copy of 0041233");
   }
 
+  TEST_CASE("a paper that this user may not read is not called missing, and not called changed") {
+    BackupShop s;
+    const std::string closed = s.paper("laboratory sheet");
+    const std::string linked = s.paper("photograph");
+    const std::string folder = papers_folder(s.file());
+    std::filesystem::permissions(folder + "/" + closed, std::filesystem::perms::none);
+    std::filesystem::remove(folder + "/" + linked);
+    std::filesystem::create_symlink(closed, folder + "/" + linked);
+    s.close();
+    const auto everybody = std::filesystem::perms::all;
+    std::filesystem::permissions(folder, everybody);
+    for (const auto& e : std::filesystem::directory_iterator(s.folder().file(".")))
+      std::filesystem::permissions(e.path(), everybody);
+    std::filesystem::permissions(s.folder().file("."), everybody);
+    const pid_t child = ::fork();
+    REQUIRE(child >= 0);
+    if (child == 0) {
+      if (::geteuid() == 0 && (::setgid(65534) != 0 || ::setuid(65534) != 0)) leave(99);
+      auto b = Book::open(s.file(), Access::read, repeatable(1));
+      if (!b.ok()) leave(98);
+      const auto p = prove(*b, "");
+      if (!p.ok() || p->findings.size() != 2) leave(97);
+      const Finding& f = p->findings.front();
+      const bool said = f.what.find(closed) != std::string::npos &&
+                        f.what.find("cannot be read here") != std::string::npos &&
+                        f.instead.find("let you read it") != std::string::npos;
+      leave(said && p->findings.back().what.find("was changed") != std::string::npos ? 0 : 1);
+    }
+    int status = 0;
+    REQUIRE(::waitpid(child, &status, 0) == child);
+    CHECK(WEXITSTATUS(status) == 0);
+  }
+
+  TEST_CASE("force does not write over a backup that holds what the book does not") {
+    BackupShop s;
+    BackupOptions force = at(s.now);
+    force.force = true;
+    const Backup old = s.make("old.baybook");
+    s.pan("pan-77");
+    const Backup ahead = s.make("b.baybook");
+    // The book as it was before: what a restored or lost end leaves.
+    auto lost = Book::open(old.path, Access::read, repeatable(1));
+    REQUIRE(lost.ok());
+    const std::string before = bytes_of(ahead.path);
+    const auto over = backup(*lost, ahead.path, force);
+    REQUIRE_FALSE(over.ok());
+    CHECK(over.refusal().code == Code::not_allowed);
+    CHECK(over.refusal().what.find("which this book does not have") != std::string::npos);
+    CHECK(over.refusal().instead == "another name");
+    CHECK(bytes_of(ahead.path) == before);
+    // A hint offers force where the book has all of it.
+    CHECK(backup(s.book(), old.path, at(s.now)).refusal().instead == "another name, or --force");
+    CHECK(backup(*lost, ahead.path, at(s.now)).refusal().instead == "another name");
+    CHECK(backup(s.book(), old.path, force).ok());
+  }
+
+  TEST_CASE("a file in the folder of papers of a copy is not taken for a paper of its name") {
+    BackupShop s;
+    Paper p;
+    p.about = EntryId{s.place("pan-77", Role::hold_catch, "5L").n};
+    p.file = "scan.pdf";
+    p.sha256 = sha256_hex("ours");
+    p.bytes = 4;
+    s.write(p);
+    std::filesystem::create_directories(papers_folder(s.file()));
+    std::ofstream(papers_folder(s.file()) + "/scan.pdf") << "ours";
+    std::filesystem::create_directory(papers_folder(s.out("b.baybook")));
+    std::ofstream(papers_folder(s.out("b.baybook")) + "/scan.pdf") << "theirs";
+    const Backup b = s.make("b.baybook");
+    REQUIRE(b.findings.size() == 1);
+    CHECK(b.findings.front().what.find("another file of that name") != std::string::npos);
+    CHECK(bytes_of(papers_folder(b.path) + "/scan.pdf") == "theirs");
+  }
+
   TEST_CASE("papers of another installation lie beside its own book, so their absence is no finding of a backup, but a changed one is") {
     BackupShop s;
     TestBook other("other", 9);

@@ -29,6 +29,11 @@ struct File {
 // The entry may come from elsewhere: its name is not to lead out of the folder.
 bool plain(const std::string& name) { return !name.empty() && name != "." && name != ".." && name.find('/') == std::string::npos && name.find('\0') == std::string::npos; }
 
+bool there(const std::string& path) {
+  struct stat st {};
+  return ::lstat(path.c_str(), &st) == 0;
+}
+
 [[noreturn]] void cannot(const std::string& path, const char* what) {
   const int error = errno;
   throw store::Failure(Code::unwritable, path + ": " + what + " (" + store::system_words(error) + "); nothing was kept", "make room, or another place");
@@ -48,7 +53,12 @@ PaperState look_at(const std::string& folder, const KeptPaper& paper) {
   // Never through a link, and never waiting for somebody to write into a pipe.
   const File in(::open((folder + "/" + paper.file).c_str(), O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC));
   struct stat st {};
-  if (in.fd < 0 || ::fstat(in.fd, &st) != 0) return PaperState::missing;
+  if (in.fd < 0) {
+    // A link is not what was put there; what this user may not open is not gone.
+    if (errno == ENOENT || errno == ENOTDIR) return PaperState::missing;
+    return errno == ELOOP || errno == ENXIO ? PaperState::changed : PaperState::unreadable;
+  }
+  if (::fstat(in.fd, &st) != 0) return PaperState::unreadable;
   if (!S_ISREG(st.st_mode) || st.st_size != paper.bytes) return PaperState::changed;
   log::Sha256 hash;
   std::int64_t bytes = 0;
@@ -56,7 +66,7 @@ PaperState look_at(const std::string& folder, const KeptPaper& paper) {
   for (;;) {
     const ssize_t n = ::read(in.fd, piece, sizeof piece);
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) return PaperState::changed;
+    if (n < 0) return PaperState::unreadable;
     if (n == 0) break;
     hash.update(std::string_view(piece, static_cast<std::size_t>(n)));
     bytes += n;
@@ -72,9 +82,17 @@ std::set<std::int64_t> kept_beside(Book::Inside& in) {
 
 Finding finding_of(const Book::Inside& in, const KeptPaper& paper, PaperState state, const std::string& folder) {
   const EntryRef ref = ref_of(in, paper.entry);
-  const std::string which = "paper " + paper.file + " of entry " + std::to_string(ref.number()) + "@" + ref.tag;
+  const std::string which =
+      "paper " + visible(paper.file) + " of entry " + std::to_string(ref.number()) + "@" + ref.tag;
   switch (state) {
-    case PaperState::missing: return {which + " is not in the folder of papers", ref, "put it back into " + folder + ", from a backup"};
+    case PaperState::missing:
+      return {which + " is not in the folder of papers", ref,
+              "put it back into " + visible(folder) + ", from a backup"};
+    case PaperState::unreadable:
+      return {which + " cannot be read here, so whether it is as it was put on record is not known",
+              ref,
+              "ask whoever owns " + visible(folder) +
+                  " to let you read it, or look at that disk; then the same again"};
     case PaperState::bad_name: return {which + " has a name that leads out of the folder of papers; it was not looked at", ref, "correct that entry"};
     default: return {which + " was changed: it is not the file that was put on record", ref, "the original, from a backup"};
   }
@@ -131,6 +149,16 @@ std::vector<Finding> PapersCopy::run(const Progress& progress) {
     if (!made_folder_ && ::mkdir(to_.c_str(), 0700) == 0) made_folder_ = true;
     else if (!made_folder_ && errno != EEXIST) cannot(to_, "cannot be made");
     if (look_at(to_, paper) != PaperState::good) {
+      // The name of another file is not taken from it; under the name of its own digest what is
+      // there is this paper, damaged.
+      const bool its_own_name = paper.file.starts_with(paper.digest.substr(0, 32));
+      if (!its_own_name && there(to_ + "/" + paper.file)) {
+        const EntryRef ref = ref_of(in_, paper.entry);
+        out.push_back({"paper " + visible(paper.file) +
+                           " was not copied: another file of that name is in " + visible(to_),
+                       ref, "move that one elsewhere, then the same again"});
+        continue;
+      }
       copy(paper.file);
       if (look_at(to_, paper) != PaperState::good) throw store::Failure(Code::unwritable, to_ + "/" + paper.file + ": reads otherwise than it was written; nothing was kept", "another disk");
     }

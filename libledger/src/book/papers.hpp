@@ -21,7 +21,14 @@ struct KeptPaper {
 /// entries of another: they lie beside its own book.
 [[nodiscard]] std::set<std::int64_t> kept_beside(Book::Inside& in);
 
-enum class PaperState { good, missing, changed, bad_name };
+enum class PaperState {
+  good,
+  missing,
+  changed,
+  unreadable,  ///< there, or behind a folder that may not be looked into; what it is cannot be
+               ///< known
+  bad_name,
+};
 /// Looks at one paper in `folder`; reads it to the end.
 [[nodiscard]] PaperState look_at(const std::string& folder, const KeptPaper& paper);
 /// What is wrong with it, as a finding. `folder` is where it should be.
