@@ -85,7 +85,9 @@ TEST_SUITE("book/unlikely") {
     CHECK(says(slip, "477400 km since 2026-03-04; if a digit slipped: " + put_right));
     const auto next = b.try_write(b.reading("53050km"));
     REQUIRE_FALSE(next.ok());
-    CHECK(next.refusal().instead == "the reading again; " + put_right + ", if that one was misread; or if both are right add --reason \"cluster replaced\"");
+    CHECK(next.refusal().instead ==
+          "the reading again; " + put_right +
+              ", if that one was misread; or if both are right add --reason \"...\"");
   }
 
   TEST_CASE("what is put right is looked at like what is written") {

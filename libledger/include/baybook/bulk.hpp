@@ -27,9 +27,20 @@ struct Batch {
   ClockCheck clock{};      ///< how the clock stood before the first that was written
   std::string noted{};     ///< the end of the write failed at first, and a second look found all of it stored
 };
-/// Appends what `next` gives until it gives none, all of it or, when one is refused (by the book or by `next` itself), none.
-/// `next` may look at the book: it sees what was appended before. Refuses what Book::append refuses.
-[[nodiscard]] Result<Batch> append_all(Book& book, const std::function<Result<std::optional<Item>>()>& next, bool dry_run = false);
+/// Appends what `next` gives until it gives none, all of it or, when one is refused (by the book or
+/// by `next` itself), none. `next` may look at the book: it sees what was appended before. Refuses
+/// what Book::append refuses. `written` is told of each entry as soon as it is appended, with what
+/// Book::append would warn of; nothing is stored before the end. What an item costs does not grow
+/// with the readings or finished tasks that its car has.
+[[nodiscard]] Result<Batch> append_all(Book& book,
+                                       const std::function<Result<std::optional<Item>>()>& next,
+                                       bool dry_run = false,
+                                       const std::function<void(const Receipt&)>& written = {});
+
+/// A car by its whole plate, worn now or once: a list is taken by the plate and nothing else, where
+/// a person who sees the answer may type a part of it. Refuses not_found, with what is near;
+/// ambiguous.
+[[nodiscard]] Result<CarId> car_of_plate(const Book& book, std::string_view plate);
 
 /// A car with what CarView leaves out.
 struct CarRecord {

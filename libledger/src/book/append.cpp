@@ -158,6 +158,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
               book::day_beyond_doubt(in, when->clock, when->today, stamp.clock_is_right),
               stamp.dry_run};
 
+    desk.of_a_list = in.in_batch;
     auto built = build(in, desk, draft);
     if (!built.ok()) return std::move(built).refusal();
     if (auto refusal = names_withdrawn(in, *built)) return std::move(*refusal);

@@ -7,8 +7,12 @@
 #include "service/build.hpp"
 
 #include <baybook/bulk.hpp>
+#include <baybook/text.hpp>
 
 #include <algorithm>
+#include <map>
+#include <set>
+#include <tuple>
 
 namespace baybook {
 
@@ -30,28 +34,93 @@ std::vector<Fact> facts(store::Db& db, const char* sql) {
   return out;
 }
 
-bool is_there(Book::Inside& in, const Draft& draft, std::optional<Day> on) {
-  const auto found = [&](const char* sql, CarId car, std::int64_t n) {
-    if (!on) return false;
-    auto q = in.db.query(sql);
-    q.bind(log::goes_by(in.db, car.n)).bind(n).bind(log::first_moment(*on)).bind(log::last_moment(*on));
-    return q.step();
-  };
-  if (const auto* d = std::get_if<Odometer>(&draft)) return found("SELECT 1 FROM reading WHERE car = ?1 AND metres = ?2 AND moment BETWEEN ?3 AND ?4 LIMIT 1", d->car, d->reading.metres);
-  if (const auto* d = std::get_if<EngineHours>(&draft)) return found("SELECT 1 FROM hours WHERE car = ?1 AND minutes = ?2 AND moment BETWEEN ?3 AND ?4 LIMIT 1", d->car, d->minutes);
-  if (const auto* d = std::get_if<TaskDone>(&draft); d != nullptr && d->when) {
-    const auto task = clean_code(d->task, "task");
-    if (!task.ok()) return false;
-    auto q = in.db.query("SELECT 1 FROM task_done WHERE car = ? AND task = ? AND day = ? AND metres = ? AND minutes = ? LIMIT 1");
-    q.bind(log::goes_by(in.db, d->car.n)).bind(*task).bind(std::int64_t{d->when->n}).bind(d->odometer ? d->odometer->metres : -1).bind(d->engine_minutes.value_or(-1));
-    return q.step();
+// What the book has of a car's day, or of a task of a car, read once and kept up while the batch
+// goes on: asked anew for each item, a day with many readings would be read through for each of
+// them.
+class There {
+ public:
+  explicit There(Book::Inside& in) : in_(in) {}
+
+  bool has(const Draft& draft, std::optional<Day> on) {
+    const auto item = item_of(draft, on);
+    return item && figures_of(*item).contains(item->figures);
   }
-  return false;
-}
+  void add(const Draft& draft, std::optional<Day> on) {
+    const auto item = item_of(draft, on);
+    if (!item) {
+      // Written on the day of the clock: which list it belongs to is not known here.
+      if (!on) forget();
+      return;
+    }
+    const auto known = lists_.find(item->list);
+    if (known != lists_.end() && known->second.insert(item->figures).second) ++held_;
+  }
+
+ private:
+  // Of which kind, of which car, on which day, which task.
+  using List = std::tuple<std::size_t, std::int64_t, std::int64_t, std::string>;
+  using Figures = std::tuple<std::int64_t, std::int64_t, std::int64_t>;
+  struct ItemOf {
+    List list;
+    Figures figures;
+  };
+  // Some hundred megabytes at most; a list that goes on is sorted by day or by car, and begins
+  // again with what it is at.
+  static constexpr std::size_t kMost = 2'000'000;
+
+  std::optional<ItemOf> item_of(const Draft& draft, std::optional<Day> on) {
+    if (const auto* d = std::get_if<Odometer>(&draft); d != nullptr && on)
+      return ItemOf{{draft.index(), goes_by(d->car), on->n, ""}, {d->reading.metres, 0, 0}};
+    if (const auto* d = std::get_if<EngineHours>(&draft); d != nullptr && on)
+      return ItemOf{{draft.index(), goes_by(d->car), on->n, ""}, {d->minutes, 0, 0}};
+    if (const auto* d = std::get_if<TaskDone>(&draft); d != nullptr && d->when) {
+      auto task = clean_code(d->task, "task");
+      if (!task.ok()) return std::nullopt;
+      return ItemOf{
+          {draft.index(), goes_by(d->car), 0, std::move(task).value()},
+          {d->when->n, d->odometer ? d->odometer->metres : -1, d->engine_minutes.value_or(-1)}};
+    }
+    return std::nullopt;
+  }
+  std::int64_t goes_by(CarId car) { return log::goes_by(in_.db, car.n); }
+
+  std::set<Figures>& figures_of(const ItemOf& item) {
+    if (const auto known = lists_.find(item.list); known != lists_.end()) return known->second;
+    if (held_ > kMost) forget();
+    std::set<Figures>& out = lists_[item.list];
+    const auto& [kind, car, n, task] = item.list;
+    if (task.empty()) {
+      const Day on{static_cast<std::int32_t>(n)};
+      const bool odometer = kind == Draft(Odometer{}).index();
+      auto q =
+          odometer
+              ? in_.db.query("SELECT metres FROM reading WHERE car = ? AND moment BETWEEN ? AND ?")
+              : in_.db.query("SELECT minutes FROM hours WHERE car = ? AND moment BETWEEN ? AND ?");
+      q.bind(car).bind(log::first_moment(on)).bind(log::last_moment(on));
+      while (q.step()) out.insert({q.num(0), 0, 0});
+    } else {
+      auto q =
+          in_.db.query("SELECT day, metres, minutes FROM task_done WHERE car = ? AND task = ?");
+      q.bind(car).bind(task);
+      while (q.step()) out.insert({q.num(0), q.num(1), q.num(2)});
+    }
+    held_ += out.size();
+    return out;
+  }
+  void forget() {
+    lists_.clear();
+    held_ = 0;
+  }
+
+  Book::Inside& in_;
+  std::map<List, std::set<Figures>> lists_;
+  std::size_t held_ = 0;
+};
 
 }  // namespace
 
-Result<Batch> append_all(Book& book, const std::function<Result<std::optional<Item>>()>& next, bool dry_run) {
+Result<Batch> append_all(Book& book, const std::function<Result<std::optional<Item>>()>& next,
+                         bool dry_run, const std::function<void(const Receipt&)>& written) {
   Book::Inside& in = book.inside();
   struct Batched {
     Book::Inside& in;
@@ -75,12 +144,13 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
     store::Transaction transaction(in.db);
     Batched batched(in);
     Batch out;
+    There there(in);
     for (;;) {
       auto item = next();
       if (!item.ok()) return std::move(item).refusal();
       if (!*item) break;
       if ((*item)->if_not_there) {
-        if (is_there(in, (*item)->draft, (*item)->stamp.on)) {
+        if (there.has((*item)->draft, (*item)->stamp.on)) {
           ++out.known;
           continue;
         }
@@ -92,6 +162,8 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
         ++out.known;
         continue;
       }
+      there.add((*item)->draft, (*item)->stamp.on);
+      if (written) written(*receipt);
       ++out.written;
       if (!out.first) {
         out.first = receipt->entry;
@@ -112,6 +184,35 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
     }
     batched.done = true;
     return out;
+  });
+}
+
+Result<CarId> car_of_plate(const Book& book, std::string_view plate) {
+  auto found = book.find_car(plate);
+  if (!found.ok()) {
+    Refusal r = std::move(found).refusal();
+    // Several of which the plate is a part: none of them is meant by it.
+    if (r.code == Code::ambiguous && r.why.starts_with("they are"))
+      return Refusal{Code::not_found,
+                     "there is no car with plate " + visible(plate),
+                     r.why,
+                     "the whole plate",
+                     {}};
+    return r;
+  }
+  return book::guarded<CarId>([&]() -> Result<CarId> {
+    auto q = book.inside().db.query("SELECT key FROM plate WHERE car = ?");
+    q.bind(found->n);
+    const std::string key = plate_key(plate);
+    while (q.step()) {
+      if (q.text(0) == key) return *found;
+    }
+    const std::string near = visible(book.plate_of(*found));
+    return Refusal{Code::not_found,
+                   "there is no car with plate " + visible(plate),
+                   "near it: " + near,
+                   near + ", or baybook import cars first",
+                   {}};
   });
 }
 

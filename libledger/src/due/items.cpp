@@ -136,6 +136,12 @@ void rechecks(store::Db& db, CarId car, const Counter& distance, std::int64_t un
 
 std::vector<OdometerReading> readings_of(store::Db& db, CarId car, std::int64_t until) { return odometer(db, car, until).readings; }
 
+std::vector<std::string> tasks_of(store::Db& db, CarId car) {
+  std::vector<std::string> out;
+  for (const Wanted& w : wanted(db, car)) out.push_back(w.by.task);
+  return out;
+}
+
 std::vector<Item> items_of(store::Db& db, CarId car, std::int64_t until) {
   std::vector<Item> out;
   bool scheduled = false;

@@ -41,6 +41,8 @@ struct Item {
 
 /// The items of a car by what the log says up to a moment, in the order of their names. None for a scrapped car.
 [[nodiscard]] std::vector<Item> items_of(store::Db& db, CarId car, std::int64_t until);
+/// The tasks that schedules ask for on a car, without a look at when they fall due.
+[[nodiscard]] std::vector<std::string> tasks_of(store::Db& db, CarId car);
 /// Makes the rows of these cars anew.
 void refresh(store::Db& db, const std::set<CarId>& cars);
 /// Rows by their day, the soonest first; `car` none: all.

@@ -45,10 +45,7 @@ Result<Built> build(Desk& desk, const TaskDone& draft) {
   auto task = clean_code(draft.task, "task");
   if (!task.ok()) return std::move(task).refusal();
   const std::string plate = visible(service::plate_of(desk.db, draft.car));
-  std::vector<std::string> asked;
-  for (const Item& i : items_of(desk.db, draft.car, std::numeric_limits<std::int64_t>::max())) {
-    if (i.kind == Item::Kind::task) asked.push_back(i.item.substr(5));
-  }
+  const std::vector<std::string> asked = tasks_of(desk.db, draft.car);
   if (std::find(asked.begin(), asked.end(), *task) == asked.end()) {
     const auto near = near_names(*task, asked);
     return refuse(Code::not_found, "no schedule asks for " + *task + " on " + plate, asked.empty() ? "the car has no schedule" : "its tasks: " + joined(asked),
@@ -218,7 +215,11 @@ Result<Built> build(Desk& desk, const EngineHours& draft) {
     q.bind(draft.car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n);
     if (q.step() && q.num(0) > draft.minutes) {
       if (draft.reason.empty()) {
-        return refuse(Code::runs_backwards, show_hours(draft.minutes) + " is less than the reading before it, " + told_at(q.num(0), q.num(1)), "a counter does not run backwards unless it was replaced or misread", "the reading again, or if it is right add --reason \"counter replaced\"");
+        return refuse(Code::runs_backwards,
+                      show_hours(draft.minutes) + " is less than the reading before it, " +
+                          told_at(q.num(0), q.num(1)),
+                      "a counter does not run backwards unless it was replaced or misread",
+                      "the reading again, or if it is right add --reason \"...\"");
       }
       out.details["reset"] = true;
     }

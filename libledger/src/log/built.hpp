@@ -43,6 +43,8 @@ struct Desk {
   Day today{};  ///< by the clock: what has happened is told by it, and not by the day of the entry
   Day beyond_doubt{};    ///< by which is judged what no later entry puts right (book/clock.hpp)
   bool dry_run = false;  ///< nothing is written: the number in `effect` is no entry's
+  /// One of many that are taken in one go: that it is of an earlier day is no news.
+  bool of_a_list = false;
 };
 
 /// What to type where an entry must not happen before another: that one's day or, where a clock

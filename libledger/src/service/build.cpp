@@ -65,7 +65,9 @@ Result<std::string> checked_vin(const std::string& typed, std::vector<std::strin
 Result<std::string> clean_plate(const std::string& typed) {
   auto plate = clean_text(typed, "plate", log::most_private(Kind::car, "plate"));
   if (!plate.ok()) return plate;
-  if (plate_key(*plate).empty()) return refuse(Code::unclear, "a plate has at least one letter or digit", "", "baybook car add MARSH-07");
+  if (plate_key(*plate).empty())
+    return refuse(Code::unclear, "a plate has at least one letter or digit", "",
+                  "baybook car add PLATE");
   if (plate->starts_with("car:")) return refuse(Code::unclear, visible(*plate) + " is no plate", "car: and a number is how a car is named whose plate was erased", "the plate as it stands on the car");
   if (plate->starts_with('-')) return refuse(Code::unclear, "plate " + visible(*plate) + " begins with a dash", "a word that begins with a dash is read as an option", "the plate without the dash: it is found either way");
   return plate;
@@ -121,6 +123,7 @@ Result<Done> with_reading(const Desk& desk, Built& out, CarId car, const Distanc
 }
 
 void say_if_late(const Desk& desk, Built& out, CarId car) {
+  if (desk.of_a_list) return;
   auto q = desk.db.query("SELECT moment FROM history WHERE car = ? ORDER BY moment DESC LIMIT 1");
   q.bind(car.n);
   if (q.step() && log::day_of_moment(desk.effect.moment) < log::day_of_moment(q.num(0))) {
@@ -175,7 +178,17 @@ Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading,
     if (q.step() && q.num(0) > reading.metres) {
       if (!has_reason) {
         const std::string before = log::entry_name(desk.known, EntryId{q.num(2)});
-        return Refusal{Code::runs_backwards, reading.typed + " is less than the reading before it, " + show_at(q.num(0), q.num(1)), "an odometer does not run backwards unless it was replaced or misread", "the reading again; baybook correct " + before + " --odo READING --why \"...\", if that one was misread" + (*reason_option == '\0' ? std::string() : std::string("; or if both are right add ") + reason_option + " \"cluster replaced\""), {{"reading_m", std::to_string(reading.metres)}, {"before_m", std::to_string(q.num(0))}}};
+        return Refusal{
+            Code::runs_backwards,
+            reading.typed + " is less than the reading before it, " + show_at(q.num(0), q.num(1)),
+            "an odometer does not run backwards unless it was replaced or misread",
+            "the reading again; baybook correct " + before +
+                " --odo READING --why \"...\", if that one was misread" +
+                (*reason_option == '\0'
+                     ? std::string()
+                     : std::string("; or if both are right add ") + reason_option + " \"...\""),
+            {{"reading_m", std::to_string(reading.metres)},
+             {"before_m", std::to_string(q.num(0))}}};
       }
       reset = true;
     }
@@ -353,10 +366,17 @@ Result<Built> build(Desk& desk, const CloseJob& draft) {
     // --lost settles what went in too much, and nothing else.
     const bool over = !short_of;
     const bool lost_is_no_help = draft.book_lost;
-    return Refusal{Code::does_not_close, "job " + name + " does not close: " + open_accounts,
-                   lost_is_no_help ? "--lost books what went in and was never seen to come out; here less went in than came out, so a fill or a spill is missing, or the circuit is short (F7)"
-                                   : "what left a circuit and what entered it must agree within their bounds (F7)",
-                   over ? "baybook job close " + name + " --lost (books it as lost unseen), or --as-is \"was low before\"" : "the missing fill or spill, or baybook job close " + name + " --as-is \"left short, customer tops up\"", std::move(figures)};
+    return Refusal{
+        Code::does_not_close, "job " + name + " does not close: " + open_accounts,
+        lost_is_no_help
+            ? "--lost books what went in and was never seen to come out; here less went in than "
+              "came out, so a fill or a spill is missing, or the circuit is short (F7)"
+            : "what left a circuit and what entered it must agree within their bounds (F7)",
+        over ? "baybook job close " + name +
+                   " --lost if it was lost unseen, or --as-is \"...\" with the reason"
+             : "the missing fill or spill, or baybook job close " + name +
+                   " --as-is \"...\" with the reason",
+        std::move(figures)};
   }
   if (!open_accounts.empty()) {
     out.details["as-is"] = true;
