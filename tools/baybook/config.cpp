@@ -1,13 +1,13 @@
 #include "config.hpp"
 
+#include "given_file.hpp"
+
 #include <baybook/text.hpp>
 #include <baybook/toml.hpp>
 
 #include <cerrno>
 #include <cstdlib>
-#include <cstring>
-#include <fcntl.h>
-#include <unistd.h>
+#include <sys/stat.h>
 #include <vector>
 
 // Debian has this library as a shared object only, and the command is linked statically: this one file compiles it.
@@ -60,6 +60,9 @@ Result<Config> parse_config(std::string_view text, const std::string& path) {
     if (!value) return at(path, node.source().begin, std::string(key.str()) + " is a text in quotes", std::string(key.str()) + " = \"...\"");
     *into = *value;
   }
+  if (const auto* book = read.table().get("book"); book != nullptr && out.book.empty()) {
+    return at(path, book->source().begin, "book names no file", kExample);
+  }
   if (!out.color.empty() && out.color != "auto" && out.color != "always" && out.color != "never") {
     return at(path, read.table().find("color")->second.source().begin, "color is auto, always or never", "color = \"auto\"");
   }
@@ -68,15 +71,23 @@ Result<Config> parse_config(std::string_view text, const std::string& path) {
 
 Result<Config> read_config(const std::string& path) {
   if (path.empty()) return Config{};
-  const int fd = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-  if (fd < 0) {
-    if (errno == ENOENT || errno == ENOTDIR) return Config{};
-    return Refusal{Code::unreadable, path + ": cannot be read (" + std::strerror(errno) + ")", "", "a file that you may read, or none", {}};
+  struct stat st {};
+  if (::stat(path.c_str(), &st) != 0 && (errno == ENOENT || errno == ENOTDIR)) return Config{};
+  auto file = GivenFile::open(path, "");
+  if (!file.ok()) {
+    return Refusal{Code::unreadable,
+                   visible(path) + ": the settings cannot be read",
+                   file.refusal().why,
+                   "a file that you may read, or none",
+                   {}};
   }
   std::string text;
-  char part[4096];
-  for (ssize_t n = 0; (n = ::read(fd, part, sizeof part)) > 0 && text.size() <= kMostSettings;) text.append(part, static_cast<std::size_t>(n));
-  ::close(fd);
+  for (;;) {
+    auto piece = file->next();
+    if (!piece.ok()) return std::move(piece).refusal();
+    text += *piece;
+    if (piece->empty() || text.size() > kMostSettings) break;
+  }
   return parse_config(text, path);
 }
 

@@ -49,9 +49,32 @@ std::string Context::book_path() const {
     if (path->empty()) refuse(Code::wrong_usage, "--book needs the name of a file", "", "--book marsh.baybook");
     return *path;
   }
-  if (const char* path = std::getenv("BAYBOOK_BOOK"); path != nullptr && *path != '\0') return path;
+  if (const char* path = std::getenv("BAYBOOK_BOOK"); path != nullptr) {
+    // A script whose own variable was not set would otherwise write into the book of the settings.
+    if (*path == '\0')
+      refuse(Code::wrong_usage, "BAYBOOK_BOOK is set and names no book",
+             "an empty name is a slip more often than a wish",
+             "--book marsh.baybook, or unset BAYBOOK_BOOK");
+    return path;
+  }
   if (!config_.book.empty()) return config_.book;
   refuse(Code::wrong_usage, "which book is not said", "a book is one file; --book names it, or the variable BAYBOOK_BOOK", "baybook " + std::string(verb_.name) + " ... --book marsh.baybook");
+}
+
+std::string Context::book_if_said() const {
+  if (book_) return book_->path();
+  if (const std::string* path = typed_.get("book")) return *path;
+  if (const char* path = std::getenv("BAYBOOK_BOOK"); path != nullptr && *path != '\0') return path;
+  return config_.book;
+}
+
+Placing Context::placing(std::string another) const {
+  Placing how;
+  how.force = typed_.has("force");
+  how.book = book_if_said();
+  how.stays = {config_path(), "/proc/self/exe"};
+  how.another = std::move(another);
+  return how;
 }
 
 void Context::open(Access access) {
@@ -136,7 +159,8 @@ const std::string& Context::required(std::string_view name) const {
     for (const Option& o : verb_.options) {
       if (o.name == name) value = " " + std::string(o.value);
     }
-    refuse(Code::wrong_usage, std::string(verb_.name) + " needs --" + std::string(name) + value, usage_line(verb_), std::string(verb_.examples[0]));
+    refuse(Code::wrong_usage, std::string(verb_.name) + " needs --" + std::string(name) + value,
+           usage_line(verb_), to_type(verb_));
   }
   return *text;
 }

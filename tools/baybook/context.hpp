@@ -7,6 +7,7 @@
 #include "render/json.hpp"
 
 #include <baybook/book.hpp>
+#include <baybook/keep.hpp>
 #include <baybook/reports.hpp>
 
 #include <optional>
@@ -58,6 +59,11 @@ class Context {
   [[nodiscard]] Instant now();
   /// --book, else BAYBOOK_BOOK, else the settings, else a refusal.
   [[nodiscard]] std::string book_path() const;
+  /// The same, or empty when none is said.
+  [[nodiscard]] std::string book_if_said() const;
+  /// What a file that this command writes may take the place of: --force as typed, and never the
+  /// book, the settings or the program itself.
+  [[nodiscard]] Placing placing(std::string another) const;
   /// Opens the book on first use; for writing when the verb writes.
   [[nodiscard]] Book& book();
   /// The same, opened for writing whatever the verb usually does.

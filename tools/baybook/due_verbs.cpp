@@ -89,7 +89,7 @@ int run_schedule_set(Context& c) {
 
 int run_schedule_load(Context& c) {
   const std::string& path = c.operand(0);
-  const std::string text = read_file(path, kMostSchedule);
+  const std::string text = read_file(c, path, kMostSchedule);
   return c.write(need(read_schedule(c.book(), text, file_name(path))));
 }
 

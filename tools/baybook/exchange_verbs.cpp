@@ -1,5 +1,6 @@
 // exchange, settle: bringing two books together, and what a person has to decide afterwards.
 #include "context.hpp"
+#include "given_file.hpp"
 #include "render/text.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
@@ -9,12 +10,6 @@
 #include <baybook/returns.hpp>
 #include <baybook/text.hpp>
 
-#include <cerrno>
-#include <cstring>
-#include <fcntl.h>
-#include <sys/stat.h>
-#include <unistd.h>
-
 namespace baybook::tool {
 
 namespace {
@@ -22,16 +17,8 @@ namespace {
 // Lines of a file, read piece by piece; a line that is too long is handed over as far as it was read, and refused by its length.
 class FileLines {
  public:
-  explicit FileLines(const std::string& path) : path_(path) {
-    fd_ = path == "-" ? 0 : ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK);
-    struct stat st{};
-    if (fd_ < 0 || ::fstat(fd_, &st) != 0 || (path != "-" && !S_ISREG(st.st_mode))) refuse(Code::unreadable, visible(path) + " is not a file that can be read", "", "the path of a file made by baybook exchange out");
-  }
-  FileLines(const FileLines&) = delete;
-  FileLines& operator=(const FileLines&) = delete;
-  ~FileLines() {
-    if (fd_ > 0) ::close(fd_);
-  }
+  FileLines(const Context& c, const std::string& path)
+      : file_(need(GivenFile::open(path, c.book_if_said(), true))) {}
 
   bool next(std::string& line) {
     line.clear();
@@ -46,20 +33,13 @@ class FileLines {
       held_.clear();
       at_ = 0;
       if (line.size() > kLongestExchangeLine) return true;
-      held_.resize(std::size_t{1} << 16);
-      ssize_t n = 0;
-      do {
-        n = ::read(fd_, held_.data(), held_.size());
-      } while (n < 0 && errno == EINTR);
-      if (n < 0) refuse(Code::unreadable, visible(path_) + ": it could not be read to the end (" + std::strerror(errno) + ")", "", "the file again");
-      held_.resize(static_cast<std::size_t>(n));
-      if (n == 0) return !line.empty();
+      held_ = need(file_.next());
+      if (held_.empty()) return !line.empty();
     }
   }
 
  private:
-  std::string path_;
-  int fd_ = -1;
+  GivenFile file_;
   std::string held_;
   std::size_t at_ = 0;
 };
@@ -80,7 +60,7 @@ int run_exchange_out(Context& c) {
   const std::string path = c.operand(0);
   const Book& book = c.book();
   std::optional<WholeFile> file;
-  if (path != "-") file.emplace(path, t.has("force"), "another name");
+  if (path != "-") file.emplace(path, c.placing("another name"));
   const ExchangeOut e = need(exchange_out(book, t.all("since"), [&](std::string_view bytes) {
     if (file) file->write(bytes);
     else c.out().text(bytes);
@@ -111,7 +91,7 @@ int run_exchange_in(Context& c) {
   if (t.has("on") || t.has("at") || t.has("by")) refuse(Code::wrong_usage, "entries of another book carry their own day and hand", "they are taken as they were written", "baybook exchange in FILE");
   if (t.has("once")) refuse(Code::wrong_usage, "--once is not needed here", "the same file again changes nothing", "baybook exchange in FILE");
   const std::string path = c.operand(0);
-  FileLines lines(path);
+  FileLines lines(c, path);
   const ExchangeIn e = need(exchange_in(c.book(), [&](std::string& line) { return lines.next(line); }, visible(path == "-" ? "standard input" : path), t.all("call"), t.has("dry-run")));
   const int status = e.left > 0 ? 1 : 0;
   for (const Exchanged& x : e.installations) {

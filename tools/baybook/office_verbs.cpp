@@ -201,7 +201,7 @@ int run_label(Context& c) {
   if (out.ends_with(".pdf")) bytes = report::labels_pdf(labels, sheet::paper_of(c), how, "baybook " BAYBOOK_VERSION);
   else if (out.ends_with(".html")) bytes = report::labels_html(labels, sheet::paper_of(c), how);
   else refuse(Code::wrong_usage, visible(out) + " is neither a PDF nor a page", "", "--out labels.pdf, or labels.html");
-  sheet::write_file(out, bytes, c.typed().has("force"));
+  sheet::write_file(out, bytes, c.placing("another --out"));
   if (!c.quiet() && !c.json()) c.out().line("written to " + visible(out) + ", " + std::to_string(labels.size()) + " label" + (labels.size() == 1 ? "" : "s"));
   if (c.json()) {
     Json j = c.document();

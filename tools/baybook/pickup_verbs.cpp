@@ -184,7 +184,7 @@ int run_pickup_list(Context& c) {
 int run_paper_add(Context& c) {
   Paper d;
   d.about = need(c.book().find_entry(c.operand(0)));
-  const std::string bytes = read_file(c.operand(1), kMostPaper);
+  const std::string bytes = read_file(c, c.operand(1), kMostPaper);
   d.sha256 = sha256_hex(bytes);
   d.bytes = static_cast<std::int64_t>(bytes.size());
   d.title = c.typed().text("title");
@@ -203,7 +203,8 @@ int run_paper_add(Context& c) {
   struct stat st{};
   const bool there = ::stat(path.c_str(), &st) == 0;
   // One that was damaged since is put right by the one that is given now.
-  const bool whole = there && st.st_size == d.bytes && sha256_hex(read_file(path, kMostPaper)) == d.sha256;
+  const bool whole =
+      there && st.st_size == d.bytes && sha256_hex(read_file(c, path, kMostPaper)) == d.sha256;
   const bool dry = c.typed().has("dry-run");
   if (!whole && !dry) {
     // As the book itself: for its owner alone, or for the group.
@@ -216,7 +217,9 @@ int run_paper_add(Context& c) {
       if (!sync_folder_of(folder)) refuse(Code::unwritable, visible(folder) + " could not be made safe on disk", "nothing was written", "look at the disk, then the same again");
     }
     if (!made && errno != EEXIST) refuse(Code::unwritable, visible(folder) + " cannot be made", "papers are kept beside the book", "a folder that can be written to");
-    sheet::write_file(path, bytes, there);
+    Placing how = c.placing("the same again");
+    how.paper = true;
+    sheet::write_file(path, bytes, std::move(how));
     if (group) (void)::chmod(path.c_str(), 0660);
   }
   try {

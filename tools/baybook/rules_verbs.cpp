@@ -77,7 +77,7 @@ int run_rules_set(Context& c) {
   d.set = c.operand(0);
   d.from = c.day_option("from").value_or(c.today());
   if (const std::string* file = c.typed().get("file")) {
-    d.file = read_file(*file, kMostRules);
+    d.file = read_file(c, *file, kMostRules);
     d.file_name = file_name(*file);
   }
   return c.write(d);
@@ -85,7 +85,7 @@ int run_rules_set(Context& c) {
 
 int run_rules_check(Context& c) {
   const std::string base = c.typed().has("set") ? c.typed().text("set") : "us-federal";
-  const RuleSet r = need(read_rules(base, read_file(c.operand(0), kMostRules), c.operand(0)));
+  const RuleSet r = need(read_rules(base, read_file(c, c.operand(0), kMostRules), c.operand(0)));
   if (c.json()) {
     Json j = c.document();
     j.member("set", r.name);

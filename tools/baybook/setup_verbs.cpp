@@ -82,7 +82,7 @@ void started(Context& c, const Book& book, const std::string& path, bool dry_run
   c.out().line((dry_run ? "would be entry 1  nothing was written" : "entry 1  " + seal));
   c.out().line("  book " + visible(path) + " opened at " + visible(book.settings().site) + ", " + visible(book.settings().zone));
   if (!dry_run) {
-    c.out().line("  next: export BAYBOOK_BOOK=" + visible(path));
+    c.out().line("  next: export BAYBOOK_BOOK=" + as_typed(path));
     c.out().line("        baybook place add pan-1 --role catch --size 20L");
   }
 }

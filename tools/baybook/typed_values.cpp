@@ -1,12 +1,11 @@
 #include "typed_values.hpp"
 
 #include "context.hpp"
+#include "given_file.hpp"
 
 #include <baybook/text.hpp>
 
 #include <charconv>
-#include <fstream>
-#include <sys/stat.h>
 
 namespace baybook::tool {
 
@@ -22,19 +21,15 @@ int whole(const std::string& text, const char* what, const char* like) {
   return n;
 }
 
-std::string read_file(const std::string& path, std::size_t most) {
-  struct stat st{};
-  if (::stat(path.c_str(), &st) != 0 || !S_ISREG(st.st_mode)) refuse(Code::unreadable, visible(path) + " is not a file that can be read", "", "the path of the file");
-  if (static_cast<std::size_t>(st.st_size) > most) refuse(Code::not_allowed, visible(path) + " has " + std::to_string(st.st_size) + " bytes", "at most " + std::to_string(most) + " are taken", "a smaller file");
-  std::ifstream in(path, std::ios::binary);
+std::string read_file(const Context& c, const std::string& path, std::size_t most) {
+  GivenFile file = need(GivenFile::open(path, c.book_if_said()));
   std::string out;
-  bool whole = in.is_open();
-  try {
-    out.assign(std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>());
-  } catch (const std::ios_base::failure&) {  // the disk said no in the middle
-    whole = false;
+  for (std::string piece = need(file.next()); !piece.empty(); piece = need(file.next())) {
+    out += piece;
+    if (out.size() > most)
+      refuse(Code::not_allowed, visible(path) + " has more than " + std::to_string(most) + " bytes",
+             "at most so many are taken", "a smaller file");
   }
-  if (!whole) refuse(Code::unreadable, visible(path) + " could not be read to the end", "", "the path of the file");
   return out;
 }
 

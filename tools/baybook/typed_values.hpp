@@ -13,7 +13,7 @@ namespace baybook::tool {
 /// Whether what was typed is meant as hours of a counter ("1250h", "900 hrs"), not as a distance.
 [[nodiscard]] bool meant_as_hours(const std::string& typed);
 /// All of a regular file of at most that many bytes.
-[[nodiscard]] std::string read_file(const std::string& path, std::size_t most);
+[[nodiscard]] std::string read_file(const Context& c, const std::string& path, std::size_t most);
 [[nodiscard]] std::string file_name(const std::string& path);
 /// NAME[=CAPACITY][:SPECIFICATION]
 [[nodiscard]] CircuitDraft circuit_draft(Context& c, const std::string& text);

@@ -5,10 +5,8 @@
 #include <baybook/text.hpp>
 
 #include <cerrno>
-#include <cstdio>
 #include <cstring>
 #include <fcntl.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 namespace baybook::tool {
@@ -24,17 +22,12 @@ std::uint64_t add(std::uint64_t hash, std::string_view bytes) {
 
 void WholeFile::cannot(const char* what) const {
   const int error = errno;
-  refuse(Code::unwritable, visible(path_) + ": " + what + " (" + std::strerror(error) + ")", "nothing was left half written", again_);
+  refuse(Code::unwritable, visible(path_) + ": " + what + " (" + std::strerror(error) + ")",
+         "nothing was left half written", how_.another);
 }
 
-WholeFile::WholeFile(std::string path, bool force, std::string again) : path_(std::move(path)), again_(std::move(again)), force_(force) {
-  if (path_.empty()) refuse(Code::wrong_usage, "the file has no name", "", again_);
-  struct stat there{};
-  if (::lstat(path_.c_str(), &there) == 0) {
-    if (S_ISLNK(there.st_mode)) refuse(Code::already_there, visible(path_) + " is a link", "nothing is written through a link", "the name of the file itself");
-    if (!S_ISREG(there.st_mode)) refuse(Code::already_there, visible(path_) + " is there and is no file", "", again_);
-    if (!force) refuse(Code::already_there, visible(path_) + " is there already", "what was written before is not overwritten", "another name, or --force");
-  }
+WholeFile::WholeFile(std::string path, Placing how) : path_(std::move(path)), how_(std::move(how)) {
+  (void)need(may_take_name(path_, how_));
   beside_ = path_ + ".part-" + std::to_string(::getpid());
   fd_ = ::open(beside_.c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
   if (fd_ < 0) {
@@ -72,15 +65,8 @@ void WholeFile::finish() {
     at += n;
   }
   if (read != written_) refuse(Code::unwritable, visible(path_) + " reads otherwise than it was written", "", "another disk");
-  // Without --force the name must still be free: a link fails where a rename would overwrite.
-  if (force_) {
-    if (::rename(beside_.c_str(), path_.c_str()) != 0) cannot("it could not be put in its place");
-    beside_.clear();
-  } else if (::link(beside_.c_str(), path_.c_str()) != 0) {
-    if (errno == EEXIST) refuse(Code::already_there, visible(path_) + " is there already", "what was written before is not overwritten", "another name, or --force");
-    if (::rename(beside_.c_str(), path_.c_str()) != 0) cannot("it could not be put in its place");  // a file system without links
-    beside_.clear();
-  }
+  (void)need(take_name(beside_, path_, how_));
+  beside_.clear();
   if (!sync_folder_of(path_)) refuse(Code::unwritable, visible(path_) + " is there, but its folder could not be made safe on disk (" + std::strerror(errno) + ")", "after a power cut it may be gone", "another disk");
 }
 

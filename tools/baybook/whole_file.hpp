@@ -1,6 +1,8 @@
 // A file that is whole or not there: written beside its name, synced, read again, put in its place, the folder synced.
 #pragma once
 
+#include <baybook/keep.hpp>
+
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -9,9 +11,8 @@ namespace baybook::tool {
 
 class WholeFile {
  public:
-  /// Refuses a name that is taken (unless `force`), a link, what is no file, a folder that cannot be written. `again` is what a
-  /// refusal says to type instead: "another --out".
-  WholeFile(std::string path, bool force, std::string again);
+  /// Refuses what baybook::may_take_name refuses, and a folder that cannot be written.
+  WholeFile(std::string path, Placing how);
   WholeFile(const WholeFile&) = delete;
   WholeFile& operator=(const WholeFile&) = delete;
   /// Without finish() nothing is left.
@@ -24,8 +25,8 @@ class WholeFile {
 
  private:
   [[noreturn]] void cannot(const char* what) const;
-  std::string path_, beside_, again_;
-  bool force_;
+  std::string path_, beside_;
+  Placing how_;
   int fd_ = -1;
   std::int64_t bytes_ = 0;
   std::uint64_t written_ = 14695981039346656037U;  ///< FNV-1a of what was written, to compare with what is read again

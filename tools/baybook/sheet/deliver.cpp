@@ -42,8 +42,8 @@ report::Paper paper_of(Context& c) {
   refuse(Code::wrong_usage, "--page " + visible(word) + " is not known", "it is one of: a4, letter", "--page a4");
 }
 
-void write_file(const std::string& path, std::string_view bytes, bool force) {
-  WholeFile file(path, force, "another --out");
+void write_file(const std::string& path, std::string_view bytes, Placing how) {
+  WholeFile file(path, std::move(how));
   file.write(bytes);
   file.finish();
 }
@@ -77,7 +77,7 @@ int hand_over(Context& c, const std::string& bytes, const std::string& seal) {
     if (!c.quiet()) c.out().text(bytes);
     return 0;
   }
-  write_file(out, bytes, c.typed().has("force"));
+  write_file(out, bytes, c.placing("another --out"));
   if (c.json()) {
     Json j = c.document();
     j.member("out", out);

@@ -6,6 +6,7 @@
 #include "../report/report.hpp"
 
 #include <baybook/due.hpp>
+#include <baybook/keep.hpp>
 #include <baybook/returns.hpp>
 
 namespace baybook::tool::sheet {
@@ -49,8 +50,9 @@ void add_closings(Context& c, report::Report& r, Day from, Day until);
 int deliver(Context& c, const report::Report& r);
 /// The same for what is rendered already.
 int hand_over(Context& c, const std::string& bytes, const std::string& seal);
-/// Writes a file so that it is whole or not there: beside it, synced, read again, renamed. Refuses one that exists without --force, and links.
-void write_file(const std::string& path, std::string_view bytes, bool force);
+/// Writes a file so that it is whole or not there: beside it, synced, read again, given its name by
+/// baybook::take_name.
+void write_file(const std::string& path, std::string_view bytes, Placing how);
 [[nodiscard]] report::Paper paper_of(Context& c);
 
 }  // namespace baybook::tool::sheet
