@@ -186,6 +186,109 @@ print('bad', bad, 'rows', len(b))
     CHECK(holds(b.must({"car", "list", "--json"}).out, "Corvane; sons"));
   }
 
+  TEST_CASE(
+      "a first line that names the separator and empty columns at the end are taken, as "
+      "spreadsheets write them") {
+    Books b;
+    b.text("a.csv",
+           "sep=;\r\nplate;make;;\r\nMARSH-01;Corvane, sons;;\r\n;;;\r\nMARSH-02;Corvane\r\n");
+    CHECK(holds(b.must({"import", "cars", "a.csv"}).out, "took 2 cars"));
+    CHECK(holds(b.must({"car", "list", "--json"}).out, "Corvane, sons"));
+    b.text("b.csv", "\xef\xbb\xbf\"SEP=\t\"\nplate\tmake\t\nMARSH-03\tCorvane\t\t\t\n");
+    CHECK(holds(b.must({"import", "cars", "b.csv"}).out, "took 1 car"));
+    struct Bad {
+      const char* bytes;
+      const char* says;
+    };
+    for (const Bad& bad : {Bad{"sep=|\nplate|make\n", "f.csv:1:5: | is no separator that is read"},
+                           Bad{"plate,,make\nMARSH-21,,x\n", "f.csv:1:1: column 2 has no name"},
+                           Bad{"plate,make,\nMARSH-21,x,red\n",
+                               "f.csv:2:1: the row has 3 cells, the first one names 2 columns"},
+                           Bad{"sep=;\nplate;mkae\n", "f.csv:2:1: there is no column mkae"}}) {
+      b.text("f.csv", bad.bytes);
+      CAPTURE(bad.says);
+      const Answer a = b.run({"import", "cars", "f.csv"});
+      CAPTURE(a.err);
+      CHECK(a.status == 1);
+      CHECK(holds(flat(a.err), bad.says));
+    }
+  }
+
+  TEST_CASE(
+      "a list in UTF-16 or Windows-1252 is called by its name, and nothing of it is guessed") {
+    Books b;
+    // The same list as a spreadsheet saves it, by Python's encoders.
+    b.python(R"(text = 'plate,keeper\nMARSH-07,Odilé Brandt\n'
+for name, encoding in [('le', 'utf-16-le'), ('be', 'utf-16-be'), ('marked', 'utf-16'), ('wide', 'utf-32'), ('west', 'cp1252')]:
+    open(name + '.csv', 'wb').write(text.encode(encoding))
+open('euro.csv', 'wb').write('plate,keeper\nMARSH-07,5 \u20ac\n'.encode('cp1252'))
+open('mixed.csv', 'wb').write('plate,keeper\nMARSH-07,Odil\u00e9 '.encode('utf-8') + b'\xe9\n')
+)");
+    struct Named {
+      const char* file;
+      const char* says;
+      const char* type;
+    };
+    for (const Named& n :
+         {Named{"le.csv", "le.csv:1:1: the file is UTF-16LE", "iconv -t UTF-8 -f UTF-16LE"},
+          Named{"be.csv", "be.csv:1:1: the file is UTF-16BE", "iconv -t UTF-8 -f UTF-16BE"},
+          Named{"marked.csv", "marked.csv:1:1: the file is UTF-16,", "iconv -t UTF-8 -f UTF-16\n"},
+          Named{"wide.csv", "wide.csv:1:1: the file is UTF-32", "iconv -t UTF-8 -f UTF-32\n"},
+          Named{"west.csv",
+                "west.csv:2:14: bytes that are no UTF-8; the file looks like Windows-1252, where "
+                "0xE9 is é",
+                "iconv -t UTF-8 -f WINDOWS-1252\n"},
+          Named{"euro.csv", "looks like Windows-1252, where 0x80 is €",
+                "iconv -t UTF-8 -f WINDOWS-1252\n"},
+          Named{"mixed.csv", "bytes that are no UTF-8 (0xE9)", "saved as CSV, UTF-8"}}) {
+      CAPTURE(n.file);
+      const Answer a = b.run({"import", "cars", n.file});
+      CAPTURE(a.err);
+      CHECK(a.status == 1);
+      CHECK(holds(flat(a.err), n.says));
+      CHECK(holds(a.err, n.type));
+    }
+    // What is said there makes a file that is read.
+    CHECK(std::system(
+              ("cd '" + b.folder().string() + "' && iconv -t UTF-8 -f UTF-16 marked.csv > good.csv")
+                  .c_str()) == 0);
+    CHECK(holds(b.must({"import", "cars", "good.csv"}).out, "took 1 car"));
+    CHECK(holds(b.must({"car", "show", "MARSH-07"}).out, "Odilé Brandt"));
+  }
+
+  TEST_CASE(
+      "a list warns of what a typed row warns of, by its line, on the screen and to programs") {
+    Books b;
+    // Check digit wrong (49 CFR 565.15): as `car add` says it.
+    b.text("cars.csv",
+           "plate,vin\nMARSH-07,1M8GDM9A0KP042788\nMARSH-08,\nMARSH-09,1M8GDM9A0KP042788\n");
+    const Answer typed =
+        b.run({"car", "add", "MARSH-06", "--vin", "1M8GDM9A0KP042788", "--dry-run"});
+    REQUIRE(holds(typed.err, "check: "));
+    const std::string warning = flat(typed.err.substr(typed.err.find("check: ") + 7));
+    for (const char* dry : {"--dry-run", ""}) {
+      CAPTURE(dry);
+      Words words = {"import", "cars", "cars.csv"};
+      if (*dry != '\0') words.push_back(dry);
+      const Answer a = b.must(words);
+      CHECK(holds(flat(a.err), "check: cars.csv:2: " + warning.substr(0, 40)));
+      CHECK(holds(flat(a.err), "check: cars.csv:4: that VIN is on MARSH-07 as well"));
+      CHECK(!holds(a.err, "cars.csv:3"));
+    }
+    b.text("readings.csv",
+           "plate,day,reading\nMARSH-07,2026-01-01,80000km\nMARSH-07,2026-01-02,801000km\n");
+    const Answer r = b.must({"import", "readings", "readings.csv"});
+    CHECK(holds(flat(r.err), "check: readings.csv:3: that is 721000 km since 2026-01-01"));
+    b.text("more.csv", "plate,vin\nMARSH-10,1M8GDM9A0KP042788\n");
+    const Answer j = b.must({"import", "cars", "more.csv", "--json"});
+    CHECK(is_json(j.out));
+    CHECK(holds(j.out, "\"warnings\":[{\"line\":2,\"text\":\""));
+    CHECK(j.err.empty());
+    // Of what was not taken nothing is warned.
+    b.text("bad.csv", "plate,vin\nMARSH-11,1M8GDM9A0KP042788\nMARSH-07,\n");
+    CHECK(!holds(b.run({"import", "cars", "bad.csv"}).err, "check: "));
+  }
+
   TEST_CASE("of a file with a fault nothing is taken, and the fault is named by file, line and column") {
     Books b;
     b.text("cars.csv", "plate,make\nMARSH-07,Corvane\n");
@@ -250,7 +353,9 @@ print('bad', bad, 'rows', len(b))
       CHECK(a.out.empty());
     }
     CHECK(b.must({"entries", "--json"}).out == before);
-    for (const Words& words : {Words{"import", "cars", "missing.csv"}, Words{"import", "cars", "."}, Words{"import", "cars", "/dev/zero"}}) {
+    for (const Words& words :
+         {Words{"import", "cars", "missing.csv"}, Words{"import", "cars", "."},
+          Words{"import", "cars", "/dev/zero"}, Words{"import", "cars", "old.baybook"}}) {
       CHECK(b.run(words).status == 3);
     }
     CHECK(b.run({"import", "cars", "good.csv", "--once", "k"}).status == 2);

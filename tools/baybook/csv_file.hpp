@@ -27,8 +27,9 @@ class CsvReader {
   ~CsvReader();
   CsvReader(const CsvReader&) = delete;
   CsvReader& operator=(const CsvReader&) = delete;
-  /// The next row that is not blank; false at the end. The separator is the one of , ; and tab that the first line has. Throws Refused: a
-  /// quote where none may be, a NUL byte, bytes that are no UTF-8, a cell, line or row that is too long.
+  /// The next row that is not blank; false at the end. The separator is the one of , ; and tab that
+  /// the first line has, or names: "sep=;". Throws Refused: a quote where none may be, a NUL byte,
+  /// bytes that are no UTF-8 (UTF-16 and Windows-1252 are named), a cell, line or row too long.
   bool next(CsvRow& row);
   [[nodiscard]] const std::string& name() const;
 

@@ -1,6 +1,7 @@
 // import, export: the cars, readings and finished tasks that a workshop brings along, as CSV, and the same files out of a book.
 #include "context.hpp"
 #include "csv_file.hpp"
+#include "given_file.hpp"
 #include "render/text.hpp"
 #include "report/csv.hpp"
 #include "sheet/sheet.hpp"
@@ -13,42 +14,17 @@
 #include <baybook/text.hpp>
 
 #include <algorithm>
-#include <cerrno>
 #include <charconv>
-#include <cstring>
-#include <fcntl.h>
 #include <functional>
 #include <map>
-#include <sys/stat.h>
-#include <unistd.h>
 
 namespace baybook::tool {
 
 namespace {
 
-Bytes file_bytes(const std::string& path) {
-  struct File {
-    int fd = -1;
-    explicit File(int f) : fd(f) {}
-    File(const File&) = delete;
-    File& operator=(const File&) = delete;
-    ~File() {
-      if (fd > 0) ::close(fd);
-    }
-  };
-  auto file = std::make_shared<File>(path == "-" ? 0 : ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
-  struct stat st{};
-  if (file->fd < 0 || ::fstat(file->fd, &st) != 0 || (path != "-" && !S_ISREG(st.st_mode))) refuse(Code::unreadable, visible(path) + " is not a file that can be read", "", "the path of a CSV file");
-  return [file, path] {
-    std::string piece(std::size_t{1} << 16, '\0');
-    ssize_t n = 0;
-    do {
-      n = ::read(file->fd, piece.data(), piece.size());
-    } while (n < 0 && errno == EINTR);
-    if (n < 0) refuse(Code::unreadable, visible(path) + ": it could not be read to the end (" + std::strerror(errno) + ")", "", "the file again");
-    piece.resize(static_cast<std::size_t>(n));
-    return piece;
-  };
+Bytes file_bytes(const Context& c, const std::string& path) {
+  auto file = std::make_shared<GivenFile>(need(GivenFile::open(path, c.book_if_said(), true)));
+  return [file] { return need(file->next()); };
 }
 
 // The header of a file: which cell holds what. Every column must be known; which must be there says the caller.
@@ -57,8 +33,16 @@ class Columns {
   Columns(CsvReader& csv, const std::vector<std::string>& known, const std::vector<std::string>& needed) : csv_(csv) {
     CsvRow head;
     if (!csv.next(head)) refuse(Code::unclear, csv.name() + ":1:1: the file is empty", "its first row names the columns", "a first row: " + joined(known));
+    // A spreadsheet writes the columns that it shows, the empty ones at the end as well.
+    while (!head.cells.empty() && head.cells.back().empty()) head.cells.pop_back();
     for (const std::string& cell : head.cells) {
       std::string name = without_guard(cell);
+      if (name.empty())
+        refuse(Code::unclear,
+               csv.name() + ":" + std::to_string(head.line) + ":1: column " +
+                   std::to_string(names_.size() + 1) + " has no name",
+               "the columns are: " + joined(known),
+               "a name for it, or the file without that column");
       std::transform(name.begin(), name.end(), name.begin(), [](unsigned char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : static_cast<char>(c); });
       if (std::find(known.begin(), known.end(), name) == known.end()) {
         const std::vector<std::string> near = near_names(name, known);
@@ -74,6 +58,7 @@ class Columns {
 
   bool next() {
     if (!csv_.next(row_)) return false;
+    while (row_.cells.size() > names_.size() && row_.cells.back().empty()) row_.cells.pop_back();
     if (row_.cells.size() > names_.size()) fault("the row has " + std::to_string(row_.cells.size()) + " cells, the first one names " + std::to_string(names_.size()) + " columns", "a text with a separator in it in quotes");
     return true;
   }
@@ -101,6 +86,7 @@ class Columns {
       throw;
     }
   }
+  [[nodiscard]] std::size_t line() const { return row_.line; }
   [[nodiscard]] std::string at() const { return csv_.name() + ":" + std::to_string(row_.line) + ":1: "; }
 
  private:
@@ -114,9 +100,21 @@ class Columns {
   CsvRow row_;
 };
 
-const std::vector<std::string> kCars = {"plate", "vin", "make", "model", "year", "engine", "keeper", "contact", "circuits"};
-const std::vector<std::string> kReadings = {"plate", "day", "reading", "reason"};
-const std::vector<std::string> kTasks = {"plate", "task", "day", "odometer", "hours", "note"};
+// Made when they are asked for: what is made before main has nobody to say that there is no memory
+// for it.
+const std::vector<std::string>& car_columns() {
+  static const std::vector<std::string> all = {"plate",  "vin",    "make",    "model",   "year",
+                                               "engine", "keeper", "contact", "circuits"};
+  return all;
+}
+const std::vector<std::string>& reading_columns() {
+  static const std::vector<std::string> all = {"plate", "day", "reading", "reason"};
+  return all;
+}
+const std::vector<std::string>& task_columns() {
+  static const std::vector<std::string> all = {"plate", "task", "day", "odometer", "hours", "note"};
+  return all;
+}
 
 std::string trimmed(std::string s) {
   s.erase(0, std::min(s.find_first_not_of(' '), s.size()));
@@ -160,31 +158,18 @@ Draft car_of(Context& c, const Columns& row) {
   return d;
 }
 
-CarId known_car(Context& c, const std::string& plate) {
-  auto found = c.book().find_car(plate);
-  if (!found.ok() && found.refusal().code == Code::ambiguous && found.refusal().why.starts_with("they are")) {
-    refuse(Code::not_found, "there is no car with plate " + visible(plate), found.refusal().why, "the whole plate");
-  }
-  const CarId id = need(std::move(found));
-  // A part of a plate is enough for a person who sees the answer; a file is taken by the plate and nothing else.
-  const CarView v = need(car(c.book(), id));
-  const bool worn = plate_key(v.plate) == plate_key(plate) || std::any_of(v.earlier_plates.begin(), v.earlier_plates.end(), [&](const std::string& p) { return plate_key(p) == plate_key(plate); });
-  if (!worn) refuse(Code::not_found, "there is no car with plate " + visible(plate), "near it: " + visible(v.plate), visible(v.plate) + ", or baybook import cars first");
-  return id;
-}
-
 Draft reading_of(Context& c, const Columns& row) {
   const std::string typed = row["reading"];
   if (meant_as_hours(typed)) {
     EngineHours h;
-    h.car = known_car(c, row["plate"]);
+    h.car = need(car_of_plate(c.book(), row["plate"]));
     h.minutes = need(parse_hours(typed));
     h.typed = typed;
     h.reason = row["reason"];
     return h;
   }
   Odometer d;
-  d.car = known_car(c, row["plate"]);
+  d.car = need(car_of_plate(c.book(), row["plate"]));
   d.reading = need(parse_distance(typed, c.units()));
   d.reason = row["reason"];
   return d;
@@ -192,7 +177,7 @@ Draft reading_of(Context& c, const Columns& row) {
 
 Draft task_of(Context& c, const Columns& row) {
   TaskDone d;
-  d.car = known_car(c, row["plate"]);
+  d.car = need(car_of_plate(c.book(), row["plate"]));
   d.task = row["task"];
   d.when = c.day(row["day"]);
   if (const std::string odometer = row["odometer"]; !odometer.empty()) d.odometer = need(parse_distance(odometer, c.units()));
@@ -211,11 +196,48 @@ struct Kind {
   bool on_its_day;  ///< the entry happened on the day in the row
 };
 
+// What the command warns of when a row is typed by hand, with the line it came from. A list may
+// have the same slip in every row.
+class Warned {
+ public:
+  void take(std::size_t line, const Receipt& r) {
+    for (const std::string& w : r.warnings) {
+      if (all_.size() < kMost) all_.push_back({line, w});
+      else ++further_;
+    }
+  }
+  void tell(Context& c, const std::string& name) const {
+    for (const One& w : all_)
+      c.err().text(
+          wrapped("check: ", name + ":" + std::to_string(w.line) + ": " + visible(w.text)));
+    if (further_ > 0)
+      c.err().text(wrapped(
+          "check: ", std::to_string(further_) + " further warnings are not shown; `baybook "
+                                                "entries` and `baybook due` show what was taken"));
+  }
+  void write(Json& j) const {
+    j.objects("warnings", all_, [&](const One& w) {
+      j.key("line").number(static_cast<std::int64_t>(w.line));
+      j.member("text", w.text);
+    });
+    j.key("warnings_not_shown").number(further_);
+  }
+
+ private:
+  struct One {
+    std::size_t line;
+    std::string text;
+  };
+  static constexpr std::size_t kMost = 1000;
+  std::vector<One> all_;
+  std::int64_t further_ = 0;
+};
+
 int import(Context& c, const Kind& kind) {
   const Typed& t = c.typed();
   if (t.has("once")) refuse(Code::wrong_usage, "--once is not needed here", "a row that was taken before is not taken again", "baybook import " + std::string(kind.word) + " FILE");
   const std::string path = c.operand(0);
-  CsvReader csv(visible(path == "-" ? "standard input" : path), file_bytes(path));
+  CsvReader csv(visible(path == "-" ? "standard input" : path), file_bytes(c, path));
   Columns row(csv, kind.columns, kind.needed);
   c.ask_of_clock();
   const Stamp stamp = c.stamp();
@@ -237,7 +259,9 @@ int import(Context& c, const Kind& kind) {
       return r.refusal;
     }
   };
-  auto done = append_all(c.book(), next, t.has("dry-run"));
+  Warned warned;
+  auto done = append_all(c.book(), next, t.has("dry-run"),
+                         [&](const Receipt& r) { warned.take(row.line(), r); });
   if (!done.ok()) {
     Refusal r = std::move(done).refusal();
     if (!mine && r.code != Code::busy && r.code != Code::unknown_outcome && r.code != Code::unwritable && r.code != Code::unreadable) r.what = row.at() + r.what;
@@ -249,6 +273,7 @@ int import(Context& c, const Kind& kind) {
   }
   if (done->clock.is != ClockCheck::Is::fits)
     c.err().text(wrapped("check: ", visible(done->clock.what + "; " + done->clock.way_out)));
+  if (!c.json()) warned.tell(c, csv.name());
   if (!done->noted.empty()) c.err().text(wrapped("check: ", visible(done->noted)));
   if (done->last) c.note_stored(ref_text(*done->last, c.book().settings().tag));
   if (c.json()) {
@@ -259,6 +284,7 @@ int import(Context& c, const Kind& kind) {
     j.member("last", done->last ? ref_text(*done->last, c.book().settings().tag) : std::string());
     j.key("dry_run").boolean(t.has("dry-run"));
     j.member("seal", c.book().seal());
+    warned.write(j);
     c.print(j);
     return 0;
   }
@@ -323,12 +349,25 @@ std::vector<std::pair<std::string, T>> by_plate(Context& c, std::vector<T> rows,
 
 }  // namespace
 
-int run_import_cars(Context& c) { return import(c, {"cars", "car", "cars", kCars, {"plate"}, car_of, false}); }
-int run_import_readings(Context& c) { return import(c, {"readings", "reading", "readings", kReadings, {"plate", "day", "reading"}, reading_of, true}); }
-int run_import_tasks(Context& c) { return import(c, {"tasks", "task", "tasks", kTasks, {"plate", "task", "day"}, task_of, false}); }
+int run_import_cars(Context& c) {
+  return import(c, {"cars", "car", "cars", car_columns(), {"plate"}, car_of, false});
+}
+int run_import_readings(Context& c) {
+  return import(c, {"readings",
+                    "reading",
+                    "readings",
+                    reading_columns(),
+                    {"plate", "day", "reading"},
+                    reading_of,
+                    true});
+}
+int run_import_tasks(Context& c) {
+  return import(
+      c, {"tasks", "task", "tasks", task_columns(), {"plate", "task", "day"}, task_of, false});
+}
 
 int run_export_cars(Context& c) {
-  return export_rows(c, kCars, [&](report::Csv& csv) {
+  return export_rows(c, car_columns(), [&](report::Csv& csv) {
     LeftOut left_out(c);
     for (const CarRecord& r : need(car_records(c.book()))) {
       if (left_out(r.car)) continue;
@@ -348,7 +387,7 @@ int run_export_cars(Context& c) {
 }
 
 int run_export_readings(Context& c) {
-  return export_rows(c, kReadings, [&](report::Csv& csv) {
+  return export_rows(c, reading_columns(), [&](report::Csv& csv) {
     for (const auto& [plate, r] : by_plate(c, need(reading_records(c.book())), "reading", "readings")) {
       for (const std::string& text : {plate, to_string(r.day), r.typed, r.reason}) csv.cell(text);
       csv.end();
@@ -357,7 +396,7 @@ int run_export_readings(Context& c) {
 }
 
 int run_export_tasks(Context& c) {
-  return export_rows(c, kTasks, [&](report::Csv& csv) {
+  return export_rows(c, task_columns(), [&](report::Csv& csv) {
     for (const auto& [plate, r] : by_plate(c, need(task_records(c.book())), "task", "tasks")) {
       for (const std::string& text : {plate, r.task, to_string(r.day), r.odometer, r.hours, r.note}) csv.cell(text);
       csv.end();
