@@ -66,6 +66,21 @@ void no_memory(const Setting& s, Row& row) {
           }
         }
       }
+      // The same from before main on: what is made there has nobody to catch what it throws.
+      for (long nth = 1; !s.scarce.empty() && nth <= (s.full ? 200 : 24); ++nth) {
+        for (const bool for_good : {false, true}) {
+          shop.lay_out(true);
+          Command c = k.command(shop.folder());
+          c.program = s.scarce;
+          c.variables = {{"SCARCE_EARLY", "1"}, {"SCARCE_NTH", std::to_string(nth)}};
+          if (for_good) c.variables.emplace_back("SCARCE_FOR_GOOD", "1");
+          const Ended e = run(c);
+          row.ran();
+          judge_scarce(row, k, shop.folder(), e,
+                       "allocation " + std::to_string(nth) + " before main fails" +
+                           (for_good ? " and all after it" : ""));
+        }
+      }
       // The kernel gives no more: what the command itself asks for, as it is shipped.
       int asks = 0;
       const auto run_with = [&](int nth, bool for_good) {

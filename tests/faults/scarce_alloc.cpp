@@ -22,7 +22,7 @@ int __wrap_main(int count, char** values);
 
 namespace {
 
-// Before main nothing is counted: the C++ library sets itself up there.
+// Before main nothing is counted, unless it is asked for: the C++ library sets itself up there.
 bool counting = false;
 long done = 0;
 long nth = 0;
@@ -34,6 +34,17 @@ bool fails() {
   if (nth == 0 || !(done == nth || (for_good && done > nth))) return false;
   errno = ENOMEM;
   return true;
+}
+
+void read_wish() {
+  if (const char* n = std::getenv("SCARCE_NTH")) nth = std::strtol(n, nullptr, 10);
+  for_good = std::getenv("SCARCE_FOR_GOOD") != nullptr;
+  counting = true;
+}
+
+// After the command's own first constructor (tools/baybook/no_memory.cpp, 101), before all others.
+[[gnu::constructor(102)]] void from_the_start() {
+  if (std::getenv("SCARCE_EARLY") != nullptr) read_wish();
 }
 
 void tell() {
@@ -54,9 +65,7 @@ void* __wrap_calloc(std::size_t count, std::size_t size) { return fails() ? null
 void* __wrap_realloc(void* old, std::size_t size) { return fails() ? nullptr : __real_realloc(old, size); }
 
 int __wrap_main(int count, char** values) {
-  if (const char* n = std::getenv("SCARCE_NTH")) nth = std::strtol(n, nullptr, 10);
-  for_good = std::getenv("SCARCE_FOR_GOOD") != nullptr;
-  counting = true;
+  if (!counting) read_wish();
   const int status = __real_main(count, values);
   counting = false;
   tell();

@@ -1,6 +1,7 @@
 // Parse, dispatch, and the one place where a result becomes an exit status.
 #include "context.hpp"
 #include "help.hpp"
+#include "no_memory.hpp"
 #include "options.hpp"
 #include "out.hpp"
 #include "terminal.hpp"
@@ -10,7 +11,6 @@
 
 #include <baybook/text.hpp>
 
-#include <cstdio>
 #include <cstdlib>
 #include <cstring>
 #include <new>
@@ -31,7 +31,9 @@ struct Run {
   int status = 0;
 };
 
-void say(Run& run, const Refusal& refusal) {
+void say(Run& run, const Refusal& told) {
+  // Whoever made it: nothing that was typed or read moves the terminal.
+  const Refusal refusal = printable(told);
   if (run.json) run.out.text(render::refusal_json(refusal));
   else run.err.text(render::refusal_text(refusal));
   run.status = render::status_of(refusal.code);
@@ -141,25 +143,6 @@ void show(Run& run) {
   if (paged(run.out.held(), pager)) run.out.replace("");
 }
 
-// Said without asking for memory.
-int no_memory(const Run& run) noexcept {
-  char text[400];
-  int size = 0;
-  if (!run.stored.empty()) {
-    size = std::snprintf(text, sizeof text, "baybook: entry %s is stored, but there is not enough memory to print it\ntype: baybook entry %s\n", run.stored.c_str(), run.stored.c_str());
-  } else {
-    size = std::snprintf(text, sizeof text, "baybook: there is not enough memory\nwhy:  the machine, or a limit of this session, gave no more\ntype: baybook entry last, to see whether it was written; then the same again\n");
-  }
-  write_at_once(2, text, static_cast<std::size_t>(size));
-  if (run.json) {
-    const std::string_view code = name_of(Code::unwritable);
-    size = std::snprintf(text, sizeof text, "{\"v\":1,\"ok\":false,\"error\":{\"code\":\"%.*s\",\"message\":\"there is not enough memory%s%s\",\"why\":\"\",\"instead\":\"baybook entry last\",\"figures\":{}}}\n",
-                         static_cast<int>(code.size()), code.data(), run.stored.empty() ? "" : "; stored is entry ", run.stored.c_str());
-    write_at_once(1, text, static_cast<std::size_t>(size));
-  }
-  return 3;
-}
-
 int answer(Run& run, int count, char** values) {
   dispatch(run, std::vector<std::string>(values + 1, values + count));
   show(run);
@@ -177,13 +160,14 @@ int answer(Run& run, int count, char** values) {
 }  // namespace
 
 int main(int count, char** values) {
+  begin_with_memory(count, values);
   prepare_streams();
   warm_up();
   Run run;
   try {
     return answer(run, count, values);
   } catch (const std::bad_alloc&) {
-    return no_memory(run);
+    return say_no_memory(run.stored, run.json);
   }
 }
 
