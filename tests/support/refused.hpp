@@ -2,6 +2,7 @@
 #pragma once
 
 #include "support/has.hpp"
+#include "support/hints.hpp"
 #include "support/test_book.hpp"
 
 namespace baybook::test {
@@ -15,6 +16,7 @@ inline Refusal refused(TestBook& b, const Draft& draft, Code code, std::string_v
   CHECK(r.refusal().code == code);
   CHECK(has(r.refusal().what, words));
   CHECK_FALSE(r.refusal().instead.empty());
+  CHECK(harm_of(r.refusal().instead) == "");
   CHECK(b.dump() == before);
   return r.refusal();
 }

@@ -1,6 +1,8 @@
 // Runs the real program in an empty folder of its own, as a person at a terminal or a script would.
 #pragma once
 
+#include "support/hints.hpp"
+
 #include <cerrno>
 #include <cstdio>
 #include <cstdlib>
@@ -66,6 +68,11 @@ class Shop {
     a.status = wait_for(child);
     if (out_to.empty()) a.out = bytes_of(out);
     a.err = bytes_of(err);
+    // Every refusal that any test meets is looked at: what it says to type must be safe to type.
+    for (const std::string& hint : hints_in(a.err)) {
+      if (const std::string harm = harm_of(hint); !harm.empty())
+        throw std::runtime_error("a hint does harm: " + hint + ": " + harm);
+    }
     return a;
   }
 

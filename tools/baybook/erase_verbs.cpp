@@ -44,7 +44,12 @@ std::optional<CarId> withdrawn_car(Context& c, const std::string& text) {
   if (wore.size() == 1) return wore.front();
   std::string all;
   for (const CarId car : wore) all += (all.empty() ? "" : ", ") + name_of_car(c, car);
-  refuse(Code::ambiguous, visible(text) + " was worn by " + std::to_string(wore.size()) + " cars that were withdrawn: " + all, "each is erased by itself", "baybook erase car " + name_of_car(c, wore.front()));
+  refuse(
+      Code::ambiguous,
+      visible(text) + " was worn by " + std::to_string(wore.size()) +
+          " cars that were withdrawn: " + all,
+      "each is erased by itself",
+      "baybook erase car " + name_of_car(c, wore.front()) + " --dry-run, to see what it reaches");
 }
 
 std::string without_tag(Context& c, const std::string& text) {
@@ -72,7 +77,10 @@ CarId whole_car(Context& c, const std::string& text) {
   if (text.starts_with("car:") || same(v.plate) || std::any_of(v.earlier_plates.begin(), v.earlier_plates.end(), same)) return *found;
   if (const EntryId about = of_retry(c); about.n != 0) return CarId{about.n};
   if (const auto car = withdrawn_car(c, text)) return *car;
-  refuse(Code::not_found, "there is no car with the plate " + visible(text), "near it: " + visible(v.plate) + "; what is erased does not come back, so the whole plate is asked for", "baybook erase car " + as_typed(v.plate));
+  refuse(Code::not_found, "there is no car with the plate " + visible(text),
+         "near it: " + visible(v.plate) +
+             "; what is erased does not come back, so the whole plate is asked for",
+         "baybook erase car " + as_typed(v.plate) + " --dry-run, if that one is meant");
 }
 
 void held_json(Json& j, const std::optional<Holding>& h) {
@@ -157,7 +165,11 @@ int show_plan(Context& c, const ErasurePlan& plan, bool when_allowed, const std:
 void confirm(Context& c, const ErasurePlan& plan) {
   if (c.typed().has("yes")) return;
   if (!can_ask()) {
-    refuse(Code::wrong_usage, of_texts(plan.lines.size()) + " of " + visible(plan.about) + " would be erased for good, and nobody is there to be asked", "what is erased does not come back", "the same with --yes, or with --dry-run to see what it reaches");
+    refuse(Code::wrong_usage,
+           of_texts(plan.lines.size()) + " of " + visible(plan.about) +
+               " would be erased for good, and nobody is there to be asked",
+           "what is erased does not come back",
+           "the same with --dry-run, to see what it reaches; only then with --yes");
   }
   c.err().text(plan_text(c, plan));
   c.err().text("erase " + of_texts(plan.lines.size()) + " of " + visible(plan.about) + " for good? type yes: ");

@@ -203,7 +203,11 @@ int run_gauge(Context& c) {
   g.place = c.place(c.operand(0));
   const bool weighed = t.has("gross") || t.has("tare");
   if (weighed == (c.operands() == 2)) {
-    refuse(Code::wrong_usage, weighed ? "a level and weights were given" : "neither a level nor weights were given", "a gauge reading is a level, or a gross and a tare weight", weighed ? "one of the two" : "baybook gauge " + visible(c.operand(0)) + " 12L --reason \"...\"");
+    refuse(Code::wrong_usage,
+           weighed ? "a level and weights were given" : "neither a level nor weights were given",
+           "a gauge reading is a level, or a gross and a tare weight",
+           weighed ? "one of the two"
+                   : "baybook gauge " + visible(c.operand(0)) + " LEVEL --reason \"...\"");
   }
   if (weighed) {
     g.gross = need(parse_level(c.required("gross"), c.units()));
@@ -242,26 +246,38 @@ int run_pickup(Context& c) {
   for (const auto& [option, value] : t.options) {
     if (option == "from") {
       const std::size_t equals = value.find('=');
-      if (equals == std::string::npos) refuse(Code::wrong_usage, "--from " + visible(value) + " does not say how much", "a pick-up names the amount, or all", "--from " + visible(value) + "=all");
+      if (equals == std::string::npos)
+        refuse(Code::wrong_usage, "--from " + visible(value) + " does not say how much",
+               "a pick-up names the amount, or all",
+               "--from " + visible(value) + "=AMOUNT, or =all if all of it went");
       const auto amount = c.amount_or_all(std::string_view(value).substr(equals + 1));
       m.lines.push_back(line(c.place(std::string_view(value).substr(0, equals)), kReceiver, amount));
       fates.emplace_back();
       treatments.emplace_back();
     } else if (option == "measured") {
-      if (m.lines.empty()) refuse(Code::wrong_usage, "--measured " + visible(value) + " stands before any --from", "each --measured belongs to the --from before it", "--from drum-coolant=all --measured " + visible(value));
+      if (m.lines.empty())
+        refuse(Code::wrong_usage, "--measured " + visible(value) + " stands before any --from",
+               "each --measured belongs to the --from before it",
+               "--from PLACE=AMOUNT --measured " + visible(value));
       m.lines.back().measured = need(parse_level(value, c.units()));
     } else if (option == "fate") {
       const auto fate = read_fate(value);
       if (!fate) refuse(Code::wrong_usage, "--fate " + visible(value) + " is not known", "it is one of: recycle, dispose", "--fate recycle");
       only_fate = fate;
       if (fate_count > 1) {
-        if (fates.empty()) refuse(Code::wrong_usage, "--fate " + visible(value) + " stands before any --from", "each --fate belongs to the --from before it", "--from drum-coolant=all --fate " + visible(value));
+        if (fates.empty())
+          refuse(Code::wrong_usage, "--fate " + visible(value) + " stands before any --from",
+                 "each --fate belongs to the --from before it",
+                 "--from PLACE=AMOUNT --fate " + visible(value));
         fates.back() = fate;
       }
     } else if (option == "treatment") {
       only_treatment = value;
       if (treatment_count > 1) {
-        if (treatments.empty()) refuse(Code::wrong_usage, "--treatment " + visible(value) + " stands before any --from", "each --treatment belongs to the --from before it", "--from drum-coolant=all --treatment " + visible(value));
+        if (treatments.empty())
+          refuse(Code::wrong_usage, "--treatment " + visible(value) + " stands before any --from",
+                 "each --treatment belongs to the --from before it",
+                 "--from PLACE=AMOUNT --treatment " + visible(value));
         treatments.back() = value;
       }
     }

@@ -180,10 +180,18 @@ int run_backup(Context& c) {
   if (t.has("tag")) refuse(Code::wrong_usage, "--tag is for a copy that goes on", "a backup has the tag of its book", "baybook backup --continue NEW.baybook --tag " + visible(t.text("tag")));
   const bool into = t.has("into");
   if (into == (c.operands() > 0)) {
-    refuse(Code::wrong_usage, into ? "a file and a folder exclude each other" : "it is not said where the backup goes", "a backup is one file, or one of several in a folder", "baybook backup /media/stick/marsh.baybook, or baybook backup --into /media/stick --keep 14");
+    refuse(Code::wrong_usage,
+           into ? "a file and a folder exclude each other" : "it is not said where the backup goes",
+           "a backup is one file, or one of several in a folder",
+           "baybook backup /media/stick/marsh.baybook, or baybook backup --into /media/stick");
   }
-  if (!into && t.has("keep")) refuse(Code::wrong_usage, "--keep is for a folder", "the oldest backups of a folder go, never a file that was named", "baybook backup --into /media/stick --keep 14");
-  const int keep = t.has("keep") ? whole(t.text("keep"), "the number of backups", "--keep 14") : 0;
+  if (!into && t.has("keep"))
+    refuse(Code::wrong_usage, "--keep is for a folder",
+           "the oldest backups of a folder go, never a file that was named",
+           "--into FOLDER with it, or no --keep");
+  const int keep = t.has("keep") ? whole(t.text("keep"), "the number of backups",
+                                         "--keep N: so many stay, and the oldest beyond them go")
+                                 : 0;
   BackupOptions o;
   o.now = c.now();
   o.force = t.has("force");

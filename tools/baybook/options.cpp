@@ -181,6 +181,17 @@ Result<Typed> parse(const Verb& verb, const std::vector<std::string>& args) {
         if (++taken[i] > 1 && !spec.many && !spec.value.empty()) {
           return usage("--" + std::string(spec.name) + " is given twice", "", "--" + std::string(spec.name) + " once");
         }
+        if (value.empty() && (spec.value == "FILE" || spec.value == "FOLDER")) {
+          return usage("--" + std::string(spec.name) + " needs the name of a " +
+                           (spec.value == "FILE" ? "file" : "folder"),
+                       std::string(spec.help),
+                       "--" + std::string(spec.name) + " " + std::string(spec.value));
+        }
+        if (value == "..." || value == "\u2026") {
+          return usage("--" + std::string(spec.name) + " " + value + " says nothing",
+                       "the dots of a hint stand for your own words",
+                       "--" + std::string(spec.name) + " " + std::string(spec.value));
+        }
         out.options.emplace_back(spec.name, value);
       }
     }
@@ -188,6 +199,12 @@ Result<Typed> parse(const Verb& verb, const std::vector<std::string>& args) {
     return usage(std::string(verb.name) + ": " + e.what(), "", "baybook help " + std::string(verb.name));
   }
   for (std::string& o : out.operands) o.erase(0, 1);
+  for (std::size_t i = 0; i < out.operands.size() && i < verb.operands.size(); ++i) {
+    const Operand& o = verb.operands[i];
+    if (out.operands[i].empty() && o.name == "FILE")
+      return usage(std::string(verb.name) + " needs the name of a file: " + std::string(o.help),
+                   usage_line(verb), to_type(verb));
+  }
 
   std::size_t least = 0;
   std::size_t most = 0;
@@ -198,10 +215,13 @@ Result<Typed> parse(const Verb& verb, const std::vector<std::string>& args) {
   }
   if (out.operands.size() < least) {
     const Operand& missing = verb.operands[out.operands.size()];
-    return usage(std::string(verb.name) + " needs " + std::string(missing.name) + ": " + std::string(missing.help), usage_line(verb), std::string(verb.examples[0]));
+    return usage(std::string(verb.name) + " needs " + std::string(missing.name) + ": " +
+                     std::string(missing.help),
+                 usage_line(verb), to_type(verb));
   }
   if (out.operands.size() > most) {
-    return usage("\"" + visible(out.operands[most]) + "\" is one word too many", "a text with blanks stands in quotes; " + usage_line(verb), std::string(verb.examples[0]));
+    return usage("\"" + visible(out.operands[most]) + "\" is one word too many",
+                 "a text with blanks stands in quotes; " + usage_line(verb), to_type(verb));
   }
   return out;
 }

@@ -484,6 +484,11 @@ std::span<const Option> common_options(Does does) noexcept {
   return kNeither;
 }
 
+std::string to_type(const Verb& verb) {
+  return verb.does == Does::read ? std::string(verb.examples[0])
+                                 : "baybook help " + std::string(verb.name);
+}
+
 std::string usage_line(const Verb& verb) {
   std::string out = "baybook " + std::string(verb.name);
   for (const Operand& o : verb.operands) out += o.optional ? " [" + std::string(o.name) + "]" : " " + std::string(o.name);

@@ -52,6 +52,10 @@ struct Verb {
 /// The options that come with what a verb does.
 [[nodiscard]] std::span<const Option> common_options(Does does) noexcept;
 [[nodiscard]] std::string usage_line(const Verb& verb);
+/// What a refusal says to type instead of an incomplete command: an example of a verb that reads,
+/// the help of one that writes. Typed as it stands, an example of those would write something that
+/// did not happen.
+[[nodiscard]] std::string to_type(const Verb& verb);
 
 template <class F>
 void for_each_option(const Verb& verb, F&& f) {

@@ -56,7 +56,7 @@ std::optional<Refusal> reading_backwards(Book::Inside& in, const log::Desk& desk
     r.instead = "leave it as it is; or, if both are right, baybook odo " +
                 as_typed(service::plate_of(in.db, car)) + " " + as_typed(reading.typed) + " --on " +
                 to_string(log::day_of_moment(back.effect.moment)) +
-                " --reason \"cluster replaced\"";
+                " --reason \"...\"";
   return r;
 }
 

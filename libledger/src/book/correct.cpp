@@ -240,7 +240,9 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     if (!reset.ok()) {
       Refusal r = std::move(reset).refusal();
       // The day is the entry's own, and a reason is the text of a reading.
-      r.instead = old.kind == Kind::odometer && !reason ? "the reading again, or if it is right add --text \"cluster replaced\"" : "the reading again; if the day is wrong, --withdraw and write it again";
+      r.instead = old.kind == Kind::odometer && !reason
+                      ? "the reading again, or if it is right add --text \"...\" with the reason"
+                      : "the reading again; if the day is wrong, --withdraw and write it again";
       return r;
     }
     Value fresh;

@@ -157,7 +157,9 @@ Result<PlaceId> Book::find_place(std::string_view typed) const {
     }
     if (ids.size() == 1) return PlaceId{ids.front()};
     if (ids.size() > 1) return two_of_a_name(*inside_, *code, "places", ids);
-    return not_found("place", typed, near_names(*code, names("places")), "baybook place add " + *code + " --role catch --size 20L");
+    return not_found("place", typed, near_names(*code, names("places")),
+                     "a place from `baybook levels`, or baybook place add " + *code +
+                         " --role ROLE --size AMOUNT if it is new");
   });
 }
 
@@ -177,7 +179,9 @@ Result<FluidId> Book::find_fluid(std::string_view typed) const {
     }
     if (ids.size() == 1) return FluidId{ids.front()};
     if (ids.size() > 1) return two_of_a_name(*inside_, *code, "fluids", ids);
-    return not_found("fluid", typed, near_names(*code, names("fluids")), "baybook fluid add " + *code + " --class coolant");
+    return not_found("fluid", typed, near_names(*code, names("fluids")),
+                     "a fluid from `baybook fluid list`, or baybook fluid add " + *code +
+                         " --class CLASS if it is new");
   });
 }
 
@@ -204,7 +208,9 @@ Result<PersonId> Book::find_person(std::string_view typed) const {
     }
     if (ids.size() == 1) return PersonId{ids.front()};
     if (ids.size() > 1) return two_of_a_name(*inside_, *name, "people", ids);
-    return not_found("person", typed, near_names(*name, names("people")), "baybook person add \"" + visible(*name) + "\"");
+    return not_found("person", typed, near_names(*name, names("people")),
+                     "a name from `baybook person list`, or baybook person add " + as_typed(*name) +
+                         " if it is a new one");
   });
 }
 
@@ -375,7 +381,9 @@ Result<FirmId> Book::find_firm(std::string_view typed) const {
     }
     if (ids.size() == 1) return FirmId{ids.front()};
     if (ids.size() > 1) return two_of_a_name(*inside_, std::string(tagged.name), "firms", ids);
-    return not_found("firm", typed, near_names(typed, names("firms")), "baybook firm add CODE \"" + visible(typed) + "\" --carries --receives");
+    return not_found("firm", typed, near_names(typed, names("firms")),
+                     "a firm from `baybook firm list`, or baybook firm add CODE " +
+                         as_typed(typed) + " if it is new");
   });
 }
 
@@ -444,7 +452,16 @@ Result<PlaceId> Book::find_circuit_of(JobId job, std::string_view circuit) const
     if (find_circuit(circuit) != nullptr) {
       return Refusal{Code::not_found, plate + " has no circuit " + visible(circuit) + " in the book", has.empty() ? "no circuit was registered" : "it has: " + list_of(has), "baybook car change " + as_typed(plate) + " --circuit " + visible(circuit) + "=...", {}};
     }
-    return Refusal{Code::not_found, "there is no circuit named " + visible(circuit), has.empty() ? "no circuit was registered on " + plate : plate + " has: " + list_of(has), near.empty() ? (has.empty() ? "baybook car change " + as_typed(plate) + " --circuit coolant=6.8L" : "one of these") : near.size() == 1 ? near.front() : "one of: " + list_of(near), {}};
+    return Refusal{
+        Code::not_found,
+        "there is no circuit named " + visible(circuit),
+        has.empty() ? "no circuit was registered on " + plate : plate + " has: " + list_of(has),
+        near.empty()
+            ? (has.empty() ? "baybook car change " + as_typed(plate) + " --circuit NAME=AMOUNT"
+                           : "one of these")
+        : near.size() == 1 ? near.front()
+                           : "one of: " + list_of(near),
+        {}};
   });
 }
 

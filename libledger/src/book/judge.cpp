@@ -219,7 +219,12 @@ Result<Judgement> judge(const Book& b, Month month) {
     store::Snapshot snapshot(b.inside().db);
     const Day day = last_of(month);
     const RuleSet* rules = office.rules_on(day);
-    if (rules == nullptr) return Refusal{Code::not_found, "the book goes by no rule set in " + to_string(month), "a month is judged by the rules of that month", "baybook rules set us-federal --from " + to_string(first_of(month)), {}};
+    if (rules == nullptr)
+      return Refusal{Code::not_found,
+                     "the book goes by no rule set in " + to_string(month),
+                     "a month is judged by the rules of that month",
+                     "baybook rules set NAME --from " + to_string(first_of(month)),
+                     {}};
     Judgement j;
     j.month = month;
     j.rules = rules->name;

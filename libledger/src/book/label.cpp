@@ -70,7 +70,12 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
     const book::Office::WastePlace* p = office.waste_place(place.n);
     if (p == nullptr) return Refusal{Code::not_allowed, out.place + " is not a waste place", "a label says what waste a container holds", "a waste place from `baybook levels`", {}};
     const RuleSet* rules = office.rules_on(day);
-    if (rules == nullptr) return Refusal{Code::not_found, "the book goes by no rule set on " + to_string(day), "the words on a label come from the rules", "baybook rules set us-federal --from " + to_string(day), {}};
+    if (rules == nullptr)
+      return Refusal{Code::not_found,
+                     "the book goes by no rule set on " + to_string(day),
+                     "the words on a label come from the rules",
+                     "baybook rules set NAME --from " + to_string(day),
+                     {}};
     out.stream = office.facts(p->stream, place, day);
     out.rules = rules->name;
     out.rules_digest = rules->digest;

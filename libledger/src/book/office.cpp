@@ -239,7 +239,11 @@ Result<RuleSet> rules(const Book& b, Day day) {
     store::Snapshot snapshot(b.inside().db);
     book::Office office(b.inside());
     if (const RuleSet* r = office.rules_on(day)) return *r;
-    return Refusal{Code::not_found, "the book goes by no rule set on " + to_string(day), "limits, codes and retention come from rules", "baybook rules set us-federal --from " + to_string(day), {}};
+    return Refusal{Code::not_found,
+                   "the book goes by no rule set on " + to_string(day),
+                   "limits, codes and retention come from rules",
+                   "baybook rules set NAME --from " + to_string(day),
+                   {}};
   });
 }
 

@@ -139,7 +139,9 @@ Result<Built> build(Desk& desk, Ledger& ledger, const PlaceMark& draft) {
     empty = false;
     gauges += (gauges.empty() ? "" : ", then ") + ("baybook gauge " + code) + (d == 0 ? " 0L" : d == 1 ? " 0kg" : " 0pcs") + " --reason \"...\"";
   }
-  if (now.retired && draft.what != PlaceMark::What::open) return refuse(Code::not_allowed, code + " is retired", "", "baybook place open " + code);
+  if (now.retired && draft.what != PlaceMark::What::open)
+    return refuse(Code::not_allowed, code + " is retired", "",
+                  "another place, or baybook place open " + code + " if it is in use again");
   if (draft.what == PlaceMark::What::seal && now.sealed) return refuse(Code::already_there, code + " is sealed already", "", "baybook place open " + code + " once an empty one stands there");
   if (draft.what == PlaceMark::What::seal && empty) return refuse(Code::not_allowed, code + " is empty: there is nothing to seal", "a container is sealed when it waits for its pick-up", "baybook levels, for one that holds something");
   if (draft.what != PlaceMark::What::seal && !empty) {
@@ -328,7 +330,9 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
       if (!holds(ledger.info(p).role)) continue;
       const Marks m = marks_of(desk.db, p, desk.effect.moment);
       const std::string code = ledger.info(p).code;
-      if (m.retired) return refuse(Code::not_allowed, code + " is retired", "it is not in use any more", "baybook place open " + code);
+      if (m.retired)
+        return refuse(Code::not_allowed, code + " is retired", "it is not in use any more",
+                      "another place, or baybook place open " + code + " if it is in use again");
       if (m.sealed && p == line.to) return refuse(Code::not_allowed, code + " is sealed: nothing more goes in", "a sealed filling waits for its pick-up", "another place, or baybook place open " + code + " once an empty one stands there");
     }
     FluidId fluid = line.fluid;
@@ -408,7 +412,9 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
   if (draft.level) {
     level = *draft.level;
   } else {
-    if (!draft.gross || !draft.tare) return refuse(Code::wrong_usage, "a gauge reading is a level, or a gross and a tare weight", "", "baybook gauge " + place.code + " 12L --reason \"...\"");
+    if (!draft.gross || !draft.tare)
+      return refuse(Code::wrong_usage, "a gauge reading is a level, or a gross and a tare weight",
+                    "", "baybook gauge " + place.code + " LEVEL --reason \"...\"");
     if (draft.gross->dimension != Dimension::mass || draft.tare->dimension != Dimension::mass) return refuse(Code::unclear, "gross and tare are weights", "", "--gross 201kg --tare 18kg");
     const std::int64_t net = draft.gross->best - draft.tare->best;
     if (net < 0) return refuse(Code::not_allowed, "the empty container weighs more (" + show(*draft.tare, desk.units) + ") than the full one (" + show(*draft.gross, desk.units) + ")", "net = gross - tare", "the two weights the other way round");

@@ -23,7 +23,9 @@ Result<Built> build(Desk& desk, const NewFirm& draft) {
     if (q.step()) return refuse(Code::already_there, "there is a firm named " + *code + " already", "a name stands for one thing", "another name, for example " + *code + "-2");
   }
   if (!draft.carries && !draft.receives) return refuse(Code::wrong_usage, "firm " + *code + " neither carries nor receives", "the register names who took the waste and who got it", "--carries, --receives, or both");
-  if (draft.name.empty()) return refuse(Code::wrong_usage, "firm " + *code + " has no name", "the register prints it", "baybook firm add " + *code + " \"Quill & Tarn Recovery\" --carries");
+  if (draft.name.empty())
+    return refuse(Code::wrong_usage, "firm " + *code + " has no name", "the register prints it",
+                  "baybook firm add " + *code + " \"...\" --carries");
   Built out;
   out.kind = Kind::firm;
   out.details["code"] = *code;

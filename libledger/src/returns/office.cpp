@@ -138,7 +138,10 @@ Result<Built> build(Desk& desk, const Deadline& draft) {
   {
     auto q = desk.db.query("SELECT id FROM deadline WHERE code = ?");
     q.bind(*code);
-    if (q.step()) return refuse(Code::already_there, "there is a deadline named " + *code + " already", "a name stands for one thing", "baybook deadline done " + *code + ", or another name");
+    if (q.step())
+      return refuse(Code::already_there, "there is a deadline named " + *code + " already",
+                    "a name stands for one thing",
+                    "another name, or baybook deadline done " + *code + " if it was done");
   }
   if (draft.every_months < 0 || draft.every_months > log::most::kDeadlineMonths)
     return refuse(Code::not_allowed, std::to_string(draft.every_months) + " months is no interval",
