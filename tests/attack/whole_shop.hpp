@@ -415,6 +415,7 @@ struct WholeShop {
     office.write(c);
     carry(office, bay, "office");
     bay.now = office.now;
+    bay.write(PeerWord{PeerWord::What::accept, EntryId{EntryId{maren.n}.origin() << 40 | 1}, {}});
   }
 };
 

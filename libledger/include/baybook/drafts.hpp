@@ -332,9 +332,23 @@ struct Erasure {
   bool when_allowed = false;   ///< while a rule holds one of them: put on record that it was asked for, and erase nothing yet
 };
 
-using Draft = std::variant<NewPlace, PlaceMark, NewFluid, NewPerson, NewCar, CarChange, OpenJob, CloseJob, Odometer, CodeNote, Work,
-                           Fit, TorqueNote, Movement, Gauge, Correction, NewFirm, ChooseRules, ConfirmPickup, Inspection, Determination, Paper, Deadline,
-                           DeadlineDone, CloseMonth, Schedule, TaskDone, PutOff, RecheckDone, EngineHours, Settle, Erasure>;
+/// A word of this book about another installation: what that one corrects, settles and erases of
+/// entries that are not its own.
+struct PeerWord {
+  /// accept: from now on it takes effect, and so does what it wrote so far. agree: one entry of it
+  /// does. met and forget are written by exchange_in and forget_installation alone: append refuses
+  /// them.
+  enum class What : std::uint8_t { met, accept, agree, forget } what = What::accept;
+  EntryId entry;      ///< agree: the entry agreed to; forget: the first one thrown out; else the
+                      ///< installation's entry 1
+  std::string tag{};  ///< met: its tag as it stands in the file
+};
+
+using Draft = std::variant<NewPlace, PlaceMark, NewFluid, NewPerson, NewCar, CarChange, OpenJob,
+                           CloseJob, Odometer, CodeNote, Work, Fit, TorqueNote, Movement, Gauge,
+                           Correction, NewFirm, ChooseRules, ConfirmPickup, Inspection,
+                           Determination, Paper, Deadline, DeadlineDone, CloseMonth, Schedule,
+                           TaskDone, PutOff, RecheckDone, EngineHours, Settle, Erasure, PeerWord>;
 
 }  // namespace baybook
 BAYBOOK_API_END

@@ -33,6 +33,8 @@ struct EntryView {
   std::string fault_code; ///< entries of kind "code": "P0217"
   std::string came_back;  ///< a code that had been cleared on an earlier job: "cleared on job 12, 2026-01-14"; in last and history
   bool withdrawn = false;
+  std::string waits{};  ///< it has no effect on entries of another installation: "withdraws entry
+                        ///< 12 (...); baybook exchange agree 31@office"
   std::vector<EntryRef> corrected_by{};  ///< those that were not withdrawn, in effect order; the last one holds
   std::string digest;     ///< 64 hex
   std::string body;       ///< canonical body as hashed

@@ -6,6 +6,7 @@
 #include "book/keep_apart.hpp"
 #include "book/office.hpp"
 #include "book/once.hpp"
+#include "book/peers.hpp"
 #include "book/settle.hpp"
 #include "book/signed.hpp"
 #include "book/outcome.hpp"
@@ -36,7 +37,9 @@ namespace {
 
 // Names lead to what is there; a caller may have kept the number of what was withdrawn since.
 std::optional<Refusal> names_withdrawn(Book::Inside& in, const Built& built) {
-  if (built.kind == Kind::correction || built.kind == Kind::erasure || built.kind == Kind::settle) return std::nullopt;
+  if (built.kind == Kind::correction || built.kind == Kind::erasure || built.kind == Kind::settle ||
+      built.kind == Kind::peer)
+    return std::nullopt;
   for (const log::Reference& r : log::references_in(built.details, in.known.own().origin)) {
     const bool moved_through = r.kinds.size() == 1 && (r.kinds.front() == Kind::place || r.kinds.front() == Kind::fluid);
     const auto by = moved_through ? book::withdrawn_by(in.db, EntryId{log::goes_by(in.db, r.entry.n)}) : std::nullopt;
@@ -94,6 +97,8 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           return book::build_correction(in, desk, d);
         } else if constexpr (std::is_same_v<D, Erasure>) {
           return book::build_erasure(in, desk, d);
+        } else if constexpr (std::is_same_v<D, PeerWord>) {
+          return book::build_word(in, desk, d);
         } else {
           return service::build(desk, d);
         }
@@ -130,7 +135,8 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     if (once.known()) {
       auto first = once.first();
       // The first try may have been cut off before the files were emptied.
-      if (first.ok() && transaction && !stamp.dry_run && std::holds_alternative<Erasure>(draft)) {
+      if (first.ok() && transaction && !stamp.dry_run &&
+          (std::holds_alternative<Erasure>(draft) || std::holds_alternative<PeerWord>(draft))) {
         transaction.reset();
         book::finish_erasure(in, *first);
       }
@@ -235,7 +241,10 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       }
     }
     // A settlement folds everything anew, and one that is taken back does.
-    const book::SignedFigures papers = !in.in_batch && (corrects || built->kind == Kind::settle) ? book::signed_figures(in) : book::SignedFigures{};
+    const book::SignedFigures papers =
+        !in.in_batch && (corrects || built->kind == Kind::settle || built->kind == Kind::peer)
+            ? book::signed_figures(in)
+            : book::SignedFigures{};
     in.ledger.clear_changes();
     if (!in.in_batch) in.ledger.watch_levels();
     book::fold_new(in, fact);
@@ -249,7 +258,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     r.dry_run = stamp.dry_run;
     r.warnings = built->warnings;
     const bool anew = in.settlements_moved;
-    if (anew) book::rebuild_all(in);
+    if (anew) book::fold_anew(in);
     r.clock = when->clock;
     if (!in.in_batch) {
       for (std::string& w : book::told_of_when(in, *when, built->kind, r))
@@ -261,6 +270,12 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       in.ledger.flush();
       book::refresh_due(in);
       book::tell(in, fact, before, r);
+      const bool may_wait = corrects || built->kind == Kind::settle || built->kind == Kind::erasure;
+      for (const book::Held& h :
+           may_wait ? book::held_entries(in, 0, id) : std::vector<book::Held>()) {
+        r.warnings.push_back("it " + h.text + ", which has no effect yet; " +
+                             book::how_to_agree(in, h));
+      }
       if (anew) {
         for (std::string& w : book::moved_since(in, papers)) r.warnings.push_back(std::move(w));
       }
@@ -272,7 +287,8 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       if (!noted.empty()) r.warnings.push_back(std::move(noted));
     }
     forget.keep = true;
-    if (transaction && built->kind == Kind::erasure) book::finish_erasure(in, r);
+    if (transaction && (built->kind == Kind::erasure || built->kind == Kind::peer))
+      book::finish_erasure(in, r);
     return r;
   }));
 }

@@ -1,6 +1,7 @@
 #include "book/bring.hpp"
 
 #include "book/erase.hpp"
+#include "book/peers.hpp"
 #include "log/references.hpp"
 
 #include <algorithm>
@@ -18,7 +19,14 @@ void insert_entry(Book::Inside& in, const log::Row& row) {
 }
 
 void insert_private(Book::Inside& in, EntryId entry, const PrivateValue& text) {
-  if (log::erased(in.db, entry, text.field)) return;  // what was erased here is never brought back
+  {
+    // What was erased here is never brought back; what somebody would like to see erased is taken
+    // like any text.
+    auto gone =
+        in.db.query("SELECT 1 FROM erased WHERE entry = ? AND field = ? AND asked = 0 LIMIT 1");
+    gone.bind(entry.n).bind(text.field);
+    if (gone.step()) return;
+  }
   auto q = in.db.query("INSERT INTO private(entry, field, salt, value) VALUES(?, ?, ?, ?)");
   q.bind(entry.n).bind(text.field).bind_blob(text.salt.data(), text.salt.size()).bind(text.value);
   if (q.changed() != 1) throw store::Failure(Code::unsound, in.db.path() + ": a private text was not taken", "baybook prove");
@@ -64,29 +72,29 @@ std::vector<EntryId> after_what_they_name(store::Db& db, const std::vector<Entry
   return out;
 }
 
-// What the whole log says now; of the erasures, folding lists what they name, and the texts themselves are taken out here.
-void fold_all_anew(Book::Inside& in, const std::vector<EntryId>& brought) {
-  rebuild_all(in);
-  for (const EntryId id : brought) {
-    const Fact fact = log::read_fact(in.db, id);
-    if (fact.kind == Kind::erasure) erase_texts(in, fact);
-  }
-}
-
 }  // namespace
 
 void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries) {
   if (entries.empty()) return;
+  // Words, before what waits for them. They, and openings, may bring into effect what is here
+  // already, or take the effect from it.
+  for (const EntryId id : entries) {
+    if (const log::Row row = log::row_of(in.db, id); row.kind == Kind::peer) list_word(in.db, row);
+  }
+  if (effects_moved(in)) {
+    fold_anew(in);
+    return;
+  }
   std::vector<EntryId> in_order;
   if (entries.size() <= kOneByOne) in_order = after_what_they_name(in.db, entries);
   // Entries that wait for each other in a circle cannot be put in an order; folding all anew needs none.
   if (in_order.size() != entries.size()) {
-    fold_all_anew(in, entries);
+    fold_anew(in);
     return;
   }
   for (const EntryId id : in_order) {
     const log::Row row = log::row_of(in.db, id);
-    if (row.kind == Kind::opening) continue;
+    if (row.kind == Kind::opening || row.kind == Kind::peer) continue;
     Fact fact;
     fact.effect = {row.moment, row.recorded, row.id};
     fact.kind = row.kind;
@@ -97,7 +105,7 @@ void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries) {
     log::go_by_settlements(in.db, fact);
     fold_new(in, fact);
     if (in.settlements_moved) {
-      fold_all_anew(in, entries);
+      fold_anew(in);
       return;
     }
     in.ledger.flush();

@@ -91,8 +91,11 @@ class List {
     {
       // Of one installation the later one was written knowing the earlier.
       auto q = in_.db.query(
-          "SELECT a.target, a.entry, b.entry FROM correction a JOIN correction b ON b.target = a.target AND (b.entry >> 40) > (a.entry >> 40) "
-          "WHERE a.entry NOT IN (SELECT target FROM amended WHERE withdrawn = 1) AND b.entry NOT IN (SELECT target FROM amended WHERE withdrawn = 1) ORDER BY a.target, a.entry, b.entry");
+          "SELECT a.target, a.entry, b.entry FROM correction a JOIN correction b ON b.target = "
+          "a.target AND (b.entry >> 40) > (a.entry >> 40) "
+          "WHERE a.withdrawn < 2 AND b.withdrawn < 2 AND a.entry NOT IN (SELECT target FROM "
+          "amended WHERE withdrawn = 1) AND b.entry NOT IN (SELECT target FROM amended WHERE "
+          "withdrawn = 1) ORDER BY a.target, a.entry, b.entry");
       while (q.step()) all.push_back({q.num(0), q.num(1), q.num(2)});
     }
     for (const auto& [target, a, b] : all) {

@@ -348,6 +348,11 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   const std::string target = entry_name(in, draft.target);
   if (old.kind == Kind::opening) return refuse(Code::not_allowed, "the opening of a book is not corrected", "every digest after it stands on it", "a new book");
   if (old.kind == Kind::erasure) return refuse(Code::not_allowed, "entry " + target + " is an erasure", "what was erased does not come back", "baybook entry " + target);
+  if (old.kind == Kind::peer)
+    return refuse(
+        Code::not_allowed, "entry " + target + " is a word about another installation",
+        "what it brought into effect may not be undone; a single correction can",
+        "baybook correct ENTRY --withdraw --why \"...\", for an entry that takes effect by it");
   auto why = clean_text(draft.why, "why");
   if (!why.ok() && why.refusal().code == Code::not_text) return std::move(why).refusal();
   if (!why.ok()) return refuse(Code::wrong_usage, "a correction says why", "a reader must be able to follow it", "--why \"misread the bucket\"");

@@ -126,6 +126,21 @@ std::vector<PrivateText> named_by_erasure(const Value& details, std::int64_t ori
   return out;
 }
 
+std::vector<Value> list_of_texts(const std::vector<PrivateText>& texts,
+                                 const log::Installations& known) {
+  std::vector<Value> list;
+  for (std::size_t i = 0; i < texts.size();) {
+    Value item;
+    std::vector<Value> fields;
+    const EntryId entry = texts[i].entry;
+    for (; i < texts.size() && texts[i].entry == entry; ++i) fields.emplace_back(texts[i].field);
+    item["entry"] = log::write_ref(entry.n, known);
+    item["fields"] = Value(std::move(fields));
+    list.push_back(std::move(item));
+  }
+  return list;
+}
+
 std::string about_name(Book::Inside& in, EntryId about) {
   const Fact f = as_written(in.db, about);
   if (f.kind == Kind::car) return service::by_number(in.db, "car", about);
@@ -160,6 +175,10 @@ Result<Reached> reached_by(Book::Inside& in, const Erasure& d, Day today) {
     if (asked.kind != Kind::erasure || !asked.details.has("asked")) return refuse(Code::not_found, "entry " + entry_name(in, d.asked) + " asks for no erasure", "", "baybook due --for papers");
     out.about = EntryId{log::read_ref(asked.details.at("about"), asked.origin())};
     std::vector<PrivateText> named = named_by_erasure(asked.details, asked.origin());
+    // What somebody else asks for of entries that are not its own waits for a word.
+    const Words words(db);
+    std::erase_if(
+        named, [&](const PrivateText& t) { return !words.acts(d.asked, t.entry, Reach::erasure); });
     // Once all of it is gone it was done: what is written anew since was not asked about.
     if (std::any_of(named.begin(), named.end(), [&](const PrivateText& t) { return is_there(db, t); })) add_later_copies(db, named);
     for (PrivateText& t : named) {
@@ -237,25 +256,18 @@ Result<Built> build_erasure(Book::Inside& in, Desk& desk, const Erasure& d) {
       if (held->free) r.figures.push_back({"free", to_string(*held->free)});
       return r;
     }
-    const bool again = std::all_of(reached->texts.begin(), reached->texts.end(), [&](const PrivateText& t) {
-      auto q = in.db.query("SELECT 1 FROM erased WHERE entry = ? AND field = ? LIMIT 1");
-      q.bind(t.entry.n).bind(t.field);
-      return q.step();
-    });
+    const bool again =
+        std::all_of(reached->texts.begin(), reached->texts.end(), [&](const PrivateText& t) {
+          auto q = in.db.query(
+              "SELECT 1 FROM erased WHERE entry = ? AND field = ? AND asked < 2 LIMIT 1");
+          q.bind(t.entry.n).bind(t.field);
+          return q.step();
+        });
     if (again) return refuse(Code::already_there, "that was asked for already", told, "baybook due --for papers");
     out.details["asked"] = true;
     out.warnings.push_back(told + " (" + with_words(held->section, held->sure) + "); nothing is erased yet, due lists it when it may go");
   }
-  std::vector<Value> list;
-  for (std::size_t i = 0; i < reached->texts.size();) {
-    Value item;
-    std::vector<Value> fields;
-    const EntryId entry = reached->texts[i].entry;
-    for (; i < reached->texts.size() && reached->texts[i].entry == entry; ++i) fields.emplace_back(reached->texts[i].field);
-    item["entry"] = log::write_ref(entry.n, desk.known);
-    item["fields"] = Value(std::move(fields));
-    list.push_back(std::move(item));
-  }
+  std::vector<Value> list = list_of_texts(reached->texts, desk.known);
   // A body has a size that every reader can count on.
   constexpr std::size_t most = log::most::kErased;
   if (list.size() > most) return refuse(Code::not_allowed, "texts of " + std::to_string(list.size()) + " entries are too many for one erasure", "at most " + std::to_string(most) + " entries stand in one", "--keeper, --plate and --vin first, then entry by entry");
@@ -268,27 +280,44 @@ std::string summary_of_erasure(Book::Inside& in, const Fact& fact) {
   const std::string about = about_name(in, EntryId{log::read_ref(fact.details.at("about"), fact.id().origin())});
   const std::string texts = std::to_string(n) + (n == 1 ? " text of " : " texts of ") + about;
   if (fact.details.has("asked")) return "asked to erase " + texts + " when the rules allow it";
+  const auto named = named_by_erasure(fact.details, fact.id().origin());
+  const Words words(in.db);
+  const auto acts_on = [&](const PrivateText& t) {
+    return words.acts(fact.id(), t.entry, Reach::erasure);
+  };
+  if (words.any() && std::none_of(named.begin(), named.end(), acts_on))
+    return "wants to erase " + texts + ", which waits for a word";
   return "erased " + texts + (fact.details.str("reason") == "expired" ? ", kept long enough" : ", on request");
 }
 
-void list_erased(store::Db& db, const log::Row& row) {
+void list_erased(store::Db& db, const Words& words, const log::Row& row) {
   const Value body = log::parse_body(row.body);
   const Value* details = body.find("details");
   if (details == nullptr) throw log::Malformed("an erasure has no details");
   for (const PrivateText& t : named_by_erasure(*details, row.id.origin())) {
     auto q = db.query("INSERT OR REPLACE INTO erased(entry, field, erasure, asked) VALUES(?, ?, ?, ?)");
-    q.bind(t.entry.n).bind(t.field).bind(row.id.n).bind(std::int64_t{details->has("asked")}).run();
+    const bool held = !words.acts(row.id, t.entry, Reach::erasure);
+    q.bind(t.entry.n)
+        .bind(t.field)
+        .bind(row.id.n)
+        .bind(std::int64_t{details->has("asked")} + (held ? kHeld : 0))
+        .run();
   }
 }
 
 void erase_texts(Book::Inside& in, const Fact& erasure) {
   store::Db& db = in.db;
-  list_erased(db, log::row_of(db, erasure.id()));
+  const Words words(db);
+  list_erased(db, words, log::row_of(db, erasure.id()));
   if (erasure.details.has("asked")) return;
   // Exchanged entries reach this as well, so it is looked at here, not only when an erasure is built.
   db.must_overwrite_deleted();
   std::set<std::int64_t> cars, people, firms;
-  const std::vector<PrivateText> gone = named_by_erasure(erasure.details, erasure.id().origin());
+  std::vector<PrivateText> gone = named_by_erasure(erasure.details, erasure.id().origin());
+  std::erase_if(gone, [&](const PrivateText& t) {
+    return !words.acts(erasure.id(), t.entry, Reach::erasure);
+  });
+  if (gone.empty()) return;
   for (const PrivateText& t : gone) {
     std::vector<std::int64_t> about{t.entry.n};
     Fact f = as_written(db, t.entry);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "book/inside.hpp"
+#include "book/words.hpp"
 
 #include <baybook/due.hpp>
 #include <baybook/erase.hpp>
@@ -32,10 +33,15 @@ void look_for_holds(Book::Inside& in, std::vector<PrivateText>& texts, Day today
 [[nodiscard]] Result<log::Built> build_erasure(Book::Inside& in, log::Desk& desk, const Erasure& draft);
 [[nodiscard]] std::string summary_of_erasure(Book::Inside& in, const log::Fact& fact);
 
+/// A body has a size that every reader can count on: entries in one list of texts.
+/// Texts, by entry, as the member "list" of details names them.
+[[nodiscard]] std::vector<log::Value> list_of_texts(const std::vector<PrivateText>& texts,
+                                                    const log::Installations& known);
 /// The texts that the details of an erasure name, whether they are there or not.
 [[nodiscard]] std::vector<PrivateText> named_by_erasure(const log::Value& details, std::int64_t origin);
-/// The rows of `erased` of one erasure: all that rebuild does about it.
-void list_erased(store::Db& db, const log::Row& row);
+/// The rows of `erased` of one erasure, those included on which it has no effect: all that rebuild
+/// does about it.
+void list_erased(store::Db& db, const Words& words, const log::Row& row);
 /// An erasure that is new to the book: its rows, the private texts gone, and what was derived from them made anew. In the caller's transaction,
 /// after which finish_erasure is owed.
 void erase_texts(Book::Inside& in, const log::Fact& erasure);

@@ -176,6 +176,7 @@ void look_for_holds(Book::Inside& in, std::vector<PrivateText>& texts, Day today
 
 std::vector<std::string> held_and_erased(Book::Inside& in, const std::vector<EntryId>& brought) {
   std::vector<std::string> out;
+  const Words words(in.db);
   for (const EntryId id : brought) {
     const auto row = log::read_row(in.db, id);
     if (!row || row->kind != Kind::erasure) continue;
@@ -186,7 +187,7 @@ std::vector<std::string> held_and_erased(Book::Inside& in, const std::vector<Ent
     std::erase_if(texts, [&](const PrivateText& t) {
       auto q = in.db.query("SELECT 1 FROM private WHERE entry = ? AND field = ?");
       q.bind(t.entry.n).bind(t.field);
-      return !q.step();
+      return !q.step() || !words.acts(id, t.entry, Reach::erasure);
     });
     look_for_holds(in, texts, log::day_of_moment(row->moment));
     const auto held = longest(texts);

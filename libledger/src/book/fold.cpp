@@ -4,6 +4,7 @@
 // something does, and goes through the ledger in effect order.
 #include "book/erase.hpp"
 #include "book/inside.hpp"
+#include "book/peers.hpp"
 
 #include "due/build.hpp"
 #include "due/items.hpp"
@@ -94,14 +95,28 @@ void unfold_rows(Book::Inside& in, const Fact& fact) {
   if (defines(fact.kind)) in.ledger.definitions_changed();
 }
 
-// A correction lists itself at each of its targets; whether it holds is decided by recompute_amended.
-void list_correction(store::Db& db, const Fact& correction, const Value& details) {
+// What no correction changes, whoever writes one.
+bool for_good(store::Db& db, EntryId entry) {
+  auto q = db.query("SELECT kind FROM entry WHERE id = ?");
+  q.bind(entry.n);
+  if (!q.step()) return false;
+  const auto kind = static_cast<Kind>(q.num(0));
+  return kind == Kind::opening || kind == Kind::erasure || kind == Kind::peer;
+}
+
+// A correction lists itself at each of its targets; whether it holds is decided by
+// recompute_amended. One of another installation may wait.
+void list_correction(store::Db& db, const Words& words, const Fact& correction,
+                     const Value& details) {
   bool first = true;
   for (const EntryId target : targets_of(details, correction.effect.id.origin())) {
+    const bool withdraws = !first || details.str("action") == "withdraw";
+    first = false;
+    if (for_good(db, target)) continue;
+    const bool held = !words.acts(correction.id(), target);
     auto q = db.query("INSERT OR REPLACE INTO correction(target, moment, recorded, entry, withdrawn) VALUES(?, ?, ?, ?, ?)");
     q.bind(target.n).bind(correction.effect.moment).bind(correction.effect.recorded).bind(correction.id().n);
-    q.bind(std::int64_t{!first || details.str("action") == "withdraw"}).run();
-    first = false;
+    q.bind(std::int64_t{withdraws} + (held ? kHeld : 0)).run();
   }
 }
 
@@ -120,7 +135,9 @@ void recompute_amended(store::Db& db, EntryId target) {
   std::int64_t withdrawn = 0;
   std::vector<std::pair<std::int64_t, std::int64_t>> all;
   {
-    auto q = db.query("SELECT entry, withdrawn FROM correction WHERE target = ? ORDER BY moment, recorded, entry");
+    auto q = db.query(
+        "SELECT entry, withdrawn FROM correction WHERE target = ? AND withdrawn < 2 ORDER BY "
+        "moment, recorded, entry");
     q.bind(target.n);
     while (q.step()) all.emplace_back(q.num(0), q.num(1));
   }
@@ -147,6 +164,10 @@ void fold_new(Book::Inside& in, const Fact& fact) {
   }
   if (fact.kind == Kind::erasure) {
     erase_texts(in, fact);
+    return;
+  }
+  if (fact.kind == Kind::peer) {
+    fold_word(in, fact);
     return;
   }
   fold_rows(in, fact);
@@ -178,8 +199,11 @@ void retell(Book::Inside& in, EntryId target) {
 }  // namespace
 
 void fold_correction(Book::Inside& in, const Fact& correction, const Value& details) {
-  list_correction(in.db, correction, details);
+  const Words words(in.db);
+  list_correction(in.db, words, correction, details);
   std::vector<EntryId> targets = targets_of(details, correction.effect.id.origin());
+  std::erase_if(targets,
+                [&](EntryId t) { return for_good(in.db, t) || !words.acts(correction.id(), t); });
   // The latest first, so that withdrawing several together never passes through a state in which one of them stands alone.
   std::sort(targets.begin(), targets.end(), [](EntryId a, EntryId b) { return a > b; });
   for (const EntryId t : targets) retell(in, t);
@@ -196,22 +220,20 @@ void refresh_due(Book::Inside& in) {
   in.due_moved_for_all = false;
 }
 
-void rebuild_all(Book::Inside& in, const Progress& progress) {
-  store::Db& db = in.db;
-  in.ledger.forget();
-  for (const char* const* name = store::kDerivedNames; *name != nullptr; ++name) db.exec(("DELETE FROM " + std::string(*name)).c_str());
-  db.settled_changed();  // what is kept of it in memory goes with the table, also when no settlement is left to fold
-  const auto ids_where = [&](const char* sql) {
-    std::vector<EntryId> ids;
-    auto q = db.query(sql);
-    while (q.step()) ids.push_back(EntryId{q.num(0)});
-    return ids;
-  };
-  // Erasures before all: whether a text is missing or erased decides what is derived from it.
-  for (const EntryId id : ids_where("SELECT id FROM entry WHERE kind = 33 ORDER BY id")) list_erased(db, log::row_of(db, id));
-  // Corrections next: what every other entry says depends on them, and they may correct each other; the later in effect order
-  // is decided first, since a correction can only be corrected by one that came later.
-  const std::vector<EntryId> corrections = ids_where("SELECT id FROM entry WHERE kind = 17 ORDER BY id");
+namespace {
+
+std::vector<EntryId> ids_where(store::Db& db, const char* sql) {
+  std::vector<EntryId> ids;
+  auto q = db.query(sql);
+  while (q.step()) ids.push_back(EntryId{q.num(0)});
+  return ids;
+}
+
+// Corrections: what every other entry says depends on them, and they may correct each other; the
+// later in effect order is decided first: a correction is only corrected by one that came later.
+void correct_all(store::Db& db, const Words& words) {
+  const std::vector<EntryId> corrections =
+      ids_where(db, "SELECT id FROM entry WHERE kind = 17 ORDER BY id");
   for (const EntryId id : corrections) {
     const log::Row row = log::row_of(db, id);
     Fact f;
@@ -219,23 +241,54 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
     f.kind = Kind::correction;
     f.source = id;
     const Value body = log::parse_body(row.body);
-    list_correction(db, f, body.at("details"));
+    list_correction(db, words, f, body.at("details"));
   }
-  if (!corrections.empty()) {
-    std::vector<EntryId> on_corrections = ids_where("SELECT DISTINCT target FROM correction WHERE target IN (SELECT id FROM entry WHERE kind = 17) ORDER BY target DESC");
-    // A chain of corrections of corrections is as deep as people are stubborn; each round settles one level.
-    for (std::size_t round = 0; round < on_corrections.size(); ++round) {
-      for (const EntryId t : on_corrections) recompute_amended(db, t);
-    }
-    for (const EntryId t : ids_where("SELECT DISTINCT target FROM correction WHERE target NOT IN (SELECT id FROM entry WHERE kind = 17)")) recompute_amended(db, t);
+  if (corrections.empty()) return;
+  const std::vector<EntryId> on_corrections =
+      ids_where(db,
+                "SELECT DISTINCT target FROM correction WHERE target IN (SELECT id FROM entry "
+                "WHERE kind = 17) ORDER BY target DESC");
+  // A chain of corrections of corrections is as deep as people are stubborn; each round settles
+  // one level.
+  for (std::size_t round = 0; round < on_corrections.size(); ++round) {
+    for (const EntryId t : on_corrections) recompute_amended(db, t);
   }
+  for (const EntryId t :
+       ids_where(db,
+                 "SELECT DISTINCT target FROM correction WHERE target NOT IN (SELECT id FROM entry "
+                 "WHERE kind = 17)")) {
+    recompute_amended(db, t);
+  }
+}
+
+}  // namespace
+
+void rebuild_all(Book::Inside& in, const Progress& progress) {
+  store::Db& db = in.db;
+  in.ledger.forget();
+  for (const char* const* name = store::kDerivedNames; *name != nullptr; ++name) {
+    db.exec(("DELETE FROM " + std::string(*name)).c_str());
+  }
+  // What is kept of it in memory goes with the table, also when no settlement is left to fold.
+  db.settled_changed();
+  // Words first: whose corrections, settlements and erasures take effect depends on them.
+  for (const EntryId id : ids_where(db, "SELECT id FROM entry WHERE kind = 34 ORDER BY id"))
+    list_word(db, log::row_of(db, id));
+  const Words words(db);
+  // Erasures then: whether a text is missing or erased decides what is derived from it.
+  for (const EntryId id : ids_where(db, "SELECT id FROM entry WHERE kind = 33 ORDER BY id"))
+    list_erased(db, words, log::row_of(db, id));
+  correct_all(db, words);
   // Settlements before what they make one.
-  for (const EntryId id : ids_where("SELECT id FROM entry WHERE kind = 32 ORDER BY id")) {
+  for (const EntryId id : ids_where(db, "SELECT id FROM entry WHERE kind = 32 ORDER BY id")) {
     const Fact f = log::read_fact(db, id);
     if (!f.withdrawn) fold_settlement(in, f);
   }
   // Definitions and service rows: cars before what is written on them, in the order of kinds, then of ids.
-  const std::vector<EntryId> rest = ids_where("SELECT id FROM entry WHERE kind NOT IN (1, 17, 32, 33) ORDER BY CASE WHEN kind <= 8 THEN kind ELSE 9 END, id");
+  const std::vector<EntryId> rest = ids_where(
+      db,
+      "SELECT id FROM entry WHERE kind NOT IN (1, 17, 32, 33, 34) ORDER BY CASE WHEN kind <= 8 "
+      "THEN kind ELSE 9 END, id");
   std::int64_t folded = 0;
   for (const EntryId id : rest) {
     if (progress && folded++ % 1000 == 0) progress("derived rows", folded - 1, std::ssize(rest));
@@ -243,7 +296,8 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
   }
   // What moves something, in effect order.
   std::int64_t done = 0;
-  const std::vector<EntryId> moving = ids_where("SELECT id FROM entry WHERE kind IN (9, 13, 15, 16) ORDER BY moment, recorded, id");
+  const std::vector<EntryId> moving = ids_where(
+      db, "SELECT id FROM entry WHERE kind IN (9, 13, 15, 16) ORDER BY moment, recorded, id");
   for (const EntryId id : moving) {
     if (progress && done % 1000 == 0) progress("movements", done, std::ssize(moving));
     in.ledger.apply(log::read_fact(db, id));

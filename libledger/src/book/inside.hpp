@@ -32,7 +32,12 @@ struct Book::Inside {
   /// Cars of which something was folded that can move what is due; a schedule moves that of all.
   std::set<CarId> due_moved;
   bool due_moved_for_all = false;
-  /// Other things are one now than before: everything has to be folded anew.
+  /// A file is coming in: its entries are in the log and not folded yet.
+  bool takes_in = false;
+  /// Words that only tell what is being done (met, forget) may be written.
+  bool tells_of_peers = false;
+  /// Other things are one now than before, or other corrections hold: everything has to be folded
+  /// anew.
   bool settlements_moved = false;
 };
 

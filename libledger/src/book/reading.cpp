@@ -1,5 +1,6 @@
 // Entries for reading: one, many, a car's story, who carries a part.
 #include "book/inside.hpp"
+#include "book/peers.hpp"
 
 #include "log/canonical.hpp"
 #include "service/build.hpp"
@@ -47,8 +48,16 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
   v.text = main_text(in, fact);
   if (fact.kind == Kind::code) v.fault_code = fact.details.str("code");
   v.withdrawn = fact.withdrawn;
+  const bool may_wait =
+      fact.kind == Kind::correction || fact.kind == Kind::settle || fact.kind == Kind::erasure;
+  for (const Held& h :
+       may_wait&& in.known.all.size() > 1 ? held_entries(in, 0, row.id) : std::vector<Held>())
+    v.waits = h.text + "; " + how_to_agree(in, h);
   {
-    auto q = db.query("SELECT entry FROM correction c WHERE target = ? AND NOT EXISTS (SELECT 1 FROM amended a WHERE a.target = c.entry AND a.withdrawn = 1) ORDER BY moment, recorded, entry");
+    auto q = db.query(
+        "SELECT entry FROM correction c WHERE target = ? AND withdrawn < 2 AND NOT EXISTS (SELECT "
+        "1 FROM amended a WHERE a.target = c.entry AND a.withdrawn = 1) ORDER BY moment, recorded, "
+        "entry");
     q.bind(row.id.n);
     std::vector<std::int64_t> ids;
     while (q.step()) ids.push_back(q.num(0));
@@ -60,7 +69,9 @@ EntryView view_of(Book::Inside& in, const log::Row& row, bool whole) {
     auto q = db.query("SELECT field, value FROM private WHERE entry = ? ORDER BY field");
     q.bind(row.id.n);
     while (q.step()) v.private_values.emplace_back(q.text(0), q.text(1));
-    auto gone = db.query("SELECT DISTINCT field FROM erased WHERE entry = ? AND asked = 0 ORDER BY field");
+    auto gone = db.query(
+        "SELECT DISTINCT field FROM erased e WHERE entry = ? AND asked IN (0, 2, 4) AND NOT EXISTS "
+        "(SELECT 1 FROM private p WHERE p.entry = e.entry AND p.field = e.field) ORDER BY field");
     gone.bind(row.id.n);
     while (gone.step()) v.private_values.emplace_back(gone.text(0), "");
   }

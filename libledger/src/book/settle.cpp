@@ -1,4 +1,5 @@
 #include "book/settle.hpp"
+#include "book/words.hpp"
 
 #include "log/references.hpp"
 #include "service/build.hpp"
@@ -134,12 +135,19 @@ void fold_settlement(Book::Inside& in, const Fact& fact) {
     const auto other = log::read_row(in.db, EntryId{log::read_ref(d.at("other"), fact.origin())});
     if (!keep || !other || keep->kind != other->kind || !can_be_one(keep->kind)) throw log::Malformed("a settlement joins what cannot be one");
   }
+  const EntryId keep{log::read_ref(d.at("keep"), fact.origin())};
+  const EntryId other{log::read_ref(d.at("other"), fact.origin())};
+  // It is about both: with one of them it may not touch it does nothing.
+  const bool held = !acts(in.db, fact.id(), keep) || !acts(in.db, fact.id(), other);
   {
     auto q = in.db.query("INSERT INTO settlement(entry, moment, recorded, joins, keep, other) VALUES(?, ?, ?, ?, ?, ?)");
-    q.bind(fact.id().n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(std::int64_t{joins});
-    q.bind(log::read_ref(d.at("keep"), fact.origin())).bind(log::read_ref(d.at("other"), fact.origin())).run();
+    q.bind(fact.id().n)
+        .bind(fact.effect.moment)
+        .bind(fact.effect.recorded)
+        .bind(std::int64_t{joins} + (held ? kHeld : 0));
+    q.bind(keep.n).bind(other.n).run();
   }
-  if (!joins) return;
+  if (!joins || held) return;
   recompute_settled(in.db);
   in.settlements_moved = true;
 }

@@ -1,6 +1,7 @@
 // Entries in words.
 #include "book/erase.hpp"
 #include "book/inside.hpp"
+#include "book/peers.hpp"
 
 #include "due/build.hpp"
 #include "fluids/build.hpp"
@@ -180,6 +181,7 @@ std::string_view main_field(Kind kind) {
     case Kind::hours: return "reason";
     case Kind::schedule:
     case Kind::erasure:
+    case Kind::peer:
     case Kind::opening:
     case Kind::place:
     case Kind::fluid:
@@ -239,6 +241,8 @@ std::string verb_of(const Fact& fact) {
     case Kind::recheck_done: return "recheck";
     case Kind::hours: return "odo";
     case Kind::erasure: return "erase";
+    case Kind::peer:
+      return d.str("what") == "met" ? "exchange in" : "exchange " + std::string(d.str("what"));
   }
   return "";
 }
@@ -358,6 +362,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     }
     case Kind::recheck_done: return "recheck " + recheck_name(in, fact) + (d.flag("good") ? ": good" : ": still there") + job_of(in, fact);
     case Kind::erasure: return summary_of_erasure(in, fact);
+    case Kind::peer: return summary_of_word(in, fact);
     case Kind::hours: return "engine hours " + due::show_hours(d.num("minutes")) + (d.has("reset") ? ", runs backwards for a reason" : "") + job_of(in, fact);
   }
   return "";

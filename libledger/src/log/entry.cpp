@@ -321,7 +321,8 @@ std::optional<std::string> own_private(store::Db& db, EntryId entry, std::string
 }  // namespace
 
 bool erased(store::Db& db, EntryId entry, std::string_view field) {
-  auto q = db.query("SELECT 1 FROM erased WHERE entry = ? AND field = ? AND asked = 0 LIMIT 1");
+  auto q =
+      db.query("SELECT 1 FROM erased WHERE entry = ? AND field = ? AND asked IN (0, 2, 4) LIMIT 1");
   q.bind(entry.n).bind(field);
   return q.step();
 }

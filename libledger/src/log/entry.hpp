@@ -120,7 +120,8 @@ struct Row {
 
 /// What is shown in place of a private text that was erased.
 inline constexpr std::string_view kErased = "(erased)";
-/// Whether an erasure on record names this text of an entry.
+/// Whether an erasure on record names this text of an entry: one that has no effect here explains
+/// as well why it is not there, for another book may have erased it.
 [[nodiscard]] bool erased(store::Db& db, EntryId entry, std::string_view field);
 /// The private text of a field as it holds now (the correction's, if it replaced it), for reading: "" when there is none, kErased when it
 /// was erased. An older text that was replaced by an erased one does not come back.

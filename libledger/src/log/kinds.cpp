@@ -5,10 +5,16 @@
 namespace baybook::log {
 
 namespace {
-constexpr std::array<std::string_view, 34> kNames = {"",     "opening",   "place",    "place-mark", "fluid",  "person", "car",      "car-change", "job",
-                                                     "job-close", "odometer", "code", "work",       "fit",    "torque", "movement", "gauge",      "correction", "firm",
-                                                     "rules",     "confirm",  "inspection", "determination", "paper", "deadline", "deadline-done", "close",
-                                                     "schedule",  "task-done", "put-off", "recheck-done", "hours",      "settle",     "erasure"};
+constexpr std::array<std::string_view, 35> kNames = {
+    "",          "opening",       "place",         "place-mark",
+    "fluid",     "person",        "car",           "car-change",
+    "job",       "job-close",     "odometer",      "code",
+    "work",      "fit",           "torque",        "movement",
+    "gauge",     "correction",    "firm",          "rules",
+    "confirm",   "inspection",    "determination", "paper",
+    "deadline",  "deadline-done", "close",         "schedule",
+    "task-done", "put-off",       "recheck-done",  "hours",
+    "settle",    "erasure",       "peer"};
 }
 
 std::string_view name_of(Kind kind) noexcept {

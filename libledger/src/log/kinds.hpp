@@ -41,8 +41,9 @@ enum class Kind : std::int64_t {
   hours = 31,
   settle = 32,
   erasure = 33,
+  peer = 34,
 };
-inline constexpr std::int64_t kLastKind = 33;
+inline constexpr std::int64_t kLastKind = 34;
 
 [[nodiscard]] std::string_view name_of(Kind kind) noexcept;
 [[nodiscard]] std::optional<Kind> read_kind(std::string_view name) noexcept;
