@@ -410,6 +410,7 @@ TEST_SUITE("book/all of it") {
     c.keeper = "Edda Linn";
     const CarId car{bay.write(c).entry.id.n};
     (void)taken(office, file_of(bay.book()));
+    (void)taken(bay, file_of(office.book()));  // accepted before it erases
     OpenJob j;
     j.car = car;
     const JobId job{bay.write(j).entry.id.n};

@@ -86,7 +86,8 @@ TEST_SUITE("book/continue") {
     Lost lost;
     Book on = lost.go_on(lost.bay.book(), "bay-2");
     lost.bay.place("pan-2", Role::hold_catch, "20L");
-    const auto in = exchange_in(on, lines_of(file_of(lost.bay.book())), "bay.exchange");
+    const auto in =
+        exchange_in(on, lines_of(file_of(lost.bay.book())), "bay.exchange", at(lost.bay.now));
     REQUIRE_MESSAGE(in.ok(), why(in));
     CHECK(in->taken == 1);
     CHECK(in->left == 0);

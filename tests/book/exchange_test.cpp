@@ -357,7 +357,7 @@ TEST_SUITE("book/exchange") {
     CHECK(bay->fork);
     CHECK(bay->left == 1);
     CHECK(bay->why_left.find("entry 5@bay has digest " + std::string(two.bay->seal().substr(6)) + " here and " + std::string(copy->seal().substr(6)) + " in the file") != std::string::npos);
-    CHECK(in.taken == 2);  // the opening and the tray of the third
+    CHECK(in.taken == 3);  // the opening, the word about the bay, and the tray of the third
     CHECK(two.office.book().find_place("tray").ok());
     CHECK(!two.office.book().find_place("pan-9").ok());
     sound(two.office);
@@ -382,7 +382,7 @@ TEST_SUITE("book/exchange") {
     const ExchangeIn in = taken(two.bay, file_of(third.book()));
     const auto of_third = std::find_if(in.installations.begin(), in.installations.end(), [](const Exchanged& x) { return x.tag == "third"; });
     REQUIRE(of_third != in.installations.end());
-    CHECK(of_third->taken == 2);
+    CHECK(of_third->taken == 3);  // with its word about the bay
     CHECK(of_third->left == 2);
     CHECK(two.bay.book().find_place("tray").ok());
     CHECK(!two.bay.book().find_place("tray-2").ok());
@@ -452,7 +452,8 @@ TEST_SUITE("book/exchange") {
     e.car = CarId{s.keep.n};
     e.plate = true;
     bay.write(e);
-    CHECK(taken(office, file_of(bay.book())).taken == 4);  // the opening, the car, the settlement, the erasure
+    CHECK(taken(office, file_of(bay.book())).taken ==
+          5);  // the opening, the car, the word, the settlement, the erasure
     CHECK(office.dump().find("MARSH-07") == std::string::npos);
     sound(office);
   }
@@ -613,7 +614,7 @@ TEST_SUITE("book/exchange") {
     std::string out;
     const auto e = exchange_out(bay.book(), {seal}, [&](std::string_view text) { out += text; });
     REQUIRE_MESSAGE(e.ok(), why(e));
-    CHECK(e->entries == 1);  // the bay's own start alone
+    CHECK(e->entries == 2);  // the bay's own start, and its word about the other
     const auto wrong = exchange_out(bay.book(), {"bay:3:" + std::string(16, '0')}, [](std::string_view) {});
     CHECK_FALSE(wrong.ok());
   }
@@ -666,7 +667,7 @@ TEST_SUITE("book/exchange") {
     TwoBooks two;
     std::vector<std::string> lines = split(file_of(two.bay.book()));
     lines.insert(lines.end() - 1, "{\"after\":0,\"digest\":\"" + std::string(64, '0') + "\",\"installation\":\"fedcba9876543210fedcba9876543210\",\"tag\":\"van\"}");
-    const auto in = take_in(two.office, joined(lines, entries_in(lines)));
+    const auto in = meet(two.office, joined(lines, entries_in(lines)));
     REQUIRE_MESSAGE(in.ok(), why(in));
     CHECK(two.office->inside().known.all.size() == 2);
     two.office.place("tray", Role::hold_catch, "5L");

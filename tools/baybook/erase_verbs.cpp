@@ -1,4 +1,5 @@
 // erase: removing personal data. What is erased does not come back, so it is listed and asked for first.
+#include "ask.hpp"
 #include "context.hpp"
 #include "render/receipt.hpp"
 #include "render/table.hpp"
@@ -163,18 +164,10 @@ int show_plan(Context& c, const ErasurePlan& plan, bool when_allowed, const std:
 }
 
 void confirm(Context& c, const ErasurePlan& plan) {
-  if (c.typed().has("yes")) return;
-  if (!can_ask()) {
-    refuse(Code::wrong_usage,
-           of_texts(plan.lines.size()) + " of " + visible(plan.about) +
-               " would be erased for good, and nobody is there to be asked",
-           "what is erased does not come back",
-           "the same with --dry-run, to see what it reaches; only then with --yes");
-  }
-  c.err().text(plan_text(c, plan));
-  c.err().text("erase " + of_texts(plan.lines.size()) + " of " + visible(plan.about) + " for good? type yes: ");
-  (void)c.err().flush();
-  if (typed_line() != "yes") refuse(Code::not_allowed, "nothing was erased", "the answer was not yes", "the same again");
+  const std::string what = of_texts(plan.lines.size()) + " of " + visible(plan.about);
+  ask_first(c, plan_text(c, plan), what + " would be erased for good",
+            "what is erased does not come back", "erase " + what + " for good?",
+            "nothing was erased");
 }
 
 // Cars that were withdrawn and wore the plate that was typed: the erasure of another car does not reach them.

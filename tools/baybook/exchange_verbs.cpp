@@ -1,6 +1,8 @@
 // exchange, settle: bringing two books together, and what a person has to decide afterwards.
+#include "ask.hpp"
 #include "context.hpp"
 #include "given_file.hpp"
+#include "render/meeting.hpp"
 #include "render/text.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
@@ -86,13 +88,53 @@ int run_exchange_out(Context& c) {
   return 0;
 }
 
+namespace {
+
+ExchangeIn read_file(Context& c, const std::string& path, bool dry_run) {
+  const Typed& t = c.typed();
+  FileLines lines(c, path);
+  ExchangeOptions o;
+  o.call = t.all("call");
+  o.accept = t.all("accept");
+  o.dry_run = dry_run;
+  // That it was met is nobody's doing; who accepts it is somebody.
+  Stamp stamp;
+  if (o.accept.empty())
+    stamp.now = c.now();
+  else
+    stamp = c.stamp();
+  return need(exchange_in(
+      c.book(), [&](std::string& line) { return lines.next(line); },
+      visible(path == "-" ? "standard input" : path), stamp, o));
+}
+
+ExchangeIn take_in(Context& c, const std::string& path) {
+  const Typed& t = c.typed();
+  const bool dry = t.has("dry-run");
+  if (!dry && t.has("accept") && !t.has("yes")) {
+    if (path == "-")
+      refuse(Code::wrong_usage,
+             "what is accepted may erase texts, and standard input is read once only",
+             "what is erased does not come back", "a file, or --yes");
+    const ExchangeIn would = read_file(c, path, true);
+    if (would.texts_erased > 0) {
+      const std::string texts = count_of(would.texts_erased, "text", "texts");
+      ask_first(c, "", "what is accepted would erase " + texts + " for good",
+                "what is erased does not come back", "take it in and erase " + texts + " for good?",
+                "nothing was taken");
+    }
+  }
+  return read_file(c, path, dry);
+}
+
+}  // namespace
+
 int run_exchange_in(Context& c) {
   const Typed& t = c.typed();
   if (t.has("on") || t.has("at") || t.has("by")) refuse(Code::wrong_usage, "entries of another book carry their own day and hand", "they are taken as they were written", "baybook exchange in FILE");
   if (t.has("once")) refuse(Code::wrong_usage, "--once is not needed here", "the same file again changes nothing", "baybook exchange in FILE");
   const std::string path = c.operand(0);
-  FileLines lines(c, path);
-  const ExchangeIn e = need(exchange_in(c.book(), [&](std::string& line) { return lines.next(line); }, visible(path == "-" ? "standard input" : path), t.all("call"), t.has("dry-run")));
+  const ExchangeIn e = take_in(c, path);
   const int status = e.left > 0 ? 1 : 0;
   for (const Exchanged& x : e.installations) {
     if (x.taken > 0 && !e.dry_run) c.note_stored(std::to_string(x.last) + "@" + x.tag);
@@ -106,7 +148,10 @@ int run_exchange_in(Context& c) {
     j.key("papers_wanted").number(e.papers_wanted);
     j.strings("pickups_moved", e.pickups_moved);
     j.strings("erased_while_held", e.erased_while_held);
+    j.key("waiting").number(e.waiting);
+    j.key("texts_erased").number(e.texts_erased);
     j.key("dry_run").boolean(e.dry_run);
+    j.objects("met", e.met, [&](const Meeting& m) { render::meeting_members(j, m); });
     j.objects("installations", e.installations, [&](const Exchanged& x) {
       j.member("tag", x.tag);
       j.key("taken").number(x.taken);
@@ -115,23 +160,40 @@ int run_exchange_in(Context& c) {
       j.key("last").number(x.last);
       j.key("fork").boolean(x.fork);
       j.member("why_left", x.why_left);
+      j.strings("what_next", x.what_next);
     });
     c.print(j);
     return status;
   }
-  if (c.quiet()) return status;
+  if (c.quiet()) {
+    // What may need a second look is said even when the answer itself is not wanted.
+    for (const Meeting& m : e.met) {
+      if (m.accepted) continue;
+      c.err().text(wrapped("check: ", visible(m.tag) + " is new here and not accepted: "
+                                      "baybook exchange list, and compare its digest"));
+    }
+    return status;
+  }
   Out& out = c.out();
   out.line((e.dry_run ? "would take " : "took ") + count_of(e.taken, "entry", "entries") + (e.taken == 0 && e.left == 0 ? ": all of them were here" : ""));
   for (const Exchanged& x : e.installations) {
     std::string line = "  " + pad(x.tag, 12) + " " + std::to_string(x.taken) + " new, " + std::to_string(x.known) + " known";
     if (x.left > 0) line += ", " + std::to_string(x.left) + " NOT TAKEN";
     out.line(line + "; now " + std::to_string(x.last));
-    if (!x.why_left.empty()) out.text(wrapped("    ", x.why_left));
+    if (!x.why_left.empty()) out.text(wrapped("    ", visible(x.why_left)));
+    for (const std::string& next : x.what_next) out.text(wrapped("      ", visible(next)));
   }
   if (e.papers_wanted > 0) out.text(wrapped("", count_of(e.papers_wanted, "paper lies", "papers lie") + " beside the other book: copy the files of its folder of papers into " + visible(papers_folder(c.book().path()))));
   for (const std::string& erased : e.erased_while_held) out.text(wrapped("check: ", visible(erased)));
   for (const std::string& moved : e.pickups_moved) out.text(wrapped("check: ", visible(moved)));
+  if (e.texts_erased > 0)
+    out.text(wrapped("", count_of(e.texts_erased, "text", "texts") + " of entries that were here " +
+                             (e.dry_run ? "would be erased" : "are erased") + " by it"));
   say_conflicts(out, e.conflicts);
+  if (e.waiting > 0)
+    out.text(wrapped("", count_of(e.waiting, "entry has", "entries have") +
+                             " no effect until somebody agrees: baybook due --for papers"));
+  for (const Meeting& m : e.met) render::meeting(c, m, e.dry_run);
   if (e.dry_run) out.line("nothing was written");
   return status;
 }

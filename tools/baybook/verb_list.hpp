@@ -102,6 +102,12 @@ int run_comebacks(Context&);
 // exchange_verbs.cpp
 int run_exchange_out(Context&);
 int run_exchange_in(Context&);
+// peer_verbs.cpp
+int run_exchange_list(Context&);
+int run_exchange_accept(Context&);
+int run_exchange_agree(Context&);
+int run_exchange_forget(Context&);
+// exchange_verbs.cpp
 int run_settle_list(Context&);
 int run_settle_join(Context&);
 int run_settle_apart(Context&);

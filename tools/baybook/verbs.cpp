@@ -284,7 +284,17 @@ constexpr Option kExchangeOutOptions[] = {
     {"since", "SEAL", "only what comes after this seal of the other book; again for each installation", true},
     {"force", "", "overwrite the file"},
 };
-constexpr Option kExchangeInOptions[] = {{"call", "OLD=NEW", "another tag for an installation, when two have the same", true}};
+constexpr Option kYesAsked = {"yes", "", "do not ask first"};
+constexpr Option kExchangeInOptions[] = {
+    {"call", "OLD=NEW", "another tag for an installation, when two have the same", true},
+    {"accept", "TAG", "accept an installation, its digest compared; again for each", true},
+    kYesAsked,
+};
+constexpr Operand kTagOperand[] = {{"TAG", "an installation, as exchange list names it"}};
+constexpr Operand kHeldOperand[] = {{"ENTRY", "an entry of another installation, 31@office"}};
+constexpr Option kWordOptions[] = {kYesAsked};
+constexpr Option kForgetOptions[] = {
+    {"from", "NUMBER", "only from this entry of it on (else all of it)"}, kYesAsked};
 constexpr Operand kCsvOperand[] = {{"FILE", "a CSV file whose first row names its columns; - for standard input"}};
 constexpr Option kExportOptions[] = {kOut, kForce, kRaw};
 constexpr Operand kSettleOperands[] = {{"ENTRY", "the entry that made the one that stays, as settle list shows it"}, {"ENTRY", "the entry that made the other one"}};
@@ -437,6 +447,26 @@ constexpr Verb kVerbs[] = {
      "The seal for --since is that of the other book: its `prove` prints one for each installation it has. Whole files are as good,\nonly longer. The file holds names, plates and texts."},
     {"exchange in", kTogether, "take in the entries of another book", {"baybook exchange in from-bay.exchange", "baybook exchange in from-bay.exchange --dry-run"}, kExchangeOperand, kExchangeInOptions, Does::write, run_exchange_in,
      "Any order, and the same file twice, give the same book. Of a damaged file nothing is taken. Exit status 1 when something was\nleft: a copy of a book that went on under the same installation is not taken beyond where it parts."},
+    {"exchange list", kTogether, "the installations of this book and their first digests",
+     {"baybook exchange list", "baybook exchange list --json"}, {}, {}, Does::read,
+     run_exchange_list,
+     "The digest is the same in every book that holds the installation: read it aloud over the\n"
+     "telephone before you accept one."},
+    {"exchange accept", kTogether, "what another installation does to our entries takes effect",
+     {"baybook exchange accept office --dry-run", "baybook exchange accept office"},
+     kTagOperand, kWordOptions, Does::write, run_exchange_accept,
+     "What it corrects, settles and erases, for good. Compare the digest of its entry 1 first:\n"
+     "exchange list, here and there. What a rule holds is not erased by it."},
+    {"exchange agree", kTogether, "one entry of another installation takes effect",
+     {"baybook exchange agree 31@office --dry-run", "baybook exchange agree 31@office"},
+     kHeldOperand, kWordOptions, Does::write, run_exchange_agree,
+     "For one that is not accepted, and for an erasure that a rule held.\n"
+     "baybook due --for papers lists what waits."},
+    {"exchange forget", kTogether, "throw out what came in the name of another installation",
+     {"baybook exchange forget office --from 31 --dry-run", "baybook exchange forget office"},
+     kTagOperand, kForgetOptions, Does::write, run_exchange_forget,
+     "It is kept as an exchange file beside the book. Refused while entries of others name it,\n"
+     "and for this book's own entries."},
     {"settle list", kTogether, "what two books did without knowing of each other", {"baybook settle list", "baybook settle list --json"}, {}, {}, Does::read, run_settle_list, {}},
     {"settle join", kTogether, "two cars, places, fluids, people or firms are one", {"baybook settle join 12 7@office", "baybook settle join 12 7@office --why \"the same drum\""}, kSettleOperands, kWhy, Does::write, run_settle_join,
      "Everything written on the second counts for the first from the beginning. To undo it, withdraw the entry."},

@@ -6,6 +6,7 @@
 #pragma once
 
 #include <baybook/book.hpp>
+#include <baybook/drafts.hpp>
 #include <baybook/ids.hpp>
 #include <baybook/result.hpp>
 
@@ -44,23 +45,69 @@ struct Exchanged {
   std::int64_t left = 0;     ///< entries that were not taken
   std::int64_t last = 0;     ///< the last number of it in this book now
   std::string why_left{};    ///< in words; empty when nothing was left
+  std::vector<std::string> what_next{};  ///< how to find out who is right, and what to type in each
+                                         ///< case; empty when nothing parted
   bool fork = false;         ///< one number with two digests, or entries of this book's own installation that it did not write
+};
+/// What an installation that this book has not met before brings along, in words, for a person to
+/// judge.
+struct Meeting {
+  std::string tag;   ///< here
+  std::string site;  ///< as its opening says
+  std::int64_t entries = 0;
+  Day from, until;        ///< days on which its entries happened
+  std::string first;      ///< 64 hexadecimal digits: digest of its entry 1, to be compared with the
+                          ///< other book's `peers`
+  std::string goes_on{};  ///< its opening says that it goes on from another installation: from
+                          ///< which entry, and whether that fits
+  std::string
+      accepted_by{};  ///< tag of an installation of this book that has accepted it; empty: nobody
+  bool accepted = false;  ///< by this call, by that one, or by a word of this book from before
+  struct Does {
+    std::string what;  ///< "withdraws", "replaces", "erases", "asks to erase", "settles", "closes",
+                       ///< "chooses rules", "determines", "writes on"
+    std::int64_t count = 0;
+    std::vector<std::string> said{};  ///< of each what it does to which entry; the first kMostSaid
+  };
+  static constexpr std::size_t kMostSaid = 20;
+  std::vector<Does> does{};  ///< to entries of other installations, and to what is the whole shop's
+  std::vector<std::string> kept_from_it{};  ///< erasures that an acceptance leaves without effect,
+                                            ///< because a rule holds a text, in words
 };
 struct ExchangeIn {
   std::vector<Exchanged> installations{};
+  std::vector<Meeting> met{};  ///< installations that this book did not know
   std::int64_t taken = 0, left = 0;
   std::int64_t conflicts = 0;      ///< to be settled, in the whole book now
   std::int64_t papers_wanted = 0;  ///< papers that the entries name and that lie with the other book
   std::vector<std::string> pickups_moved{};  ///< pick-ups with a signed copy that come to another figure by this, in words
   /// Texts that an erasure of another book takes out here although a rule holds them by what this book has, in words.
   std::vector<std::string> erased_while_held{};
+  std::int64_t waiting = 0;  ///< entries in the whole book now that have no effect on what they are
+                             ///< about until somebody says so
+  std::int64_t texts_erased =
+      0;  ///< private texts of entries that were here before and are gone by this
   bool dry_run = false;
   std::string noted{};             ///< the end of the write failed at first, and a second look found all of it stored, or what is still owed
 };
-/// Takes a file in: every new entry or, when the file is damaged or an entry in it is not sound, none. Of a forked installation nothing
-/// beyond the fork is taken, nor what rests on that. `call` gives an installation another tag here when two have the same ("old=new").
-/// Refuses: unclear (a damaged file, with the line), unreadable (a newer program's file), not_allowed (the file begins after the end of what is here).
-[[nodiscard]] Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view name, const std::vector<std::string>& call = {}, bool dry_run = false);
+struct ExchangeOptions {
+  std::vector<std::string>
+      call{};  ///< another tag here for an installation, when two have the same: "old=new"
+  std::vector<std::string>
+      accept{};  ///< tags, as they are here, of installations that are accepted with this
+  bool dry_run = false;
+};
+/// Takes a file in: every new entry or, when the file is damaged or an entry in it is not sound,
+/// none. Of a forked installation nothing beyond the fork is taken, nor what rests on that. An
+/// installation that was not in this book before is met (an entry of this book by `stamp`), unless
+/// it is accepted by `options`, or has been by an installation that this book knew: until it is
+/// accepted, what it corrects, settles and erases of entries that are not its own has no effect
+/// (docs/exchange.md). Refuses: unclear (a damaged file, with the line), unreadable (a newer
+/// program's file), not_allowed (the file begins after the end of what is here), ambiguous (two
+/// tags alike), wrong_usage (`accept` names nobody).
+[[nodiscard]] Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view name,
+                                             const Stamp& stamp,
+                                             const ExchangeOptions& options = {});
 
 /// Something that two installations did without knowing of each other, and that a person has to settle.
 struct Conflict {

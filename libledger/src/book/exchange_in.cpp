@@ -2,8 +2,10 @@
 #include "book/bad_lines.hpp"
 #include "book/bring.hpp"
 #include "book/erase.hpp"
+#include "book/greeting.hpp"
 #include "book/opening.hpp"
 #include "book/outcome.hpp"
+#include "book/peers.hpp"
 #include "book/signed.hpp"
 
 #include "log/canonical.hpp"
@@ -40,6 +42,8 @@ struct Chain {
   std::int64_t number = 0;    ///< of `previous`
   std::int64_t recorded = 0;  ///< of `previous`
   std::int64_t here = 0;      ///< last number in this book before
+  bool fresh = false;         ///< not in this book before
+  std::string in_file;        ///< its tag in the file
   bool open = true;           ///< false: nothing more of it is taken
   std::int64_t parts_at = 0;  ///< from this number on the file's entries may be others than those here; 0: they are the same
   std::vector<std::int64_t> lines{};  ///< in the file, of each entry after `here`; 0: told already
@@ -50,6 +54,7 @@ class Incoming {
  public:
   Incoming(Book::Inside& in, std::string_view name, const std::vector<std::string>& call)
       : in_(in), name_(name), bad_(name) {
+    note_thrown_out();
     for (const std::string& text : call) {
       const std::size_t at = text.find('=');
       auto tag = book::clean_tag(at == std::string::npos ? std::string_view()
@@ -131,6 +136,18 @@ class Incoming {
     }
     return out;
   }
+
+  /// Installations that were not in this book before, and are now.
+  [[nodiscard]] std::vector<book::Stranger> strangers() const {
+    std::vector<book::Stranger> out;
+    for (const auto& [origin, chain] : chains_) {
+      if (chain.fresh && last_of(origin) > 0) out.push_back({chain.installation, chain.in_file});
+    }
+    return out;
+  }
+
+  /// Entries that this book threw out are taken in again for these.
+  void take_again(const std::vector<std::string>& tags) { again_.insert(tags.begin(), tags.end()); }
 
   [[nodiscard]] ExchangeIn told() {
     ExchangeIn out;
@@ -216,6 +233,8 @@ class Incoming {
     }
     Chain c;
     c.installation = i;
+    c.fresh = new_here;
+    c.in_file = v.str("tag");
     c.here = last_of(i.origin);
     c.number = v.num("after");
     if (c.number < 0 || c.number >= std::int64_t{1} << 40) stop("no entry has that number");
@@ -231,7 +250,7 @@ class Incoming {
       c.recorded = row->recorded;
       const std::string ours = log::hex_of(row->digest);
       if (ours != digest) {
-        fork(c, c.number, ours, digest);
+        fork(c, c.number, ours, digest, {row->recorded, 0});
         c.parts_at = 1;  // somewhere before
       } else {
         std::copy(row->digest.begin(), row->digest.end(), c.previous.begin());
@@ -240,11 +259,80 @@ class Incoming {
     now_ = &chains_.emplace(i.origin, std::move(c)).first->second;
   }
 
-  static void fork(Chain& c, std::int64_t number, const std::string& ours, const std::string& theirs) {
+  struct Times {
+    std::int64_t here = 0, in_file = 0;  ///< milliseconds; 0: the file does not say
+  };
+  // One number, two entries: nobody can tell from the file who is right, a copy that went on or
+  // somebody else.
+  static void fork(Chain& c, std::int64_t number, const std::string& ours,
+                   const std::string& theirs, Times recorded) {
+    const log::Installation& i = c.installation;
+    const std::string entry = "entry " + std::to_string(number) + "@" + i.tag;
     c.open = false;
     c.parts_at = number;
     c.told.fork = true;
-    c.told.why_left = "entry " + std::to_string(number) + "@" + c.installation.tag + " has digest " + ours.substr(0, 16) + " here and " + theirs.substr(0, 16) + " in the file: a copy of that book went on under the same installation";
+    c.told.why_left = entry + " has digest " + ours.substr(0, 16) + " here and " +
+                      theirs.substr(0, 16) + " in the file";
+    c.told.why_left +=
+        " (recorded " + to_string(Instant{recorded.here}) + " here" +
+        (recorded.in_file != 0 ? ", " + to_string(Instant{recorded.in_file}) + " there" : "") + ")";
+    c.told.why_left += i.own ? ": a copy of this book went on under the same installation, or "
+                               "somebody else writes in its name"
+                             : ": a copy of that book went on under the same installation, or "
+                               "somebody else writes in its name";
+    if (i.own) {
+      c.told.what_next.push_back(
+          "what is in this book was written here: if no copy of it was ever written in, the file "
+          "is not to be trusted");
+    } else {
+      c.told.what_next.push_back("ask whoever keeps the book of " + i.tag +
+                                 " for the digest of its entry " + std::to_string(number) +
+                                 ": baybook entry " + std::to_string(number) + ", there");
+      c.told.what_next.push_back(
+          "if theirs is the one in the file, what is here came in the wrong name: baybook exchange "
+          "forget " +
+          i.tag + " --from " + std::to_string(number) +
+          " --dry-run shows what would be thrown out");
+      c.told.what_next.push_back(
+          "if theirs is the one that is here, leave the file, and ask whoever made it");
+    }
+    c.told.what_next.push_back(
+        "if both are theirs, a copy went on: docs/exchange.md, \"When a copy went on\"");
+  }
+
+  // What this book threw out does not come back with the next file of somebody who still has it.
+  void note_thrown_out() {
+    std::vector<std::pair<EntryId, EntryId>> all;
+    {
+      auto q = in_.db.query("SELECT entry, other FROM settlement WHERE joins = 7 ORDER BY entry");
+      while (q.step()) all.emplace_back(EntryId{q.num(0)}, EntryId{q.num(1)});
+    }
+    for (const auto& [word, from] : all) {
+      if (word.origin() != in_.known.own().origin) continue;
+      const Value body = log::parse_body(log::row_of(in_.db, word).body);
+      const Value& d = body.at("details");
+      thrown_out_.push_back(
+          {word, from, EntryId{from.origin() << 40 | d.num("last")}, std::string(d.str("digest"))});
+    }
+  }
+
+  // The entry that was the last of those thrown out: they are the ones, and go again.
+  void leave_thrown_out(Chain& c, EntryId id, const log::Digest& digest) {
+    if (again_.contains(c.installation.tag)) return;
+    for (const ThrownOut& t : thrown_out_) {
+      if (t.last != id || t.digest != log::hex(digest)) continue;
+      const std::int64_t from = std::max(t.from.number(), c.here + 1);
+      leave(c, from, id.number(),
+            "entries " + std::to_string(t.from.number()) + " to " + std::to_string(id.number()) +
+                "@" + c.installation.tag + " were thrown out of this book by entry " +
+                std::to_string(t.word.number()));
+      c.told.what_next.push_back("if they were the true ones: the same with --accept " +
+                                 c.installation.tag + " --dry-run shows what they would bring");
+      c.open = false;
+      c.parts_at = from;
+      take_ = false;
+      return;
+    }
   }
 
   void body(const Value& v, const std::string& line) {
@@ -285,7 +373,7 @@ class Incoming {
         ++c.told.known;
         return;
       }
-      fork(c, c.number, log::hex_of(ours->digest), log::hex(digest));
+      fork(c, c.number, log::hex_of(ours->digest), log::hex(digest), {ours->recorded, c.recorded});
       ++c.told.left;
       return;
     }
@@ -293,7 +381,11 @@ class Incoming {
       c.open = false;
       c.parts_at = c.number;
       c.told.fork = true;
-      c.told.why_left = "entry " + std::to_string(c.number) + " is not in this book, and it is of its own installation: a copy went on, or this is an older copy; baybook backup --continue makes this one go on as another, which can then take it in";
+      c.told.why_left =
+          "entry " + std::to_string(c.number) +
+          " is not in this book, and it is of its own installation: a copy went on, or this is an "
+          "older copy, or somebody else writes in its name; of the first two, baybook backup "
+          "--continue makes this one go on as another, which can then take it in";
       ++c.told.left;
       return;
     }
@@ -305,6 +397,7 @@ class Incoming {
     entry_ = header.row.id;
     kind_ = header.row.kind;
     take_ = true;
+    leave_thrown_out(c, entry_, digest);
   }
 
   // The chain goes on over an entry whose header says what none does, as long as it is on its
@@ -424,10 +517,10 @@ class Incoming {
     erased_.clear();
     for (const EntryId id : taken()) {
       const log::Row row = log::row_of(in_.db, id);
-      if (row.kind != Kind::erasure) continue;
+      if (row.kind != Kind::erasure && row.kind != Kind::peer) continue;
       const Value body = log::parse_body(row.body);
       const Value& details = body.at("details");
-      if (details.has("asked")) continue;
+      if (details.has("asked") || !details.has("list")) continue;
       for (const book::PrivateText& t : book::named_by_erasure(details, id.origin())) erased_.emplace(t.entry.n, t.field);
     }
   }
@@ -465,6 +558,12 @@ class Incoming {
   std::vector<TextOf> later_;
   std::set<std::string> fields_;
   std::set<std::pair<std::int64_t, std::string>> erased_;
+  struct ThrownOut {
+    EntryId word, from, last;
+    std::string digest;  ///< of `last`
+  };
+  std::vector<ThrownOut> thrown_out_;
+  std::set<std::string> again_;
 };
 
 // Papers are files; an entry that names one does not bring it.
@@ -476,48 +575,109 @@ std::int64_t papers_among(Book::Inside& in, const std::vector<EntryId>& taken) {
   return n;
 }
 
+// Private texts of entries that were here before this file.
+std::int64_t texts_before(store::Db& db, const std::vector<EntryId>& entries) {
+  std::int64_t n = 0;
+  {
+    auto q = db.query("SELECT count(*) FROM private");
+    n = q.step_num();
+  }
+  for (const EntryId id : entries) {
+    auto q = db.query("SELECT count(*) FROM private WHERE entry = ?");
+    q.bind(id.n);
+    n -= q.step_num();
+  }
+  return n;
+}
+
+// Folds what was taken, with the words about whom it comes from, and tells what became of it.
+// Nothing is committed yet.
+std::optional<Refusal> fold_and_tell(Book& book, const std::vector<EntryId>& taken,
+                                     const std::vector<book::Stranger>& strangers,
+                                     book::Greeting& greeting, ExchangeIn& out) {
+  Book::Inside& in = book.inside();
+  in.takes_in = true;
+  bool may_erase = greeting.accepts();
+  for (const EntryId id : taken) {
+    const log::Row row = log::row_of(in.db, id);
+    if (row.kind == Kind::peer) book::list_word(in.db, row);
+    may_erase = may_erase || row.kind == Kind::peer || row.kind == Kind::erasure;
+  }
+  if (auto refused = greeting.meet(strangers, out)) return refused;
+  in.takes_in = false;
+  const book::SignedFigures papers = book::signed_figures(in);
+  out.erased_while_held = book::held_and_erased(in, taken);
+  const std::int64_t texts = may_erase ? texts_before(in.db, taken) : 0;
+  book::fold_brought(in, taken);
+  if (auto refused = greeting.accept_known()) return refused;
+  if (may_erase) out.texts_erased = texts - texts_before(in.db, taken);
+  out.waiting = std::ssize(book::held_entries(in));
+  out.pickups_moved = book::moved_since(in, papers);
+  auto open = conflicts(book);
+  if (!open.ok()) return std::move(open).refusal();
+  out.conflicts = static_cast<std::int64_t>(open->size());
+  out.papers_wanted = papers_among(in, taken);
+  return std::nullopt;
+}
+
+// Commits it; what an erasure among it still asks of the files is noted.
+std::optional<Refusal> keep(Book& book, EntryId last, ExchangeIn& out) {
+  Book::Inside& in = book.inside();
+  const log::Row row = log::row_of(in.db, last);
+  log::Digest digest{};
+  std::copy_n(row.digest.begin(), std::min(row.digest.size(), digest.size()), digest.begin());
+  if (auto refusal = book::commit_or_look(in, last, digest, out.noted)) return refusal;
+  // An erasure among them asks more of this book's files than a commit.
+  const auto owed = erasure_unfinished(book);
+  if (!owed.ok() || !*owed || finish_erasures(book).ok()) return std::nullopt;
+  out.noted += std::string(out.noted.empty() ? "" : "; ") +
+               "an erasure came in, but bytes of what was erased may still be in the files of this "
+               "book: type baybook erase finish";
+  return std::nullopt;
+}
+
 }  // namespace
 
-Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view name, const std::vector<std::string>& call, bool dry_run) {
+Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view name,
+                               const Stamp& stamp, const ExchangeOptions& options) {
   Book::Inside& in = book.inside();
   const log::Installations before = in.known;
   bool kept = false;
   auto result = book::guarded<ExchangeIn>([&]() -> Result<ExchangeIn> {
     try {
       store::Transaction transaction(in.db);
-      Incoming incoming(in, name, call);
+      book::Greeting greeting(book, stamp, options);
+      Incoming incoming(in, name, options.call);
+      incoming.take_again(options.accept);
       incoming.run(lines);
       incoming.settle_references();
       ExchangeIn out = incoming.told();
-      out.dry_run = dry_run;
-      const book::SignedFigures papers = book::signed_figures(in);
-      out.erased_while_held = book::held_and_erased(in, incoming.taken());
-      book::fold_brought(in, incoming.taken());
-      out.pickups_moved = book::moved_since(in, papers);
-      auto open = conflicts(book);
-      if (!open.ok()) return std::move(open).refusal();
-      out.conflicts = static_cast<std::int64_t>(open->size());
+      out.dry_run = options.dry_run;
       const std::vector<EntryId> taken = incoming.taken();
-      out.papers_wanted = papers_among(in, taken);
-      if (dry_run || taken.empty()) return out;
-      const log::Row row = log::row_of(in.db, taken.back());
-      log::Digest digest{};
-      std::copy_n(row.digest.begin(), std::min(row.digest.size(), digest.size()), digest.begin());
-      if (auto refusal = book::commit_or_look(in, taken.back(), digest, out.noted)) return std::move(*refusal);
-      kept = true;
-      // An erasure among them asks more of this book's files than a commit.
-      if (auto owed = erasure_unfinished(book); owed.ok() && *owed) {
-        if (const auto done = finish_erasures(book); !done.ok()) out.noted += std::string(out.noted.empty() ? "" : "; ") + "an erasure came in, but bytes of what was erased may still be in the files of this book: type baybook erase finish";
+      if (auto refused = fold_and_tell(book, taken, incoming.strangers(), greeting, out)) {
+        return std::move(*refused);
       }
+      const EntryId last = taken.empty() ? greeting.written() : taken.back();
+      if (options.dry_run || last.n == 0) return out;
+      if (auto refused = keep(book, last, out)) return std::move(*refused);
+      kept = true;
       return out;
     } catch (const Stop& s) {
       return s.refusal;
     } catch (const log::Malformed& m) {
-      return Refusal{Code::unclear, "an entry in the file cannot be read: " + visible(m.what()), "of a damaged file nothing is taken", "the file again, as it was made: baybook exchange out", {}};
+      return Refusal{Code::unclear,
+                     "an entry in the file cannot be read: " + visible(m.what()),
+                     "of a damaged file nothing is taken",
+                     "the file again, as it was made: baybook exchange out",
+                     {}};
     }
   });
   // What was not kept must not stay in memory either. The file is not asked: it may be what failed.
-  if (!kept) in.known = before;
+  if (!kept) {
+    in.known = before;
+    in.zone_window_stored = false;
+  }
+  in.takes_in = false;
   in.ledger.forget();
   (void)in.ledger.take_cars();
   in.due_moved.clear();

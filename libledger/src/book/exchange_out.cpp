@@ -6,6 +6,7 @@
 #include "log/sha256.hpp"
 
 #include <baybook/exchange.hpp>
+#include <baybook/peers.hpp>
 #include <baybook/text.hpp>
 
 #include <algorithm>
@@ -53,6 +54,83 @@ Result<std::map<std::int64_t, From>> starts(Book::Inside& in, const std::vector<
   return out;
 }
 
+// Writes the lines, and takes the digest of them.
+class Outgoing {
+ public:
+  Outgoing(Book::Inside& in, const Sink& sink) : in_(in), sink_(sink) {
+    Value head;
+    head["baybook-exchange"] = 1;
+    line(log::canonical(head));
+  }
+
+  void installation(const log::Installation& i, const From& start) {
+    Value v;
+    v["after"] = start.number;
+    v["digest"] = log::hex(start.digest);
+    v["installation"] = i.identity;
+    v["tag"] = i.tag;
+    line(log::canonical(v));
+    log::Digest previous = start.digest;
+    std::int64_t last = start.number;
+    auto q = in_.db.query("SELECT id, body, digest FROM entry WHERE id > ? AND id < ? ORDER BY id");
+    q.bind(i.origin << 40 | start.number).bind((i.origin + 1) << 40);
+    while (q.step()) {
+      const EntryId id{q.num(0)};
+      const std::string body = q.text(1);
+      const std::string name = "entry " + book::entry_name(in_, id);
+      const log::Digest digest = log::chain_digest(previous, body);
+      if (id.number() != last + 1 || digest != digest_of(q.blob(2), name))
+        throw store::Failure(Code::unsound, name + " does not follow from the one before it",
+                             "baybook prove");
+      previous = digest;
+      last = id.number();
+      line(body);
+      ++out_.entries;
+      texts(id);
+    }
+    if (last > 0) out_.seals.push_back(log::seal(i.tag, last, previous));
+  }
+
+  [[nodiscard]] ExchangeOut end() {
+    all_.update(held_);
+    sink_(held_);
+    out_.digest = log::hex(all_.finish());
+    Value end;
+    end["entries"] = out_.entries;
+    end["sha256"] = out_.digest;
+    sink_(log::canonical(end) + "\n");
+    return std::move(out_);
+  }
+
+ private:
+  void line(std::string_view text) {
+    held_ += text;
+    held_ += '\n';
+    if (held_.size() < 64 * 1024) return;
+    all_.update(held_);
+    sink_(held_);
+    held_.clear();
+  }
+
+  void texts(EntryId entry) {
+    auto p = in_.db.query("SELECT field, salt, value FROM private WHERE entry = ? ORDER BY field");
+    p.bind(entry.n);
+    while (p.step()) {
+      Value text;
+      text["field"] = p.text(0);
+      text["salt"] = log::hex_of(p.blob(1));
+      text["text"] = p.text(2);
+      line(log::canonical(text));
+    }
+  }
+
+  Book::Inside& in_;
+  const Sink& sink_;
+  ExchangeOut out_;
+  log::Sha256 all_;
+  std::string held_;
+};
+
 }  // namespace
 
 Result<ExchangeOut> exchange_out(const Book& book, const std::vector<std::string>& since, const Sink& sink) {
@@ -61,62 +139,27 @@ Result<ExchangeOut> exchange_out(const Book& book, const std::vector<std::string
     store::Snapshot snapshot(in.db);
     auto from = starts(in, since);
     if (!from.ok()) return std::move(from).refusal();
-    ExchangeOut out;
-    log::Sha256 all;
-    std::string held;
-    const auto line = [&](std::string_view text) {
-      held += text;
-      held += '\n';
-      if (held.size() < 64 * 1024) return;
-      all.update(held);
-      sink(held);
-      held.clear();
-    };
-    Value head;
-    head["baybook-exchange"] = 1;
-    line(log::canonical(head));
+    Outgoing out(in, sink);
+    for (const log::Installation& i : in.known.all)
+      out.installation(i, from->contains(i.origin) ? from->at(i.origin) : From{});
+    return out.end();
+  });
+}
+
+Result<ExchangeOut> forget_out(const Book& book, const ForgetPlan& plan, const Sink& sink) {
+  return book::guarded<ExchangeOut>([&]() -> Result<ExchangeOut> {
+    Book::Inside& in = book.inside();
+    store::Snapshot snapshot(in.db);
+    Outgoing out(in, sink);
     for (const log::Installation& i : in.known.all) {
-      const From start = from->contains(i.origin) ? from->at(i.origin) : From{};
-      Value v;
-      v["after"] = start.number;
-      v["digest"] = log::hex(start.digest);
-      v["installation"] = i.identity;
-      v["tag"] = i.tag;
-      line(log::canonical(v));
-      log::Digest previous = start.digest;
-      std::int64_t last = start.number;
-      auto q = in.db.query("SELECT id, body, digest FROM entry WHERE id > ? AND id < ? ORDER BY id");
-      q.bind(i.origin << 40 | start.number).bind((i.origin + 1) << 40);
-      while (q.step()) {
-        const EntryId id{q.num(0)};
-        const std::string body = q.text(1);
-        const std::string name = "entry " + book::entry_name(in, id);
-        const log::Digest digest = log::chain_digest(previous, body);
-        if (id.number() != last + 1 || digest != digest_of(q.blob(2), name)) throw store::Failure(Code::unsound, name + " does not follow from the one before it", "baybook prove");
-        previous = digest;
-        last = id.number();
-        line(body);
-        ++out.entries;
-        auto p = in.db.query("SELECT field, salt, value FROM private WHERE entry = ? ORDER BY field");
-        p.bind(id.n);
-        while (p.step()) {
-          Value text;
-          text["field"] = p.text(0);
-          text["salt"] = log::hex_of(p.blob(1));
-          text["text"] = p.text(2);
-          line(log::canonical(text));
-        }
-      }
-      if (last > 0) out.seals.push_back(log::seal(i.tag, last, previous));
+      if (i.origin != plan.from.id.origin()) continue;
+      From start{plan.from.number() - 1, log::genesis};
+      if (start.number > 0)
+        start.digest = digest_of(log::row_of(in.db, EntryId{i.origin << 40 | start.number}).digest,
+                                 "the entry before those");
+      out.installation(i, start);
     }
-    all.update(held);
-    sink(held);
-    out.digest = log::hex(all.finish());
-    Value end;
-    end["entries"] = out.entries;
-    end["sha256"] = out.digest;
-    sink(log::canonical(end) + "\n");
-    return out;
+    return out.end();
   });
 }
 

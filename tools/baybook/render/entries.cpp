@@ -47,6 +47,7 @@ void entry_object(Json& j, const EntryView& e) {
     j.end_object();
   }
   j.end_array();
+  if (!e.waits.empty()) j.member("waits", e.waits);
   j.member("digest", e.digest);
   j.member("body", e.body);
   j.key("private").begin_object();
@@ -79,6 +80,7 @@ std::string entry_lines(Context& c, const std::vector<EntryView>& list, bool wit
     std::string what = e.withdrawn ? "[withdrawn] " + e.summary : e.summary;
     if (!e.text.empty()) what += (what.empty() ? "" : ": ") + e.text;
     if (!e.came_back.empty()) what += " - CAME BACK, " + e.came_back;
+    if (!e.waits.empty()) what += " [no effect until agreed]";
     if (!e.withdrawn && !e.corrected_by.empty()) what += " [" + corrected(e, own) + "]";
     row.push_back(visible(what));
     t.row(std::move(row));
@@ -99,6 +101,7 @@ void entry_text(Context& c, const EntryView& e) {
   if (!e.by.empty()) t.row({"by", visible(e.by)});
   for (const auto& [field, text] : e.private_values) t.row({visible(field), text.empty() ? "(erased)" : visible(text)});
   if (!e.corrected_by.empty()) t.row({"corrections", corrected(e, own)});
+  if (!e.waits.empty()) t.row({"no effect", visible(e.waits)});
   t.row({"recorded", to_string(e.recorded)});
   t.row({"digest", e.digest});
   t.row({"body", visible(e.body)});
