@@ -3,6 +3,7 @@
 
 #include "book/due_places.hpp"
 #include "book/erase.hpp"
+#include "book/peers_due.hpp"
 #include "book/views.hpp"
 
 #include "due/build.hpp"
@@ -294,6 +295,8 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& filter) {
     }
     if (offices && wanted(DueGroup::paper)) {
       for (DueLine& d : book::due_of_erasures(in, today, filter.within)) out.lines.push_back(std::move(d));
+      for (DueLine& d : book::due_of_peers(in, today, filter.within))
+        out.lines.push_back(std::move(d));
     }
     const auto rank = [](const DueLine& d) { return d.state == DueLine::State::over ? 0 : d.state == DueLine::State::no_day ? 2 : 1; };
     std::stable_sort(out.lines.begin(), out.lines.end(), [&](const DueLine& x, const DueLine& y) {
