@@ -138,6 +138,22 @@ TEST_SUITE("tools/backup") {
     CHECK(mode("copy.baybook.papers") == 0700);
   }
 
+  TEST_CASE("a book for the group says when its folder does not let the group in") {
+    const Shop s;
+    const std::vector<std::string> line = {"--site", "Saltmarsh", "--tag", "bay", "--group"};
+    const auto start = [&](const char* book) {
+      std::vector<std::string> all = {"start", book};
+      all.insert(all.end(), line.begin(), line.end());
+      return s.must(all);
+    };
+    CHECK(flat(start("g.baybook").err).find("type: chmod g+ws .") != std::string::npos);
+    std::filesystem::create_directory(s.file("ours"));
+    REQUIRE(::chmod(s.file("ours").c_str(), 02770) == 0);
+    CHECK(start("ours/g.baybook").err.find("chmod") == std::string::npos);
+    REQUIRE(::chmod(s.file("ours").c_str(), 0770) == 0);
+    CHECK(flat(start("ours/h.baybook").err).find("chmod g+ws ours") != std::string::npos);
+  }
+
   TEST_CASE("prove lists the closed months, and says what it cannot see without a seal") {
     BackupShop s;
     s.must({"filter", "pan-1", "all", "--into", "keep-1"});

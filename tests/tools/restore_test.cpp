@@ -66,6 +66,21 @@ TEST_SUITE("tools/restore") {
     CHECK(has(flat(s.must({"backup", "restore", s.stick, "--tag", "van-3"}).out), "m.baybook.aside-2 now"));
   }
 
+  TEST_CASE("a backup is not put in the place of another book's log or papers") {
+    const Evening s;
+    s.must({"start", "van.baybook", "--site", "Van", "--tag", "van"});
+    std::ofstream(s.file("van.baybook-wal"), std::ios::binary) << "what a killed program left";
+    std::filesystem::create_directory(s.file("van.baybook.papers"));
+    for (const char* place : {"van.baybook-wal", "van.baybook-shm", "van.baybook.papers/m.baybook"}) {
+      const Answer no = s.run({"backup", "restore", s.stick, "--book", place});
+      CAPTURE(place);
+      CHECK(no.status == 1);
+      CHECK(has(flat(no.err), "the place where the book was"));
+    }
+    CHECK(bytes_of(s.file("van.baybook-wal")) == "what a killed program left");
+    CHECK(std::filesystem::is_empty(s.file("van.baybook.papers")));
+  }
+
   TEST_CASE("a book that opens and is ahead of the backup is not put aside unless that is said, and what only it has can be brought in") {
     const Evening s;
     const std::string before = bytes_of(s.file("m.baybook"));

@@ -15,6 +15,7 @@
 #include <charconv>
 #include <cstdlib>
 #include <cstring>
+#include <sys/stat.h>
 #include <unistd.h>
 
 namespace baybook::tool {
@@ -145,6 +146,23 @@ std::string type_of(const CarView& v) {
   return visible(out);
 }
 
+std::string folder_of(const std::string& path) {
+  const std::size_t slash = path.rfind('/');
+  return slash == std::string::npos ? "." : slash == 0 ? "/" : path.substr(0, slash);
+}
+
+// What lies beside an open book is made anew by whoever comes first: the others must be able to
+// make it, and to write what somebody else made.
+void check_folder_of_group(Context& c, const std::string& path) {
+  const std::string folder = folder_of(path);
+  struct stat st {};
+  if (::stat(folder.c_str(), &st) != 0) return;
+  if ((st.st_mode & S_IWGRP) != 0 && (st.st_mode & S_ISGID) != 0) return;
+  c.err().text(wrapped("check: ", "a group's book needs a folder in which the group may write and "
+                                  "that hands on its group; type: chmod g+ws " +
+                                      visible(as_typed(folder))));
+}
+
 }  // namespace
 
 namespace render {
@@ -166,13 +184,13 @@ int run_start(Context& c) {
     const Book book = need(Book::start(path, s, c.now(), system_random, making));
     c.note_stored("1");
     started(c, book, path, false);
+    if (making.group) check_folder_of_group(c, path);
     return 0;
   }
   // A trial: the same book in a folder of its own that is gone afterwards, and a look at the place where it would be.
   if (::access(path.c_str(), F_OK) == 0) refuse(Code::already_there, visible(path) + " is there already", "a book is never written over", "another name");
   if (network_share(path) == Share::network && !making.network_share) refuse(Code::unwritable, visible(path) + " would be on a network share", "two programs would not see each other's locks there, and entries could be lost", "a disk of this machine; against this advice: --network-share");
-  const std::size_t slash = path.rfind('/');
-  const std::string folder = slash == std::string::npos ? "." : slash == 0 ? "/" : path.substr(0, slash);
+  const std::string folder = folder_of(path);
   if (::access(folder.c_str(), W_OK | X_OK) != 0) refuse(Code::unwritable, visible(folder) + ": " + std::strerror(errno), "the book is made in that folder", "a folder that is there and may be written to");
   const char* temporary = std::getenv("TMPDIR");
   std::string trial = std::string(temporary != nullptr && *temporary == '/' ? temporary : "/tmp") + "/baybook-trial-XXXXXX";

@@ -200,22 +200,13 @@ Refusal could_not(const std::string& path, int error, const Placing& how) {
 
 }  // namespace
 
-std::optional<Refusal> taken_name(const std::string& path, const Placing& how) {
+std::optional<Refusal> belongs_to_another(const std::string& path, const Placing& how) {
   for (const std::string_view suffix : kBeside) {
     if (!ends_with(path, suffix)) continue;
     const std::string base = path.substr(0, path.size() - suffix.size());
     if (is_database(base, base))
       return stays(path, "belongs to the book " + visible(base),
                    "what lies there while the book is open is a part of it", how);
-  }
-  for (const char* suffix : {"-wal", "-journal"}) {
-    if (store::has_content(absolute(path) + suffix)) {
-      return Refusal{Code::already_there,
-                     visible(path) + suffix + " is there, left by a book of that name",
-                     "it would be taken for a part of what is written here",
-                     how.another,
-                     {}};
-    }
   }
   if (how.paper) return std::nullopt;
   struct stat folder {};
@@ -226,6 +217,20 @@ std::optional<Refusal> taken_name(const std::string& path, const Placing& how) {
                  "nothing but baybook paper add and backup writes there: an entry leans on each "
                  "file by its digest",
                  how);
+  }
+  return std::nullopt;
+}
+
+std::optional<Refusal> taken_name(const std::string& path, const Placing& how) {
+  if (auto no = belongs_to_another(path, how)) return no;
+  for (const char* suffix : {"-wal", "-journal"}) {
+    if (store::has_content(absolute(path) + suffix)) {
+      return Refusal{Code::already_there,
+                     visible(path) + suffix + " is there, left by a book of that name",
+                     "it would be taken for a part of what is written here",
+                     how.another,
+                     {}};
+    }
   }
   return std::nullopt;
 }

@@ -14,6 +14,9 @@ namespace baybook::book {
 using MayGo =
     std::function<std::optional<Refusal>(const std::string& file, const std::string& path)>;
 
+/// Why `path` is no name for a file of its own: it is part of a book or of a folder of papers.
+[[nodiscard]] std::optional<Refusal> belongs_to_another(const std::string& path,
+                                                        const Placing& how);
 /// Why nothing may get the name `path`, whether or not a file is there yet: it is what SQLite would
 /// take for a part of a book, or is in a folder of papers. A new book asks this too.
 [[nodiscard]] std::optional<Refusal> taken_name(const std::string& path, const Placing& how);

@@ -1,6 +1,7 @@
 // A backup put in the place of a book that was lost or is damaged.
 #include "book/copy.hpp"
 #include "book/erasure_list.hpp"
+#include "book/in_the_way.hpp"
 #include "store/paths.hpp"
 
 #include <baybook/keep.hpp>
@@ -109,6 +110,8 @@ Result<Restored> restore(const Book& backup, const std::string& path, const Rest
     if (same_file(backup.path(), path)) return Refusal{Code::not_allowed, path + " is the backup itself", "a backup stays as it is; a copy of it goes on", "--book with the name that the book has", {}};
     struct stat st {};
     if (::lstat(store::absolute(path).c_str(), &st) == 0 && !S_ISREG(st.st_mode)) return Refusal{Code::not_allowed, path + " is there and is no file", "what lies there is put aside first", "another --book", {}};
+    if (auto no = book::belongs_to_another(path, {.another = "the place where the book was"}))
+      return std::move(*no);
     const There there = look(backup, path);
     if (there.opens && there.only_there > 0 && !options.over_newer) {
       return Refusal{Code::not_allowed, path + " opens and has " + std::to_string(there.only_there) + (there.only_there == 1 ? " entry" : " entries") + " that the backup does not have",

@@ -49,6 +49,7 @@ void read_details(Kind kind, Fields& f) {
     case Kind::hours: return hours(f);
     case Kind::settle: return settle(f);
     case Kind::erasure: return erasure(f);
+    case Kind::peer: return peer(f);
   }
 }
 

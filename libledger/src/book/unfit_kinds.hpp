@@ -9,6 +9,13 @@ namespace baybook::book {
 /// The details of a kind; adds to the reading what does not fit.
 void read_details(log::Kind kind, Fields& details);
 
+/// Hexadecimal digits of a digest, and of an installation's identity.
+inline constexpr std::size_t kDigest = 64;
+inline constexpr std::size_t kIdentity = 32;
+
+/// A book's tag.
+void tag(Fields& f, std::string_view key);
+
 // The shop and its office.
 void opening(Fields& f);
 void place(Fields& f);
@@ -51,5 +58,6 @@ void hours(Fields& f);
 void correction(Fields& f);
 void settle(Fields& f);
 void erasure(Fields& f);
+void peer(Fields& f);
 
 }  // namespace baybook::book

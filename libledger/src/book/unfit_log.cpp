@@ -14,6 +14,7 @@ namespace {
 
 constexpr auto kAlways = Need::always;
 constexpr auto kIfSaid = Need::if_said;
+constexpr std::int64_t kLastNumber = (std::int64_t{1} << 40) - 1;
 
 // The name of a private text of whatever kind: the erased entry may be one that is not here.
 bool names_a_text(const Value& v) {
@@ -22,6 +23,19 @@ bool names_a_text(const Value& v) {
     if (log::private_field(static_cast<log::Kind>(k), v.as_string()) != nullptr) return true;
   }
   return false;
+}
+
+// The texts that are gone, entry by entry.
+void texts(Fields& f, Need need) {
+  f.objects("list", need, log::most::kErased, [](Fields& item) {
+    item.ref("entry", kAlways);
+    item.items("fields", kAlways, log::most::kRechecks + 10,
+               [&](const Value& field, const Path& path) {
+                 if (!names_a_text(field))
+                   item.reading().add(path, "is " + shown(field) + ", which no entry has",
+                                      field.is_string());
+               });
+  });
 }
 
 }  // namespace
@@ -52,15 +66,35 @@ void erasure(Fields& f) {
   f.ref("about", kAlways);
   f.word("reason", kAlways, {"request", "expired"});
   f.yes("asked");
-  f.objects("list", kAlways, log::most::kErased, [](Fields& item) {
-    item.ref("entry", kAlways);
-    item.items("fields", kAlways, log::most::kRechecks + 10,
-               [&](const Value& field, const Path& path) {
-                 if (!names_a_text(field))
-                   item.reading().add(path, "is " + shown(field) + ", which no entry has",
-                                      field.is_string());
-               });
-  });
+  texts(f, kAlways);
+}
+
+void peer(Fields& f) {
+  const auto installation = f.text("installation", kAlways, kIdentity);
+  if (installation && (!log::is_identity(*installation) || *installation == f.reading().identity()))
+    f.wrong("installation",
+            "is \"" + std::string(*installation) + "\", which is no other installation");
+  const auto what = f.word("what", kAlways, {"met", "accept", "agree", "forget"});
+  const auto is = [&](std::string_view word) { return what && *what == word; };
+  if (is("met") || is("accept")) f.hex("first", kAlways, kDigest);
+  if (!is("agree")) tag(f, "tag");
+  if (is("agree") || is("forget")) {
+    f.hex("digest", kAlways, kDigest);
+    f.whole("number", kAlways, 1, kLastNumber);
+  }
+  if (is("accept")) {
+    f.items("but", kIfSaid, log::max_document_bytes, [&](const Value& item, const Path& path) {
+      if (!item.is_int() || item.as_int() < 2 || item.as_int() > kLastNumber)
+        f.reading().add(path, "is " + shown(item) + ", not the number of an erasure");
+    });
+  }
+  if (is("forget")) {
+    const auto last = f.whole("last", kAlways, 1, kLastNumber);
+    const Value* from = f.any("number", kAlways);
+    if (last && from != nullptr && from->is_int() && *last < from->as_int())
+      f.wrong("last", "is before the first that was thrown out");
+    texts(f, kIfSaid);
+  }
 }
 
 }  // namespace baybook::book

@@ -85,6 +85,7 @@ class Named {
       case Kind::correction: return correction(details);
       case Kind::settle: return settle(details);
       case Kind::erasure: return erasure(details);
+      case Kind::peer: return details.has("list") ? erasure(details) : void();
       default: return of_kind(row_.kind, details);
     }
   }
@@ -204,7 +205,9 @@ class Named {
                          std::to_string(count) + " that were set");
   }
 
-  static bool can_be_corrected(Kind kind) { return kind != Kind::opening && kind != Kind::erasure; }
+  static bool can_be_corrected(Kind kind) {
+    return kind != Kind::opening && kind != Kind::erasure && kind != Kind::peer;
+  }
 
   void correction(const Value& details) {
     if (const Value* also = details.find("also")) {

@@ -116,6 +116,7 @@ std::string_view no_way_out(Kind kind) {
     return "; an opening cannot be corrected, and of another installation's nothing is used here";
   if (kind == Kind::erasure)
     return "; an erasure cannot be corrected, and what it could name is erased";
+  if (kind == Kind::peer) return "; a word about another book cannot be corrected: the next one holds";
   return "";
 }
 
@@ -124,7 +125,7 @@ std::string way_out(Book::Inside& in, const UnfitEntry& e, std::string& what) {
   const std::string name = entry_name(in, e.id);
   const bool own = e.id.origin() == in.known.own().origin;
   if (e.kind == Kind::opening) return own ? "baybook backup --continue NEW.baybook --tag TAG" : "";
-  if (e.kind == Kind::erasure) return "";
+  if (e.kind == Kind::erasure || e.kind == Kind::peer) return "";
   const std::string correct = "baybook correct " + name;
   const std::string why = " --why \"...\"";
   if (e.kind == Kind::correction) return correct + " --withdraw" + why;
@@ -172,7 +173,7 @@ void tell_unfit(Book::Inside& in, std::vector<UnfitEntry> all, Proof& proof) {
     leave_what_holds(in.db, e);
     if (e.found.empty()) continue;
     ++proof.unfit_found;
-    const bool open = e.kind != Kind::opening && e.kind != Kind::erasure;
+    const bool open = e.kind != Kind::opening && e.kind != Kind::erasure && e.kind != Kind::peer;
     if (open) ++proof.unfit_open;
     if (proof.unfit.size() >= kMostTold) continue;
     const EntryRef ref = ref_of(in, e.id);

@@ -19,7 +19,6 @@ namespace {
 
 constexpr auto kAlways = Need::always;
 constexpr auto kIfSaid = Need::if_said;
-constexpr std::size_t kDigest = 64;
 
 // A rule set that comes with the program. One that this program does not have may come with a newer
 // one.
@@ -30,11 +29,6 @@ std::optional<std::string_view> rule_set(Fields& f, std::string_view key, Need n
   if (std::find(all.begin(), all.end(), *name) != all.end()) return name;
   f.wrong(key, "is " + shown(Value(*name)) + ", a rule set that this program does not have", true);
   return std::nullopt;
-}
-
-void tag(Fields& f, std::string_view key) {
-  const auto t = f.code(key, kAlways);
-  if (t && !clean_tag(*t).ok()) f.wrong(key, "is " + shown(Value(*t)) + ", which is no tag");
 }
 
 void units(Fields& f) {
@@ -70,6 +64,11 @@ void continues(Fields& f) {
 }
 
 }  // namespace
+
+void tag(Fields& f, std::string_view key) {
+  const auto t = f.code(key, kAlways);
+  if (t && !clean_tag(*t).ok()) f.wrong(key, "is " + shown(Value(*t)) + ", which is no tag");
+}
 
 void opening(Fields& f) {
   f.word("algorithm", kAlways, {"sha-256"});
