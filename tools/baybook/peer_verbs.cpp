@@ -200,7 +200,7 @@ int run_exchange_forget(Context& c) {
         wrapped("", what + ", would be thrown out of this book; they are kept as " + visible(path)),
         what + ", would be thrown out", "its figures change with every one of them",
         "throw them out?", "nothing was thrown out");
-    WholeFile file(path, false, "another name");
+    WholeFile file(path, c.placing("another name"));
     need(forget_out(c.book(), plan, [&](std::string_view bytes) { file.write(bytes); }));
     file.finish();
   }

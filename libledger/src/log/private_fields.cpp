@@ -79,7 +79,8 @@ std::span<const PrivateField> private_fields(Kind kind) {
     case Kind::fluid:
     case Kind::rules:
     case Kind::schedule:
-    case Kind::erasure: break;
+    case Kind::erasure:
+    case Kind::peer: break;
   }
   return {};
 }
