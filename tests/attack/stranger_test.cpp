@@ -5,6 +5,7 @@
 
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
+#include "log/commitment.hpp"
 #include "log/sha256.hpp"
 
 #include <baybook/due.hpp>
@@ -29,8 +30,11 @@ class Chain {
     opening["zone"] = "Europe/Lisbon";
     add("opening", opening);
   }
-  Chain& add(const char* kind, const log::Value& details) {
+  // With a private text where one is asked for.
+  Chain& add(const char* kind, const log::Value& details, const std::string& field = "") {
     log::Value body;
+    const log::Salt salt{7};
+    if (!field.empty()) body["private"][field] = log::hex(log::commit(field, salt, "because"));
     body["details"] = details;
     body["format"] = 1;
     body["happened"] = "2026-02-04";
@@ -43,6 +47,12 @@ class Chain {
     digest_ = log::chain_digest(digest_, text);
     if (number_ == 1) first_ = log::hex(digest_);
     lines_ += text + "\n";
+    if (field.empty()) return *this;
+    log::Value private_text;
+    private_text["field"] = field;
+    private_text["salt"] = log::hex(salt);
+    private_text["text"] = "because";
+    lines_ += log::canonical(private_text) + "\n";
     return *this;
   }
   [[nodiscard]] std::string lines() const {
@@ -102,8 +112,11 @@ std::vector<Target> entries_in(TestBook& b) {
 void harm(Chain& c, TestBook& b) {
   std::map<std::int64_t, std::vector<std::string>> by_kind;
   for (const Target& t : entries_in(b)) {
-    if (t.kind == 1) continue;
-    c.add("correction", object({{"action", "withdraw"}, {"target", t.ref}}));
+    const auto kind = static_cast<log::Kind>(t.kind);
+    if (kind == log::Kind::opening) continue;
+    // What cannot be corrected is refused with the whole file.
+    if (kind != log::Kind::erasure && kind != log::Kind::peer)
+      c.add("correction", object({{"action", "withdraw"}, {"target", t.ref}}), "why");
     by_kind[t.kind].push_back(t.ref);
     std::vector<log::Value> fields;
     auto q = b->inside().db.query("SELECT field FROM private WHERE entry = ?");
@@ -172,7 +185,7 @@ TEST_SUITE("attack/stranger") {
         {"a stranger", "fen", {}, false, false},
         {"one that calls itself like this book", "bay", {}, false, false},
         {"one that says it goes on from this book", "fen", goes_on, false, false},
-        {"one that says it has met us and accepted itself", "fen", {}, true, false},
+        {"one that says it has met us and would accept itself", "fen", {}, true, false},
         {"one whom an accomplice accepts that says it goes on from this book",
          "fen",
          {},
@@ -190,7 +203,12 @@ TEST_SUITE("attack/stranger") {
       if (c.words) {
         for (const Peer* p : {&own, &office})
           stranger.add("peer", word_about(p->identity, p->first, "met"));
-        stranger.add("peer", word_about(kStranger, stranger.first(), "accept"));
+        // A word about oneself is none, and the file with it is refused.
+        Chain alone = stranger;
+        alone.add("peer", word_about(kStranger, stranger.first(), "accept"));
+        const std::string before = b.dump(true);
+        CHECK(!meet(b, file_of_chains({&alone}), {}).ok());
+        CHECK(difference(before, b.dump(true)) == "");
       }
       Chain accomplice(kFriend, "friend", goes_on);
       accomplice.add("peer", word_about(kStranger, stranger.first(), "accept"));

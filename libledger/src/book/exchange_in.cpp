@@ -533,6 +533,12 @@ class Incoming {
       auto q = in_.db.query(sql);
       q.bind(origin << 40 | from).bind(origin << 40 | until).run();
     }
+    // What is not here is judged by nobody.
+    for (std::int64_t n = from; n <= until; ++n)
+      c.lines.at(static_cast<std::size_t>(n - c.here - 1)) = 0;
+    std::erase_if(later_, [&](const TextOf& t) {
+      return t.entry.origin() == origin && t.entry.number() >= from && t.entry.number() <= until;
+    });
     c.told.taken -= until - from + 1;
     c.told.left += until - from + 1;
     if (c.told.why_left.empty()) c.told.why_left = std::move(why);
