@@ -68,11 +68,10 @@ void judge_answer(Row& row, const Known& k, const std::string& folder, const End
   const After a = judge(row, k, folder, e, e.status == 0, how);
   if (!e.died() && e.status != 0) {
     if (e.err.empty()) row.found(Fault::silent, what + ": status " + std::to_string(e.status) + " without a word");
-    // A fault of the disk is no refusal of what was typed. (Zone files that cannot be read are taken for a zone that is not there: counted, and
-    // known; it is no file of the book.)
-    if (e.status == 1 && has(e.err, "time zone") && k.c.is("start")) row.figure("unreadable zone files taken for an unknown zone", 1);
-    // The erasure is stored, the file could not be written anew yet: told so, with what to type (docs/command-line.md).
-    else if (e.status == 1 && k.c.verb.starts_with("erase") && has(unwrapped(e.err), "baybook erase finish")) row.figure("erased, and the file to be written anew later", 1);
+    // A fault of the disk is no refusal of what was typed.
+    // The erasure is stored, the file could not be written anew yet: told so, with what to type
+    // (docs/command-line.md).
+    if (e.status == 1 && k.c.verb.starts_with("erase") && has(unwrapped(e.err), "baybook erase finish")) row.figure("erased, and the file to be written anew later", 1);
     else if (e.status != 3 && e.status != 4) row.found(Fault::lies, what + ": status " + std::to_string(e.status) + ": " + e.err);
     if (a.stored && has(e.err, "nothing was written")) row.found(Fault::lies, what + ": said that nothing was written, and it is there: " + e.err);
     if (a.stored) row.figure("failed, and stored", 1);

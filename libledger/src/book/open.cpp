@@ -109,6 +109,8 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
     if (!site.ok()) return std::move(site).refusal();
     auto tag = book::clean_tag(settings.tag);
     if (!tag.ok()) return std::move(tag).refusal();
+    auto local = local_day(now, settings.zone);
+    if (!local.ok() && local.refusal().code == Code::unreadable) return std::move(local).refusal();
     if (!zone_exists(settings.zone))
       return Refusal{Code::not_found,
                      "there is no time zone named " + visible(settings.zone),
@@ -124,7 +126,6 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
                      "--estimate 10",
                      {}};
     if (auto ok = book::clock_can_be(now); !ok.ok()) return std::move(ok).refusal();
-    auto local = local_day(now, settings.zone);
     if (!local.ok()) return std::move(local).refusal();
 
     std::string rules;

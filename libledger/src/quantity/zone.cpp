@@ -19,6 +19,7 @@
 #include <limits>
 #include <new>
 #include <string>
+#include <sys/stat.h>
 
 namespace baybook {
 
@@ -40,7 +41,24 @@ const date::time_zone* find_zone(std::string_view zone) {
   }
 }
 
+// A name whose file is there is no wrong name, even where nothing can be read now: a disk that
+// fails, no file descriptor left.
+bool has_file(std::string_view zone) {
+  // Other files lie there too: no name of a zone has a point or begins with a small letter.
+  const bool may_be_one = !zone.empty() && zone.front() >= 'A' && zone.front() <= 'Z' &&
+                          zone.find_first_of(std::string_view(".\0", 2)) == std::string_view::npos;
+  if (!may_be_one) return false;
+  struct stat st {};
+  return ::stat(("/usr/share/zoneinfo/" + std::string(zone)).c_str(), &st) == 0 &&
+         S_ISREG(st.st_mode);
+}
+
 Refusal no_zone(std::string_view zone) {
+  if (has_file(zone))
+    return quantity::refusal(Code::unreadable,
+                             "time zone " + visible(zone) + ": the system's database has it and cannot "
+                                                            "be read",
+                             "the day is told by it", "look at /usr/share/zoneinfo; then the same again");
   return quantity::refusal(Code::not_found, "time zone \"" + visible(zone.substr(0, 60)) + "\" is not in the system's database",
                            "zones are named as area/place, as in the IANA time-zone database", "Europe/Lisbon",
                            {{"zone", visible(zone.substr(0, 60))}});
