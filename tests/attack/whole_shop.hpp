@@ -56,6 +56,7 @@ struct WholeShop {
     Work last;
     last.job = open_job;
     last.text = "waits for its keeper";
+    last.takes_out = {{fitted, {}}};
     bay.write(last);
     seal = bay->seal();
     office_seal = office->seal();
@@ -72,7 +73,7 @@ struct WholeShop {
   FluidId coolant;
   CarId car;
   JobId open_job;
-  EntryId closing, pickup, wrong;
+  EntryId closing, pickup, wrong, fitted;
 
   void at(std::string_view iso) { bay.now = instant(std::string(iso) + "T10:00:00.000Z"); }
   Work work(const std::string& text) const {
@@ -198,7 +199,7 @@ struct WholeShop {
     f.warranty_distance = parse_distance("40000km", Units{}).value();
     f.old = Fit::Old::waste;
     f.old_into = parts;
-    bay.write(f);
+    fitted = bay.write(f).entry.id;
     TorqueNote t;
     t.job = job;
     t.fastener = "pump bolts";

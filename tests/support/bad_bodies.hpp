@@ -52,8 +52,39 @@ inline log::Value amount(const char* best, const char* unit = "nl") {
   return v;
 }
 
+// The one that takes out a part, of the shop's entries of work.
+inline constexpr int kTakesOut = 4;
+inline log::Value taken_out_parts(std::initializer_list<int> entries) {
+  log::Value::Array items;
+  for (const int n : entries) {
+    log::Value item;
+    item["fit"] = n;
+    items.push_back(std::move(item));
+  }
+  return log::Value(std::move(items));
+}
+
 inline std::vector<Bad> bad_bodies() {
   return {
+      {"a field of a later version in an entry of the first",
+       in_details("work", [](log::Value& d) { d["takes-out"] = taken_out_parts({1}); }),
+       "version is 1, and what it says is of version 2"},
+      {"a part that comes off twice",
+       in_details("work", [](log::Value& d) {
+         const log::Value one = d.list("takes-out").front();
+         d["takes-out"] = log::Value::array({one, one});
+       }, kTakesOut),
+       "details/takes-out/2/fit is"},
+      {"what comes off was never fitted",
+       in_details("work", [](log::Value& d) { d["takes-out"] = taken_out_parts({2}); }, kTakesOut),
+       "details/fit names entry 2, which is of kind"},
+      {"litres of a part that was fitted in pieces",
+       in_details("work", [](log::Value& d) {
+         log::Value one = d.list("takes-out").front();
+         one["amount"] = amount("1000000000");
+         d["takes-out"] = log::Value::array({one});
+       }, kTakesOut),
+       "details/takes-out/1/amount is in nl, and the part was fitted in pcs"},
       {"a field that no such entry has", set("torque", "colour", "red"),
        "details/colour is a field that no such entry has"},
       {"a header field that no entry has",

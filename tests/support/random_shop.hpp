@@ -28,7 +28,7 @@ class RandomShop {
 
   /// Works on the places, cars and jobs of a shop whose entries have been brought into this book.
   RandomShop(TestBook& book, std::uint64_t seed, const RandomShop& other)
-      : b_(book), rng_(seed), prefix_("x"), products_(other.products_), pans_(other.pans_), keeps_(other.keeps_), stocks_(other.stocks_), drums_(other.drums_), cars_(other.cars_), jobs_(other.jobs_), ids_(other.ids_), closings_(other.closings_) {}
+      : b_(book), rng_(seed), prefix_("x"), products_(other.products_), pans_(other.pans_), keeps_(other.keeps_), stocks_(other.stocks_), drums_(other.drums_), cars_(other.cars_), jobs_(other.jobs_), ids_(other.ids_), closings_(other.closings_), fits_(other.fits_) {}
 
   /// One random action; whether the book took it.
   bool act() {
@@ -43,7 +43,8 @@ class RandomShop {
              : what < 72 ? decant()
              : what < 77 ? gauge()
              : what < 80 ? pickup()
-             : what < 84 ? fit()
+             : what < 83 ? fit()
+             : what < 84 ? take_off()
              : what < 88 ? odometer()
              : what < 90 ? change()
              : what < 91 ? schedule()
@@ -207,7 +208,25 @@ class RandomShop {
     f.job = j;
     f.part = "WP-" + std::to_string(pick(20));
     f.quantity = parse_amount("1pcs", Units{}).value();
-    return put(f);
+    if (pick(3) == 0) f.takes_out = some_of(car_of_job(j));
+    auto r = put(f);
+    if (r.ok()) fits_[car_of_job(j)].push_back(r->entry.id);
+    return r;
+  }
+  Result<Receipt> take_off() {
+    const JobId j = a_job();
+    if (!j) return nothing();
+    Work w;
+    w.job = j;
+    w.text = "off";
+    w.takes_out = some_of(car_of_job(j));
+    return put(w);
+  }
+  // Some are out already, or were withdrawn, and are refused.
+  std::vector<TakenOut> some_of(CarId car) {
+    const std::vector<EntryId>& all = fits_[car];
+    if (all.empty()) return {};
+    return {TakenOut{all[static_cast<std::size_t>(pick(static_cast<int>(all.size())))], {}}};
   }
   Result<Receipt> odometer() {
     Odometer o;
@@ -256,6 +275,7 @@ class RandomShop {
   std::vector<JobId> jobs_;
   std::vector<EntryId> ids_;
   std::vector<EntryId> closings_;
+  std::map<CarId, std::vector<EntryId>> fits_;
   std::vector<Code> refused_;
   int km_ = 1000;
 };

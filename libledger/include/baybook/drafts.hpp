@@ -94,10 +94,16 @@ struct CodeNote {
   std::string code;    ///< "P0217"
   std::string note{};  ///< (private)
 };
+/// A part comes off again.
+struct TakenOut {
+  EntryId fit;                     ///< the entry that fitted it, to the same car
+  std::optional<Amount> amount{};  ///< none: all of it that is still in
+};
 struct Work {
   JobId job;
   std::string text;    ///< (private)
   std::string kind{};  ///< what sort of work it is, a code of the shop: "cooling"; what came back is counted by it
+  std::vector<TakenOut> takes_out{};
 };
 struct Fit {
   JobId job;
@@ -111,6 +117,7 @@ struct Fit {
   PlaceId old_into{};            ///< with Old::waste
   std::optional<Amount> old_amount{};  ///< with Old::waste; none: the quantity fitted
   std::string old_class{};       ///< with Old::waste: a class, "old-parts" when empty
+  std::vector<TakenOut> takes_out{};  ///< what came off for it
 };
 struct TorqueNote {
   JobId job;
@@ -165,6 +172,7 @@ struct Patch {
   std::optional<std::string> text{};  ///< (private) the entry's main text: complaint, work, result, note, reason, name, plate
   std::optional<std::string> code{}, part{}, lot{}, document{};
   std::optional<Torque> torque{};
+  std::optional<std::vector<TakenOut>> takes_out{};  ///< of work and fitted parts: all of what came off
   int line = 1;  ///< which line of a movement
 };
 struct Correction {

@@ -31,6 +31,8 @@ struct EntryView {
   std::string summary;    ///< "drained 5.4 L coolant into pan-1"
   std::string text;       ///< the private main text, if any
   std::string fault_code; ///< entries of kind "code": "P0217"
+  std::string came_off{};  ///< of a fitted part, what became of it: "taken out by entry 42 on
+                           ///< 2026-06-01", or that it may be: "may be out: fitted again by ..."
   std::string came_back;  ///< a code that had been cleared on an earlier job: "cleared on job 12, 2026-01-14"; in last and history
   bool withdrawn = false;
   std::string waits{};  ///< it has no effect on entries of another installation: "withdraws entry
@@ -156,7 +158,35 @@ struct LastDone {
 [[nodiscard]] Result<LastDone> last(const Book& book, CarId car, std::string_view circuit = {}, AsOf as_of = {}, bool movements = true);
 [[nodiscard]] Result<std::vector<EntryView>> history(const Book& book, CarId car, AsOf as_of = {}, std::size_t newest = 100000);
 
-struct FittedRow { std::string plate; CarId car; std::string part, lot, description, quantity, job; Day day; EntryRef entry; std::optional<std::int64_t> odometer_metres; };
+/// One part as it was fitted, and what the book knows of where it is now.
+struct FittedRow {
+  std::string plate;
+  CarId car;
+  std::string part, lot, description;
+  std::string quantity;  ///< as fitted: "4 pcs"
+  std::string job;
+  Day day;
+  EntryRef entry;
+  std::optional<std::int64_t> odometer_metres;
+  /// Of what was fitted, what came off: by `work` or `fit` with what they take out.
+  struct Out {
+    EntryRef entry;  ///< that says so
+    Day day;
+    std::string job;
+    std::string quantity;  ///< "1 pc"
+  };
+  std::vector<Out> came_off{};
+  Amount left{};  ///< of what was fitted, what nobody has written to be out
+  /// in: nothing says that it came off. unsure: the same number was fitted to the car again in a
+  /// later job, and nothing says whether this one came off for it. out: all of it was taken out.
+  enum class State : std::uint8_t { in, unsure, out } state = State::in;
+  std::optional<EntryRef> again{};  ///< with unsure: the first entry that fitted it again
+  std::optional<Day> again_on{};
+  bool scrapped = false;            ///< the car is
+};
+[[nodiscard]] std::string_view name_of(FittedRow::State state) noexcept;
+/// Every fitting of a part's number, in effect order. What the book was not told it does not know:
+/// a part that was taken out elsewhere, or replaced by one of another number, stands as in.
 [[nodiscard]] Result<std::vector<FittedRow>> fitted(const Book& book, std::string_view part, std::string_view lot = {}, AsOf as_of = {});
 
 /// A sum of movements: best = measured + estimated, exactly; low and high are worst case. Of what is on hand (opening, closing) the two

@@ -17,6 +17,7 @@
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
 #include "log/commitment.hpp"
+#include "log/kind_version.hpp"
 #include "log/references.hpp"
 #include "returns/build.hpp"
 #include "service/build.hpp"
@@ -184,7 +185,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     body["number"] = id.number();
     body["recorded"] = to_string(Instant{recorded});
     if (at) body["time"] = to_string(*at);
-    body["version"] = 1;
+    body["version"] = log::version_of(built->kind, built->details);
     std::vector<log::Salt> salts(built->privates.size());
     if (!built->privates.empty()) {
       Value commitments;

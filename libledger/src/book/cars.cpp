@@ -245,7 +245,9 @@ Result<JobView> job(const Book& b, JobId id, AsOf as_of) {
       const std::string name = service::job_name(b.inside().known, *row);
       return Refusal{Code::not_found, "job " + name + " was opened on " + to_string(log::day_of_moment(row->moment)) + ", after " + to_string(*as_of), "", "baybook job show " + name, {}};
     }
-    return book::job_view(b.inside(), id, as_of, true);
+    JobView out = book::job_view(b.inside(), id, as_of, true);
+    book::note_what_came_off(b.inside(), out.lines, as_of);
+    return out;
   });
 }
 
@@ -343,6 +345,7 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
       out.last_job = book::job_view(in, JobId{job}, as_of, movements);
       std::vector<EntryView>& lines = out.last_job->lines;
       book::note_comebacks(in, car, lines);
+      book::note_what_came_off(in, lines, as_of);
       for (const EntryView& line : lines) {
         if (line.kind == "fit") out.parts.push_back(line);
         if (line.kind == "code") out.codes.push_back(line);

@@ -1,6 +1,7 @@
 #include "book/come_back.hpp"
 
 #include "service/build.hpp"
+#include "service/parts.hpp"
 
 #include <baybook/text.hpp>
 
@@ -60,6 +61,25 @@ std::optional<Refusal> reading_backwards(Book::Inside& in, const log::Desk& desk
   return r;
 }
 
+// A part comes out once.
+std::optional<Refusal> taken_out_meanwhile(Book::Inside& in, const Fact& back) {
+  const log::Value* list = back.details.find("takes-out");
+  if (list == nullptr) return std::nullopt;
+  for (const log::Value& item : list->as_array()) {
+    const EntryId fit{log::read_ref(item.at("fit"), back.origin())};
+    const auto fitted = log::find_fact(in.db, fit);
+    if (!fitted || fitted->kind != Kind::fit) continue;
+    const auto takings = service::takings_of(in.db, fit);
+    const Amount was = log::read_amount(fitted->details.at("quantity"));
+    const std::int64_t left = service::still_in(was, takings);
+    const log::Value* amount = item.find("amount");
+    if (left > 0 && (amount == nullptr || log::read_amount(*amount).best <= left)) continue;
+    return taken_by(in, back, visible(fitted->details.str("part")) + " was taken out",
+                    "a part comes out once", takings.back().effect.id);
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 std::optional<EntryId> code_taken(store::Db& db, Kind kind, const std::string& code, EntryId except) {
@@ -86,6 +106,9 @@ std::optional<Refusal> cannot_come_back(Book::Inside& in, const log::Desk& desk,
       if (job && job->closed > 0) return taken_by(in, *back, "job " + service::job_name(in.known, *job) + " was closed again", "a job has one closing", EntryId{job->closed});
       return reading_backwards(in, desk, *back);
     }
+    case Kind::work:
+    case Kind::fit:
+      return taken_out_meanwhile(in, *back);
     case Kind::recheck_done: {
       auto q = in.db.query("SELECT entry FROM rechecked WHERE closing = ? AND n = ? LIMIT 1");
       q.bind(log::read_ref(back->details.at("closing"), back->origin())).bind(back->details.num("recheck"));

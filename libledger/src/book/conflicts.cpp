@@ -163,7 +163,7 @@ class List {
   void withdrawn() {
     std::vector<std::pair<EntryId, EntryId>> all;
     {
-      auto q = in_.db.query("SELECT a.target, a.entry FROM amended a JOIN entry e ON e.id = a.target WHERE a.withdrawn = 1 AND e.kind IN (2, 4, 5, 6, 8, 9, 15, 18, 24) ORDER BY a.target");
+      auto q = in_.db.query("SELECT a.target, a.entry FROM amended a JOIN entry e ON e.id = a.target WHERE a.withdrawn = 1 AND e.kind IN (2, 4, 5, 6, 8, 9, 13, 15, 18, 24) ORDER BY a.target");
       while (q.step()) all.emplace_back(EntryId{q.num(0)}, EntryId{q.num(1)});
     }
     for (const auto& one : all) {

@@ -8,6 +8,7 @@
 #include "log/private_fields.hpp"
 #include "log/references.hpp"
 #include "service/build.hpp"
+#include "service/parts.hpp"
 
 #include <baybook/text.hpp>
 #include <baybook/vin.hpp>
@@ -53,10 +54,10 @@ Value rebase(const Value& v, std::int64_t origin, const log::Installations& know
     for (const Value& item : v.as_array()) out.push_back(rebase(item, origin, known, key));
     return Value(std::move(out));
   }
-  const bool reference = key == "job" || key == "car" || key == "place" || key == "from" || key == "to" || key == "fluid" || key == "pickup" || key == "about" || key == "deadline" || key == "closing" ||
-                         key == "carrier-firm" || key == "receiver-firm";
+  const bool reference = log::names_an_entry(key);
   if (!reference) return v;
-  if (v.is_string() && v.as_string().find(':') == std::string::npos) return v;  // an end of the world or a class
+  // An end of the world, a class, a day.
+  if (v.is_string() && v.as_string().find(':') == std::string::npos) return v;
   return log::write_ref(log::read_ref(v, origin), known);
 }
 
@@ -113,6 +114,9 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
     case Kind::firm:
       collect("SELECT entry FROM pickup WHERE carrier = ?1 OR receiver = ?1");
       break;
+    case Kind::fit:
+      collect("SELECT entry FROM part WHERE number = '' AND lot = CAST(? AS TEXT)");
+      break;
     case Kind::movement:
       collect("SELECT entry FROM confirmed WHERE pickup = ?");
       collect("SELECT entry FROM paper WHERE about = ?");
@@ -152,6 +156,36 @@ Result<std::string> new_code(Book::Inside& in, const Fact& old, const std::strin
   return code;
 }
 
+// Less than came off of it cannot have been fitted.
+Result<Done> not_less_than_came_out(Book::Inside& in, const Fact& fit, const Amount& now) {
+  const std::vector<service::Taking> takings = service::takings_of(in.db, fit.id());
+  std::int64_t out = 0;
+  for (const service::Taking& t : takings) {
+    if (t.amount) out += t.amount->best;
+  }
+  if (out <= now.best) return Done{};
+  return refuse(Code::has_dependants,
+                show(out, now.dimension, in.settings.units) + " of it came out by the book, last by entry " +
+                    entry_name(in, takings.back().effect.id),
+                "what came out was in",
+                "baybook correct " + entry_name(in, takings.back().effect.id) +
+                    " --takes-out " + entry_name(in, fit.id()) + " --why \"...\" first, for all of it");
+}
+
+// All that the entry takes out, at its own place in time.
+Result<Done> patch_takes_out(Book::Inside& in, const Desk& desk, const Fact& old,
+                             const std::vector<TakenOut>& list, Value& details) {
+  Value fresh;
+  for (const auto& [k, v] : details.as_object()) {
+    if (k != "takes-out") fresh[k] = v;
+  }
+  details = std::move(fresh);
+  Desk there = desk;
+  there.effect = old.effect;
+  const CarId car = service::belongs_to(in.db, old).car;
+  return service::write_takes_out(there, details, list, car, old.id());
+}
+
 Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Patch& patch, Built& out, Value& details) {
   bool any = false;
   const auto no_field = [&](const char* what) {
@@ -175,6 +209,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       details = fresh;
     } else if (old.kind == Kind::fit && patch.amount && !patch.from && !patch.into) {
       if (auto ok = same_kind(log::read_amount(details.at("quantity")), *patch.amount); !ok.ok()) return ok;
+      if (auto ok = not_less_than_came_out(in, old, *patch.amount); !ok.ok()) return ok;
       details["quantity"] = log::write_amount(*patch.amount);
     } else if (old.kind == Kind::movement || (old.kind == Kind::fit && details.has("lines"))) {
       std::vector<Value> lines = details.list("lines");
@@ -295,6 +330,11 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     details["torque-mnm"] = patch.torque->millinewton_metres;
     details["torque-typed"] = patch.torque->typed;
   }
+  if (patch.takes_out) {
+    any = true;
+    if (old.kind != Kind::work && old.kind != Kind::fit) return no_field("part that comes out");
+    if (auto ok = patch_takes_out(in, desk, old, *patch.takes_out, details); !ok.ok()) return ok;
+  }
   if (patch.text) {
     any = true;
     const std::string_view field = main_field(old.kind);
@@ -313,7 +353,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     }
     out.keep_private(std::string(field), *clean);
   }
-  if (!any) return refuse(Code::wrong_usage, "the correction changes nothing", "", "--amount, --from, --into, --odo, --text, --code, --part, --lot, --doc, --torque, or --withdraw");
+  if (!any) return refuse(Code::wrong_usage, "the correction changes nothing", "", "--amount, --from, --into, --odo, --text, --code, --part, --lot, --doc, --torque, --takes-out, or --withdraw");
   return Done{};
 }
 

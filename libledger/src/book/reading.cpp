@@ -1,4 +1,4 @@
-// Entries for reading: one, many, a car's story, who carries a part.
+// Entries for reading: one, many, a car's story.
 #include "book/inside.hpp"
 #include "book/peers.hpp"
 
@@ -134,7 +134,9 @@ Result<EntryView> entry(const Book& b, EntryId id) {
     store::Snapshot snapshot(b.inside().db);
     const auto row = log::read_row(b.inside().db, id);
     if (!row) return Refusal{Code::not_found, "there is no such entry", "", "baybook entries", {}};
-    return book::view_of(b.inside(), *row, true);
+    std::vector<EntryView> one{book::view_of(b.inside(), *row, true)};
+    book::note_what_came_off(b.inside(), one, {});
+    return std::move(one.front());
   });
 }
 
@@ -174,7 +176,9 @@ Result<std::vector<EntryView>> entries(const Book& b, const EntryFilter& f) {
       }
     }
     std::reverse(ids.begin(), ids.end());
-    return book::views_of(in, ids, true);
+    std::vector<EntryView> out = book::views_of(in, ids, true);
+    book::note_what_came_off(in, out, f.as_of);
+    return out;
   });
 }
 
@@ -191,43 +195,7 @@ Result<std::vector<EntryView>> history(const Book& b, CarId car, AsOf as_of, std
     std::reverse(ids.begin(), ids.end());
     std::vector<EntryView> out = book::views_of(in, ids, false);
     book::note_comebacks(in, car, out);
-    return out;
-  });
-}
-
-Result<std::vector<FittedRow>> fitted(const Book& b, std::string_view part, std::string_view lot, AsOf as_of) {
-  return guarded<std::vector<FittedRow>>([&]() -> Result<std::vector<FittedRow>> {
-    Book::Inside& in = b.inside();
-    store::Db& db = in.db;
-    store::Snapshot snapshot(db);
-    std::vector<std::int64_t> ids;
-    {
-      auto q = db.query("SELECT entry FROM part WHERE number = ? AND (? = '' OR lot = ?)");
-      const std::string lot_key = plate_key(lot);
-      q.bind(plate_key(part)).bind(lot_key).bind(lot_key);
-      while (q.step()) ids.push_back(q.num(0));
-    }
-    std::vector<std::pair<log::Effect, FittedRow>> rows;
-    for (const std::int64_t id : ids) {
-      const Fact fact = log::read_fact(db, EntryId{id});
-      if (fact.withdrawn || fact.effect.moment > book::last_moment(as_of)) continue;
-      const service::Belongs belongs = service::belongs_to(db, fact);
-      FittedRow r;
-      r.car = belongs.car;
-      r.plate = service::plate_of(db, belongs.car);
-      r.part = fact.details.str("part");
-      if (fact.details.has("lot")) r.lot = fact.details.str("lot");
-      r.description = log::private_text(db, fact, "description");
-      r.quantity = show(log::read_amount(fact.details.at("quantity")), in.settings.units);
-      if (const auto job = service::job_row(db, belongs.job)) r.job = service::job_name(in.known, *job);
-      r.day = log::day_of_moment(fact.effect.moment);
-      r.entry = book::ref_of(in, fact.id());
-      r.odometer_metres = book::odometer_at(in, belongs.car, fact.effect.moment);
-      rows.emplace_back(fact.effect, std::move(r));
-    }
-    std::sort(rows.begin(), rows.end(), [](const auto& x, const auto& y) { return x.first < y.first; });
-    std::vector<FittedRow> out;
-    for (auto& [effect, row] : rows) out.push_back(std::move(row));
+    book::note_what_came_off(in, out, as_of);
     return out;
   });
 }

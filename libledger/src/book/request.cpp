@@ -54,12 +54,29 @@ class Text {
   void put(const CloseJob& d) { all(d.job, d.result, d.rechecks, d.book_lost, d.as_is); }
   void put(const Odometer& d) { all(d.car, d.job, d.reading, d.reason); }
   void put(const CodeNote& d) { all(d.what, d.job, d.code, d.note); }
-  void put(const Work& d) { all(d.job, d.text, d.kind); }
-  void put(const Fit& d) { all(d.job, d.part, d.description, d.lot, d.quantity, d.warranty_months, d.warranty_distance, d.old, d.old_into, d.old_amount, d.old_class); }
+  void put(const TakenOut& t) { all(t.fit, t.amount); }
+  // Where nothing comes out a request reads as it did before there was a word for it: a retry is
+  // known across versions.
+  void put_takes_out(const std::vector<TakenOut>& list) {
+    if (!list.empty()) all(std::string_view("takes-out"), list);
+  }
+  void put(const Work& d) {
+    all(d.job, d.text, d.kind);
+    put_takes_out(d.takes_out);
+  }
+  void put(const Fit& d) {
+    all(d.job, d.part, d.description, d.lot, d.quantity, d.warranty_months, d.warranty_distance);
+    all(d.old, d.old_into, d.old_amount, d.old_class);
+    put_takes_out(d.takes_out);
+  }
   void put(const TorqueNote& d) { all(d.job, d.fastener, d.torque); }
   void put(const Movement& d) { all(d.verb, d.job, d.lines, d.note, d.carrier, d.receiver, d.document, d.mixing_reason, d.carrier_firm, d.receiver_firm, d.transport, d.reached, d.cleaned, d.machine); }
   void put(const Gauge& d) { all(d.place, d.level, d.gross, d.tare, d.density, d.density_source, d.fluid, d.reason); }
-  void put(const Patch& p) { all(p.amount, p.from, p.into, p.odometer, p.text, p.code, p.part, p.lot, p.document, p.torque, p.line); }
+  void put(const Patch& p) {
+    all(p.amount, p.from, p.into, p.odometer, p.text, p.code, p.part, p.lot, p.document, p.torque);
+    put(p.line);
+    if (p.takes_out) all(std::string_view("takes-out"), *p.takes_out);
+  }
   void put(const NewFirm::Number& n) { all(n.what, n.number); }
   void put(const NewFirm& d) { all(d.code, d.name, d.contact, d.carries, d.receives, d.numbers); }
   void put(const ChooseRules& d) { all(d.set, d.from, d.file, d.file_name); }

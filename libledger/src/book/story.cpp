@@ -6,6 +6,7 @@
 #include "due/build.hpp"
 #include "fluids/build.hpp"
 #include "service/build.hpp"
+#include "service/parts.hpp"
 
 #include <baybook/text.hpp>
 
@@ -137,6 +138,15 @@ std::string place_to_type(Book::Inside& in, PlaceId place) {
   auto q = in.db.query("SELECT 1 FROM place WHERE code = ? AND id <> ? AND role <> 0");
   q.bind(name).bind(place.n);
   return q.step() ? name + "@" + std::string(in.known.tag_of(EntryId{place.n}.origin())) : name;
+}
+
+// ", took out WP-4471 (entry 15)" for each part that came off by this.
+std::string took_out(Book::Inside& in, const Fact& fact) {
+  std::string out;
+  for (const std::string& told :
+       service::told_of_takes_out(in.db, in.known, in.settings.units, fact))
+    out += ", " + told;
+  return out;
 }
 
 // A reading in the book's unit, with what was typed beside it when that was in another one.
@@ -307,7 +317,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     }
     case Kind::odometer: return "odometer " + distance_text(d, "odometer-m", "odometer-typed", u) + (d.has("reset") ? ", runs backwards for a reason" : "") + job_of(in, fact);
     case Kind::code: return opt(d, "code") + " " + opt(d, "what");
-    case Kind::work: return d.has("kind") ? "work done, " + opt(d, "kind") : "work done";
+    case Kind::work: return (d.has("kind") ? "work done, " + opt(d, "kind") : "work done") + took_out(in, fact);
     case Kind::fit: {
       std::string out = "fitted " + amount_of(in, d.at("quantity")) + " " + opt(d, "part");
       if (d.has("lot")) out += ", lot " + opt(d, "lot");
@@ -318,7 +328,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
         if (old == "waste") out += ", old part into " + place_name(in, log::read_place(d.list("lines").at(0).at("to"), fact.origin()));
         else out += old == "core" ? ", old part returned as core" : old == "customer" ? ", old part to the customer" : ", no old part";
       }
-      return out;
+      return out + took_out(in, fact);
     }
     case Kind::torque: return "torque " + show_torque(d.num("torque-mnm"), u);
     case Kind::movement: return movement(in, fact);

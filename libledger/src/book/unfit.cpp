@@ -2,6 +2,7 @@
 
 #include "book/inside.hpp"
 #include "log/canonical.hpp"
+#include "log/kind_version.hpp"
 #include "log/private_fields.hpp"
 #include "service/build.hpp"
 
@@ -54,6 +55,21 @@ void read_details(Kind kind, Fields& f) {
 }
 
 namespace {
+
+// One that this program does not know is read no further: its fields are those of another program.
+bool read_version(Fields& f, const log::Header& header, const Value& body) {
+  const std::string is = "is " + std::to_string(header.version);
+  if (header.version > log::last_version_of(header.row.kind)) {
+    f.wrong("version", is + ", of which this program knows nothing", true);
+    return false;
+  }
+  const Value* details = body.find("details");
+  const std::int64_t of =
+      details != nullptr ? log::version_of(header.row.kind, *details) : header.version;
+  if (header.version != of)
+    f.wrong("version", is + ", and what it says is of version " + std::to_string(of));
+  return true;
+}
 
 constexpr std::int64_t kDayMs = 86'400'000;
 constexpr std::int64_t kMinuteMs = 60'000;
@@ -116,6 +132,7 @@ std::vector<Unfit> unfit_in(const log::Header& header, const Value& body) {
   for (const char* key :
        {"format", "version", "installation", "number", "kind", "recorded", "happened", "time"})
     f.any(key, Need::if_said);
+  if (!read_version(f, header, body)) return reading.take();
   if (!log::is_identity(header.identity))
     f.wrong("installation",
             "is \"" + header.identity + "\", an identity whose number belongs to nobody");

@@ -118,9 +118,27 @@ void code(Fields& f) {
   f.word("what", kAlways, {"read", "cleared", "returned"});
 }
 
+namespace {
+
+// The parts that came off, each once.
+void takes_out(Fields& f) {
+  std::vector<Value> named;
+  f.objects("takes-out", kIfSaid, most::kTakenOut, [&](Fields& item) {
+    item.amount("amount", kIfSaid, {});
+    if (!item.ref("fit", kAlways)) return;
+    const Value& fit = *item.any("fit", kAlways);
+    if (std::find(named.begin(), named.end(), fit) != named.end())
+      item.wrong("fit", "is " + shown(fit) + " for the second time");
+    named.push_back(fit);
+  });
+}
+
+}  // namespace
+
 void work(Fields& f) {
   f.ref("job", kAlways);
   f.code("kind", kIfSaid);
+  takes_out(f);
 }
 
 void fit(Fields& f) {
@@ -130,6 +148,7 @@ void fit(Fields& f) {
   f.amount("quantity", kAlways, {});
   f.whole("warranty-months", kIfSaid, 1, most::kMonths);
   f.whole("warranty-m", kIfSaid, 0, quantity::kMostMetres);
+  takes_out(f);
   const auto old = f.word("old", kIfSaid, {"none", "core", "customer", "waste"});
   const bool waste = old && *old == "waste";
   if (!waste && f.any("lines", kIfSaid) != nullptr)

@@ -94,7 +94,10 @@ class Named {
   void of_kind(Kind kind, const Value& details) {
     switch (kind) {
       case Kind::movement: return movement(details);
-      case Kind::fit: return lines_end_in_waste(details);
+      case Kind::work: return takes_out(details);
+      case Kind::fit:
+        takes_out(details);
+        return lines_end_in_waste(details);
       case Kind::confirm: return confirm(details);
       case Kind::put_off:
       case Kind::recheck_done: return recheck(details);
@@ -159,6 +162,24 @@ class Named {
       add("lines", n, "fluid",
           "is kept in " + std::string(product.str("unit")) + ", not in " +
               std::string(line.at("amount").str("unit")));
+  }
+
+  // A part comes out in the kind of quantity that it was fitted in.
+  void takes_out(const Value& details) {
+    const Value* list = details.find("takes-out");
+    if (list == nullptr) return;
+    std::size_t n = 0;
+    for (const Value& item : list->as_array()) {
+      ++n;
+      const Value* amount = item.find("amount");
+      const auto fit = named_(id_of(item.at("fit")));
+      if (amount == nullptr || !fit || fit->kind != Kind::fit) continue;
+      const Value fitted = details_of(*fit);
+      if (fitted.at("quantity").str("unit") != amount->str("unit"))
+        add("takes-out", n, "amount",
+            "is in " + std::string(amount->str("unit")) + ", and the part was fitted in " +
+                std::string(fitted.at("quantity").str("unit")));
+    }
   }
 
   void lines_end_in_waste(const Value& details) {

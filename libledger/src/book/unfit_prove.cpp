@@ -122,6 +122,9 @@ std::string_view no_way_out(Kind kind) {
 
 // The command that puts it right, "" when none can; what it takes along is added to `what`.
 std::string way_out(Book::Inside& in, const UnfitEntry& e, std::string& what) {
+  // What a newer program wrote is right there, and is not taken back here.
+  if (e.found.size() == 1 && e.found.front().newer && e.found.front().field == "version")
+    return "a newer baybook";
   const std::string name = entry_name(in, e.id);
   const bool own = e.id.origin() == in.known.own().origin;
   if (e.kind == Kind::opening) return own ? "baybook backup --continue NEW.baybook --tag TAG" : "";

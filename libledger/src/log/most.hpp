@@ -32,6 +32,7 @@ inline constexpr std::size_t kTyped = 4000;
 inline constexpr std::size_t kLines = 1000;
 inline constexpr std::size_t kRechecks = 100;
 inline constexpr std::size_t kTakes = 100;
+inline constexpr std::size_t kTakenOut = 100;  ///< parts that one entry takes out
 inline constexpr std::size_t kNumbers = 100;  ///< of a firm
 inline constexpr std::size_t kParts = 1000;   ///< of an interval
 inline constexpr std::size_t kIntervals = 2000;

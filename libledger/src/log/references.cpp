@@ -27,6 +27,7 @@ const std::vector<Key>& keys() {
       {"closing", {Kind::job_close}},
       {"pickup", {Kind::movement}},
       {"deadline", {Kind::deadline}},
+      {"fit", {Kind::fit}},
       {"about", {}},
       {"entry", {}},
       {"target", {}},
@@ -103,6 +104,8 @@ std::vector<Reference> references_in(const Value& details, std::int64_t origin) 
   collect(details, origin, out);
   return out;
 }
+
+bool names_an_entry(std::string_view key) { return key_of(key) != nullptr; }
 
 std::int64_t continued_origin(store::Db& db, std::int64_t origin) {
   const auto row = read_row(db, EntryId{origin << 40 | 1});

@@ -18,6 +18,8 @@ struct Reference {
   std::vector<Kind> kinds;
 };
 
+/// Whether what stands under that key names an entry, or is a word in the place of one.
+[[nodiscard]] bool names_an_entry(std::string_view key);
 /// Every reference in `details`, as written by an installation of that origin. Throws Malformed for what should be one and is none.
 [[nodiscard]] std::vector<Reference> references_in(const Value& details, std::int64_t origin);
 

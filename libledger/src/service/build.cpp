@@ -1,5 +1,6 @@
 #include "service/build.hpp"
 #include "service/net.hpp"
+#include "service/parts.hpp"
 
 #include "log/private_fields.hpp"
 #include "log/references.hpp"
@@ -429,6 +430,8 @@ Result<Built> build(Desk& desk, const Work& draft) {
     out.details["kind"] = *kind;
   }
   out.keep_private("text", *text);
+  if (auto ok = write_takes_out(desk, out.details, draft.takes_out, row->car, EntryId{}); !ok.ok())
+    return std::move(ok).refusal();
   return out;
 }
 
@@ -455,6 +458,9 @@ Result<Built> build(Desk& desk, const Fit& draft) {
   if (draft.warranty_months > 0) out.details["warranty-months"] = draft.warranty_months;
   if (draft.warranty_distance) out.details["warranty-m"] = draft.warranty_distance->metres;
   if (auto ok = keep(out, "description", draft.description); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = write_takes_out(desk, out.details, draft.takes_out, row->car, EntryId{}); !ok.ok())
+    return std::move(ok).refusal();
+  say_if_fitted_before(desk, draft, *part, row->car, out.warnings);
   switch (draft.old) {
     case Fit::Old::not_said:
       break;

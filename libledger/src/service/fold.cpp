@@ -1,4 +1,5 @@
 #include "service/build.hpp"
+#include "service/parts.hpp"
 
 #include "log/references.hpp"
 
@@ -201,8 +202,12 @@ void fold(store::Db& db, const Fact& fact) {
     case Kind::fit: {
       auto q = db.query("INSERT INTO part(number, lot, entry) VALUES(?, ?, ?)");
       q.bind(plate_key(d.str("part"))).bind(d.has("lot") ? plate_key(d.str("lot")) : std::string()).bind(fact.id().n).run();
+      fold_takes_out(db, fact);
       break;
     }
+    case Kind::work:
+      fold_takes_out(db, fact);
+      break;
     default:
       break;
   }
@@ -244,8 +249,12 @@ void unfold(store::Db& db, const Fact& fact) {
     case Kind::fit: {
       auto q = db.query("DELETE FROM part WHERE number = ? AND entry = ?");
       q.bind(plate_key(fact.details.str("part"))).bind(fact.id().n).run();
+      unfold_takes_out(db, fact);
       break;
     }
+    case Kind::work:
+      unfold_takes_out(db, fact);
+      break;
     default:
       break;
   }
