@@ -1,5 +1,6 @@
 // correct, prove.
 #include "context.hpp"
+#include "part_verbs.hpp"
 #include "progress.hpp"
 #include "render/receipt.hpp"
 #include "render/text.hpp"
@@ -43,13 +44,22 @@ int run_correct(Context& c) {
   text("part", p.part);
   text("lot", p.lot);
   text("doc", p.document);
+  if (t.has("takes-out")) {
+    const EntryView e = need(entry(c.book(), d.target));
+    if (e.kind != "work" && e.kind != "fit")
+      refuse(Code::not_allowed,
+             "entry " + visible(c.operand(0)) + " (" + e.kind + ") takes out no part",
+             "work and a fitted part do", "baybook entries --car CAR, for the one that does");
+    p.takes_out = taken_out(c, need(c.book().car_of_job(need(c.book().find_job(e.job)))));
+    patched = true;
+  }
   patched = patched || p.amount || p.odometer || p.from || p.into || p.torque;
   if (const std::string* line = t.get("line")) {
     const auto [end, error] = std::from_chars(line->data(), line->data() + line->size(), p.line);
     if (error != std::errc() || end != line->data() + line->size() || p.line < 1) refuse(Code::wrong_usage, "--line " + visible(*line) + " is not the number of a line", "lines are counted from 1", "--line 1");
   }
   if (d.withdraw && patched) refuse(Code::wrong_usage, "--withdraw and new details exclude each other", "an entry is withdrawn, or its details are replaced", "one of the two");
-  if (!d.withdraw && !patched) refuse(Code::wrong_usage, "it is not said what is right instead", "an entry is withdrawn, or its details are replaced", "baybook correct " + visible(c.operand(0)) + " --withdraw --why \"...\", or --amount, --from, --into, --odo, --text, --code, --part, --lot, --doc, --torque");
+  if (!d.withdraw && !patched) refuse(Code::wrong_usage, "it is not said what is right instead", "an entry is withdrawn, or its details are replaced", "baybook correct " + visible(c.operand(0)) + " --withdraw --why \"...\", or --amount, --from, --into, --odo, --text, --code, --part, --lot, --doc, --torque, --takes-out");
   return c.write(d);
 }
 

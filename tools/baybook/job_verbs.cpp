@@ -1,4 +1,4 @@
-// job, odo, code, work, fit, torque.
+// job, odo, code, torque.
 #include "context.hpp"
 #include "render/entries.hpp"
 #include "render/job.hpp"
@@ -18,34 +18,6 @@
 namespace baybook::tool {
 
 namespace {
-
-std::optional<int> number_before(std::string_view text, std::string_view unit) {
-  if (text.size() <= unit.size() || !text.ends_with(unit)) return std::nullopt;
-  text.remove_suffix(unit.size());
-  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
-  int n = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), n);
-  if (error != std::errc() || end != text.data() + text.size() || text.empty()) return std::nullopt;
-  return n;
-}
-
-/// How many parts were fitted. Parts are counted, so that a bare number is pieces, and so is the example in a refusal.
-Amount fitted(Context& c, const std::string& text) {
-  const bool bare = !text.empty() && text.find_first_not_of("0123456789., '~-") == std::string::npos;
-  auto read = parse_amount(bare ? text + "pcs" : text, c.units());
-  if (read.ok()) return std::move(read).value();
-  Refusal refusal = std::move(read).refusal();
-  if (refusal.instead.find(", like ") != std::string::npos) refusal.instead = "a number of pieces, like 1pcs";
-  throw Refused{std::move(refusal)};
-}
-
-/// Remembers a warranty of one kind, and refuses a second one of it: the first would be gone without a word.
-void one_warranty(std::string_view kind, std::string& first, const std::string& typed) {
-  if (!first.empty()) {
-    refuse(Code::wrong_usage, "the part has two warranties of a " + std::string(kind) + ": " + visible(first) + " and " + visible(typed), "one time and one distance at most", "the one that holds: --warranty " + visible(first) + ", or --warranty " + visible(typed));
-  }
-  first = typed;
-}
 
 /// `3d`, `3 days`, `2w`, or a distance.
 void read_after(Context& c, Recheck& r, const std::string& text) {
@@ -219,57 +191,6 @@ int run_code(Context& c) {
   d.code = c.operand(1);
   d.note = t.text("note");
   return c.write(d, d.note);
-}
-
-int run_work(Context& c) { return c.write(Work{c.job(c.operand(0)), c.operand(1), c.typed().text("kind")}, c.operand(1)); }
-
-int run_fit(Context& c) {
-  const Typed& t = c.typed();
-  Fit d;
-  d.job = c.job(c.operand(0));
-  d.part = c.operand(1);
-  d.description = t.text("what");
-  d.lot = t.text("lot");
-  d.quantity = fitted(c, t.has("qty") ? t.text("qty") : "1pcs");
-  std::string time;
-  std::string far;
-  for (const std::string& w : t.all("warranty")) {
-    std::optional<int> months;
-    for (const std::string_view unit : {"mo", " month", " months"}) {
-      if (!months) months = number_before(w, unit);
-    }
-    if (!months) {
-      if (const auto years = number_before(w, "y"); years && *years <= 100) months = std::max(*years, 0) * 12;
-    }
-    if (months) {
-      if (*months <= 0 || *months > 1200) refuse(Code::not_allowed, "a warranty of " + visible(w) + " is not likely", "", "--warranty 24mo");
-      one_warranty("time", time, w);
-      d.warranty_months = *months;
-      continue;
-    }
-    auto distance = parse_distance(w, c.units());
-    if (!distance.ok()) refuse(Code::unclear, "warranty " + visible(w) + " is not clear", "a warranty is for some months, or some distance", "--warranty 24mo, or --warranty 20000km");
-    one_warranty("distance", far, w);
-    d.warranty_distance = std::move(distance).value();
-  }
-  if (const std::string* old = t.get("old")) {
-    if (old->starts_with("waste:")) {
-      d.old = Fit::Old::waste;
-      d.old_into = c.place(std::string_view(*old).substr(6));
-    } else if (*old == "core") {
-      d.old = Fit::Old::core;
-    } else if (*old == "customer") {
-      d.old = Fit::Old::customer;
-    } else if (*old == "none") {
-      d.old = Fit::Old::none;
-    } else {
-      refuse(Code::wrong_usage, "--old " + visible(*old) + " is not known", "it is one of: waste:PLACE, core, customer, none", "--old core");
-    }
-  }
-  if (d.old != Fit::Old::waste && (t.has("old-amount") || t.has("old-class"))) refuse(Code::wrong_usage, "--old-amount and --old-class go with --old waste:PLACE", "", "--old waste:PLACE");
-  d.old_amount = c.amount_option("old-amount");
-  d.old_class = t.text("old-class");
-  return c.write(d, d.description);
 }
 
 int run_torque(Context& c) {

@@ -1,4 +1,4 @@
-// last, history, fitted, levels, totals, entries, entry.
+// last, history, levels, totals, entries, entry.
 #include "context.hpp"
 #include "render/entries.hpp"
 #include "render/last.hpp"
@@ -65,51 +65,6 @@ int run_history(Context& c) {
   c.out().line(head);
   c.out().line();
   c.out().text(render::entry_lines(c, list, false));
-  return 0;
-}
-
-int run_fitted(Context& c) {
-  const std::vector<FittedRow> list = need(fitted(c.book(), c.operand(0), c.typed().text("lot"), c.as_of()));
-  if (c.json()) {
-    Json j = c.document();
-    j.key("fitted").begin_array();
-    for (const FittedRow& f : list) {
-      j.begin_object();
-      j.member("car", f.plate);
-      j.member("part", f.part);
-      j.member("lot", f.lot);
-      j.member("description", f.description);
-      j.member("quantity", f.quantity);
-      j.member("job", f.job);
-      j.member("day", to_string(f.day));
-      j.key("odometer_m");
-      if (f.odometer_metres) j.string(std::to_string(*f.odometer_metres));
-      else j.null();
-      render::entry_ref(j, "entry", f.entry);
-      j.end_object();
-    }
-    j.end_array();
-    c.print(j);
-    return 0;
-  }
-  if (c.quiet()) return 0;
-  if (list.empty()) {
-    c.out().line("no car carries part " + visible(c.operand(0)) + (c.typed().has("lot") ? ", lot " + visible(c.typed().text("lot")) : ""));
-    return 0;
-  }
-  Table t;
-  t.column("car");
-  t.column("part");
-  t.column("lot");
-  t.column("quantity", Align::right);
-  t.column("day");
-  t.column("at", Align::right);
-  t.column("job");
-  t.column("what");
-  for (const FittedRow& f : list) {
-    t.row({visible(f.plate), visible(f.part), visible(f.lot), visible(f.quantity), to_string(f.day), f.odometer_metres ? show_distance(*f.odometer_metres, c.units()) : "", visible(f.job), visible(f.description)});
-  }
-  c.out().text(t.text());
   return 0;
 }
 

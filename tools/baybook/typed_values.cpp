@@ -21,6 +21,16 @@ int whole(const std::string& text, const char* what, const char* like) {
   return n;
 }
 
+std::optional<int> number_before(std::string_view text, std::string_view unit) {
+  if (text.size() <= unit.size() || !text.ends_with(unit)) return std::nullopt;
+  text.remove_suffix(unit.size());
+  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
+  int n = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), n);
+  if (error != std::errc() || end != text.data() + text.size() || text.empty()) return std::nullopt;
+  return n;
+}
+
 std::string read_file(const Context& c, const std::string& path, std::size_t most) {
   GivenFile file = need(GivenFile::open(path, c.book_if_said()));
   std::string out;

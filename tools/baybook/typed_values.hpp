@@ -4,7 +4,9 @@
 #include "context.hpp"
 
 #include <cstddef>
+#include <optional>
 #include <string>
+#include <string_view>
 
 namespace baybook::tool {
 
@@ -12,6 +14,8 @@ namespace baybook::tool {
 [[nodiscard]] int whole(const std::string& text, const char* what, const char* like);
 /// Whether what was typed is meant as hours of a counter ("1250h", "900 hrs"), not as a distance.
 [[nodiscard]] bool meant_as_hours(const std::string& typed);
+/// The whole number before a unit, blanks between them or not: 3 of "3 days". None when there is another one or none.
+[[nodiscard]] std::optional<int> number_before(std::string_view text, std::string_view unit);
 /// All of a regular file of at most that many bytes.
 [[nodiscard]] std::string read_file(const Context& c, const std::string& path, std::size_t most);
 [[nodiscard]] std::string file_name(const std::string& path);

@@ -138,7 +138,8 @@ constexpr Option kPutOffOptions[] = {{"until", "DATE", "the day until which it w
 constexpr Operand kRecheckOperand[] = {{"RECHECK", "17/2, or the job when one is open"}};
 constexpr Option kRecheckOptions[] = {{"good", "", "as it should be"}, {"bad", "", "the fault is there"}, {"found", "TEXT", "what was found"}, {"job", "JOB", "the job in which it was looked at"}};
 constexpr Option kComebackOptions[] = {{"car", "CAR", "only of this car"}, {"by", "part|kind", "grouped by the parts fitted, or the kind of work done, in the job that cleared it"}};
-constexpr Option kWorkOptions[] = {{"kind", "CODE", "what sort of work: cooling, brakes; comebacks are counted by it"}};
+constexpr Option kTakesOut = {"takes-out", "ENTRY|PART", "a part that came off, by the entry that fitted it or its number; 15=1pcs: not all of it", true};
+constexpr Option kWorkOptions[] = {kTakesOut, {"kind", "CODE", "what sort of work: cooling, brakes; comebacks are counted by it"}};
 
 constexpr Option kJobOpenOptions[] = {
     {"odo", "READING", "odometer: 88210km"},
@@ -173,6 +174,7 @@ constexpr Option kFitOptions[] = {
     {"old", "waste:PLACE|core|customer|none", "where the old part went"},
     {"old-amount", "AMOUNT", "how much went into the waste place (else as many as were fitted)"},
     {"old-class", "CLASS", "what it is as waste (else old-parts)"},
+    kTakesOut,
 };
 constexpr Operand kTorqueOperands[] = {kJob, {"FASTENER", "which one, in quotes"}, {"TORQUE", "110Nm, 81lbft"}};
 
@@ -276,6 +278,7 @@ constexpr Option kCorrectOptions[] = {
     {"lot", "LOT", "the right lot"},
     {"doc", "NUMBER", "the right paper number"},
     {"torque", "TORQUE", "the right torque"},
+    {"takes-out", "ENTRY|PART", "all that work or a fitted part took out, in the place of what it says", true},
     {"line", "NUMBER", "which line of a movement (else 1)"},
     {"with-dependants", "", "withdraw what stands on it as well"},
 };
@@ -362,7 +365,7 @@ constexpr Verb kVerbs[] = {
 
     {"job open", kJobs, "a car comes in", {"baybook job open MARSH-07 --odo 88210km --for \"water pump weeping\"", "baybook job open MARSH-07 --odo 12km --odo-reason \"cluster replaced\""}, kCarOperand, kJobOpenOptions, Does::write, run_job_open, {}},
     {"code", kJobs, "a fault code was read, cleared or came back", {"baybook code 17 P0217", "baybook code 17 P0217 --cleared"}, kCodeOperands, kCodeOptions, Does::write, run_code, {}},
-    {"work", kJobs, "what was done", {"baybook work 17 \"water pump replaced, belt kept\"", "baybook work MARSH-07 \"bled, heater hot\""}, kWorkOperands, kWorkOptions, Does::write, run_work, {}},
+    {"work", kJobs, "what was done", {"baybook work 17 \"water pump replaced, belt kept\"", "baybook work 17 \"pump taken out, warranty claim\" --takes-out WP-4471"}, kWorkOperands, kWorkOptions, Does::write, run_work, {}},
     {"fit", kJobs, "a part was fitted, and where the old one went", {"baybook fit 17 WP-4471 --what \"water pump\" --lot L22 --warranty 24mo --old core", "baybook fit 17 OF-12 --what \"oil filter\" --old waste:drum-filters --old-class oil-filters --old-amount 1pcs"}, kFitOperands, kFitOptions, Does::write, run_fit, {}},
     {"torque", kJobs, "a fastener was tightened", {"baybook torque 17 \"pump bolts\" 22Nm", "baybook torque 17 \"wheel nuts\" 81lbft"}, kTorqueOperands, {}, Does::write, run_torque, {}},
     {"odo", kJobs, "an odometer reading", {"baybook odo MARSH-07 88240km", "baybook odo MARSH-07 12km --reason \"cluster replaced\""}, kOdoOperands, kOdoOptions, Does::write, run_odo, {}},
@@ -384,7 +387,7 @@ constexpr Verb kVerbs[] = {
 
     {"last", kLook, "what was last done to a car, on one screen", {"baybook last MARSH-07", "baybook last MARSH-07 coolant"}, kLastOperands, {}, Does::read, run_last, {}},
     {"history", kLook, "the whole story of a car", {"baybook history MARSH-07", "baybook history MARSH-07 --as-of 2026-03-31"}, kCarOperand, kPrintOptions, Does::read, run_history, {}},
-    {"fitted", kLook, "every car that carries a part", {"baybook fitted WP-4471", "baybook fitted WP-4471 --lot L22"}, kFittedOperands, kFittedOptions, Does::read, run_fitted, {}},
+    {"fitted", kLook, "which cars carry a part, and where it came off", {"baybook fitted WP-4471", "baybook fitted WP-4471 --lot L22"}, kFittedOperands, kFittedOptions, Does::read, run_fitted, {}},
     {"levels", kLook, "how full every place is", {"baybook levels", "baybook levels --circuits"}, {}, kLevelsOptions, Does::read, run_levels, {}},
     {"totals", kLook, "a month's fluids, in and out", {"baybook totals 2026-03", "baybook totals 2026-01-01..2026-03-31 --by-product"}, kTotalsOperands, kTotalsOptions, Does::read, run_totals, {}},
     {"entries", kLook, "what was written", {"baybook entries --car MARSH-07", "baybook entries --saying \"water pump\""}, {}, kEntriesOptions, Does::read, run_entries, {}},

@@ -36,6 +36,7 @@ void entry_object(Json& j, const EntryView& e) {
   j.member("car", e.car);
   if (!e.fault_code.empty()) j.member("fault_code", e.fault_code);
   if (!e.came_back.empty()) j.member("came_back", e.came_back);
+  if (!e.came_off.empty()) j.member("came_off", e.came_off);
   j.member("summary", e.summary);
   j.member("text", e.text);
   j.key("withdrawn").boolean(e.withdrawn);

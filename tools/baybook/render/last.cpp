@@ -99,7 +99,9 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
     out.line(line);
     if (!job.complaint.empty()) out.text(wrapped("  came for  ", visible(job.complaint)));
     for (const EntryView& e : job.lines) {
-      if (e.kind == "work" && !e.withdrawn) out.text(wrapped("  done      ", visible(e.text)));
+      if (e.kind != "work" || e.withdrawn) continue;
+      const std::size_t took_out = e.summary.find(", took out ");
+      out.text(wrapped("  done      ", visible(e.text + (took_out == std::string::npos ? "" : e.summary.substr(took_out)))));
     }
     if (!job.result.empty()) out.text(wrapped("  result    ", visible(job.result)));
   } else if (!v.last_job && v.circuits.empty()) {
@@ -121,7 +123,8 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
   }
   for (const EntryView& e : v.parts) {
     const std::string what = e.summary.starts_with("fitted ") ? e.summary.substr(7) : e.summary;
-    out.text(wrapped("  fitted    ", visible(e.text.empty() ? what : e.text + ": " + what)));
+    const std::string off = e.came_off.empty() ? "" : " - " + e.came_off;
+    out.text(wrapped("  fitted    ", visible((e.text.empty() ? what : e.text + ": " + what) + off)));
   }
 
   if (!v.circuits.empty()) {
