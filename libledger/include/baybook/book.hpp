@@ -70,6 +70,15 @@ struct Caution {
   bool again = false;  ///< one of the places handled this class earlier on the same day: it was said then
 };
 
+/// A closed month that an entry reaches into (returns.hpp, closed_month).
+struct ClosedReach {
+  Month month;
+  EntryRef entry;        ///< that closed it
+  bool changes = false;  ///< its figures, or what it is judged to be, are others with this; else
+                         ///< the entry, or what it corrects, only lies in it
+  bool amended = false;  ///< its figures are not those of the closing: what is printed of it says so
+};
+
 struct Receipt {
   EntryRef entry;
   std::string digest;                 ///< 64 hex
@@ -79,6 +88,7 @@ struct Receipt {
   std::vector<LevelAfter> levels{};   ///< each place whose level changed, ends of the world left out
   std::vector<std::string> warnings{};
   std::vector<Caution> cautions{};
+  std::vector<ClosedReach> closed_months{};  ///< by month; told in words among the warnings
   std::string was{}, now{};           ///< corrections: what the corrected entry said and says
   bool repeated = false;              ///< the once-key was known: this is the first entry
   bool dry_run = false;

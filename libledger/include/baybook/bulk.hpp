@@ -24,6 +24,8 @@ struct Batch {
   std::int64_t written = 0;
   std::int64_t known = 0;  ///< items whose once-key was known, and those left out because they are there
   std::optional<EntryRef> first{}, last{};
+  std::vector<ClosedReach> closed_months{};  ///< closed before, that have other figures by these
+  std::vector<std::string> closed_told{};    ///< the same in words
   ClockCheck clock{};      ///< how the clock stood before the first that was written
   std::string noted{};     ///< the end of the write failed at first, and a second look found all of it stored
 };

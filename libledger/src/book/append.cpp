@@ -1,6 +1,7 @@
 // The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
 #include "book/clock.hpp"
+#include "book/closed_months.hpp"
 #include "book/erase.hpp"
 #include "book/inside.hpp"
 #include "book/keep_apart.hpp"
@@ -246,6 +247,9 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
         !in.in_batch && (corrects || built->kind == Kind::settle || built->kind == Kind::peer)
             ? book::signed_figures(in)
             : book::SignedFigures{};
+    // What comes in with a file is told of when all of it was folded.
+    std::optional<book::ClosedMonths> closed;
+    if (!in.in_batch && !in.takes_in) closed.emplace(in, book::reach_of(in, *built, desk.effect));
     in.ledger.clear_changes();
     if (!in.in_batch) in.ledger.watch_levels();
     book::fold_new(in, fact);
@@ -280,6 +284,8 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       if (anew) {
         for (std::string& w : book::moved_since(in, papers)) r.warnings.push_back(std::move(w));
       }
+      if (closed) r.closed_months = closed->since(*this);
+      for (std::string& w : book::told(in, r.closed_months)) r.warnings.push_back(std::move(w));
     }
     if (stamp.dry_run) return r;  // the transaction rolls back
     if (transaction) {

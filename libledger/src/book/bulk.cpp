@@ -1,3 +1,4 @@
+#include "book/closed_months.hpp"
 #include "book/inside.hpp"
 #include "book/once.hpp"
 #include "book/outcome.hpp"
@@ -117,6 +118,23 @@ class There {
   std::size_t held_ = 0;
 };
 
+bool moves_figures(const Draft& draft) {
+  return std::visit(
+      []<class D>(const D&) {
+        return std::is_same_v<D, Movement> || std::is_same_v<D, Gauge> || std::is_same_v<D, Fit> ||
+               std::is_same_v<D, CloseJob> || std::is_same_v<D, Correction> ||
+               std::is_same_v<D, Settle> || std::is_same_v<D, ChooseRules> ||
+               std::is_same_v<D, Determination> || std::is_same_v<D, PeerWord>;
+      },
+      draft);
+}
+
+book::ReachesBack everything() {
+  book::ReachesBack out;
+  out.all = true;
+  return out;
+}
+
 }  // namespace
 
 Result<Batch> append_all(Book& book, const std::function<Result<std::optional<Item>>()>& next,
@@ -144,6 +162,7 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
     store::Transaction transaction(in.db);
     Batched batched(in);
     Batch out;
+    std::optional<book::ClosedMonths> closed;
     There there(in);
     for (;;) {
       auto item = next();
@@ -156,6 +175,8 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
         }
         if (!(*item)->stamp.once.empty()) (*item)->stamp.once = book::key_after_withdrawn(in, std::move((*item)->stamp.once));
       }
+      // Before the first of them that moves something: what came earlier moved nothing.
+      if (!closed && moves_figures((*item)->draft)) closed.emplace(in, everything());
       auto receipt = book.append((*item)->draft, (*item)->stamp);
       if (!receipt.ok()) return std::move(receipt).refusal();
       if (receipt->repeated) {
@@ -173,6 +194,8 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
     }
     in.ledger.flush();
     book::refresh_due(in);
+    if (closed) out.closed_months = closed->since(book);
+    out.closed_told = book::told(in, out.closed_months);
     if (dry_run) return out;
     if (out.last) {
       const log::Row row = log::row_of(in.db, out.last->id);

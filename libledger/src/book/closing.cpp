@@ -9,6 +9,8 @@
 #include "returns/totals.hpp"
 #include "service/build.hpp"
 
+#include <baybook/text.hpp>
+
 #include <algorithm>
 #include <array>
 #include <charconv>
@@ -131,7 +133,55 @@ std::map<std::int64_t, std::int64_t> held_then(store::Db& db, PlaceId place, Day
   return out;
 }
 
+// Jobs that began in the month or before it and are still open: what is written on them may yet
+// belong to it.
+void say_open_jobs(Book::Inside& in, Month month, std::vector<std::string>& warnings) {
+  constexpr std::size_t kNamed = 8;
+  std::vector<std::int64_t> ids;
+  {
+    auto q = in.db.query("SELECT id FROM job WHERE closed = 0 AND moment <= ? ORDER BY moment, id");
+    q.bind(log::last_moment(last_of(month)));
+    while (q.step()) ids.push_back(q.num(0));
+  }
+  std::string list;
+  for (std::size_t i = 0; i < ids.size() && i < kNamed; ++i) {
+    const auto row = service::job_row(in.db, JobId{ids[i]});
+    if (!row) continue;
+    list += (list.empty() ? "" : ", ") + service::job_name(in.known, *row) + " (" +
+            visible(service::plate_of(in.db, row->car)) + ", since " +
+            to_string(log::day_of_moment(row->moment)) + ")";
+  }
+  if (ids.empty()) return;
+  if (ids.size() > kNamed) list += " and " + std::to_string(ids.size() - kNamed) + " more";
+  warnings.push_back(std::string(ids.size() == 1 ? "a job is" : "jobs are") +
+                     " still open since " + to_string(month) + " or before: " + list +
+                     "; what is written on " + (ids.size() == 1 ? "it" : "them") + " with a day in " +
+                     to_string(month) + " amends its print");
+}
+
 }  // namespace
+
+std::string figures_of(Book::Inside& in, Month month) {
+  std::string out;
+  for (const TotalsRow& r : month_rows(in, month)) {
+    out += r.of_class + " " + std::string(base_unit(r.dimension));
+    for (const Column& c : kColumns) {
+      const Sum& s = r.*c.sum;
+      out += " " + std::to_string(s.low) + " " + std::to_string(s.best) + " " +
+             std::to_string(s.high);
+    }
+    out += "\n";
+  }
+  try {
+    const ClosedMonth::Judged by = judged(in, month);
+    out += by.rules + "\n" + by.category + "\n" + std::to_string(by.counted_ug);
+  } catch (const store::Failure& f) {
+    // A file of rules that cannot be read any more must not stop the entry that puts it right.
+    if (f.code != Code::unclear) throw;
+    out += "rules that cannot be read";
+  }
+  return out;
+}
 
 std::span<const std::string_view> closed_columns() noexcept { return kColumnNames; }
 
@@ -227,6 +277,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
     }
   }
   if (auto ok = returns::keep(out, "note", draft.note); !ok.ok()) return std::move(ok).refusal();
+  say_open_jobs(in, draft.month, out.warnings);
   return out;
 }
 

@@ -1,6 +1,7 @@
 // An exchange file coming in: read line by line, each entry checked against the chain it continues, all of it in one transaction.
 #include "book/bad_lines.hpp"
 #include "book/bring.hpp"
+#include "book/closed_months.hpp"
 #include "book/erase.hpp"
 #include "book/greeting.hpp"
 #include "book/opening.hpp"
@@ -617,8 +618,13 @@ std::optional<Refusal> fold_and_tell(Book& book, const std::vector<EntryId>& tak
   const book::SignedFigures papers = book::signed_figures(in);
   out.erased_while_held = book::held_and_erased(in, taken);
   const std::int64_t texts = may_erase ? texts_before(in.db, taken) : 0;
+  book::ReachesBack all;
+  all.all = true;
+  const book::ClosedMonths closed(in, all);
   book::fold_brought(in, taken);
   if (auto refused = greeting.accept_known()) return refused;
+  out.closed_months = closed.since(book);
+  out.closed_told = book::told(in, out.closed_months);
   if (may_erase) out.texts_erased = texts - texts_before(in.db, taken);
   out.waiting = std::ssize(book::held_entries(in));
   out.pickups_moved = book::moved_since(in, papers);

@@ -2,6 +2,7 @@
 // place, beside the reading of a file that is not taken, where a row of the log goes; never one of
 // this book's own.
 #include "book/bring.hpp"
+#include "book/closed_months.hpp"
 #include "book/outcome.hpp"
 #include "book/peers.hpp"
 
@@ -149,6 +150,9 @@ Result<Receipt> forget_installation(Book& b, const ForgetPlan& planned, const St
                      "the same again",
                      {}};
     if (now->named_by > 0) return still_named(in, *now);
+    book::ReachesBack all;
+    all.all = true;
+    const book::ClosedMonths closed(in, all);
     in.in_batch = in.tells_of_peers = true;
     Stamp s = stamp;
     s.dry_run = false;
@@ -158,6 +162,9 @@ Result<Receipt> forget_installation(Book& b, const ForgetPlan& planned, const St
     if (!receipt.ok()) return receipt;
     take_out(in, planned.from.id, planned.last.id);
     book::fold_anew(in);
+    receipt->closed_months = closed.since(b);
+    for (std::string& w : book::told(in, receipt->closed_months))
+      receipt->warnings.push_back(std::move(w));
     receipt->summary = "threw out " + std::to_string(now->entries) +
                        (now->entries == 1 ? " entry" : " entries") + " of " + planned.from.tag +
                        ", from number " + std::to_string(planned.from.number()) + " on";

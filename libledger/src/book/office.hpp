@@ -81,6 +81,8 @@ class Office {
 inline constexpr std::string_view kOverAll = "all";
 [[nodiscard]] std::string over_all_of(const std::vector<std::string>& seals, std::string* digest = nullptr);
 
+/// All that is frozen when a month is closed, as it is now, in a form to be compared.
+[[nodiscard]] std::string figures_of(Book::Inside& in, Month month);
 /// The figures of a closed month's row, as its entry names them.
 [[nodiscard]] std::span<const std::string_view> closed_columns() noexcept;
 
