@@ -275,8 +275,9 @@ Receipt Context::append(const Draft& draft) {
   return r;
 }
 
-int Context::write(const Draft& draft, std::string_view text) {
-  Receipt r = append(draft);
+int Context::write(const Draft& draft, std::string_view text) { return say(append(draft), text); }
+
+int Context::say(Receipt r, std::string_view text) {
   if (!json_ && !text.empty() && !r.repeated) r.summary += (r.summary.empty() ? "" : ": ") + std::string(text);
   render::receipt(*this, r);
   return 0;

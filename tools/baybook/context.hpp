@@ -99,6 +99,8 @@ class Context {
   [[nodiscard]] Stamp stamp();
   /// Appends and prints the receipt; answers 0. `text` is what was typed and is private, printed after the summary.
   int write(const Draft& draft, std::string_view text = {});
+  /// Prints the receipt of what was appended; answers 0.
+  int say(Receipt r, std::string_view text);
   /// Where the clock does not go with what the book says: says so, and at a terminal asks before
   /// anything is written. Throws Refused when the answer is not yes.
   void ask_of_clock();

@@ -3,6 +3,7 @@
 #include "context.hpp"
 #include "given_file.hpp"
 #include "render/meeting.hpp"
+#include "render/receipt.hpp"
 #include "render/text.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
@@ -148,6 +149,8 @@ int run_exchange_in(Context& c) {
     j.key("papers_wanted").number(e.papers_wanted);
     j.strings("pickups_moved", e.pickups_moved);
     j.strings("erased_while_held", e.erased_while_held);
+    render::closed_months_member(j, e.closed_months);
+    j.strings("closed_told", e.closed_told);
     j.key("waiting").number(e.waiting);
     j.key("texts_erased").number(e.texts_erased);
     j.key("dry_run").boolean(e.dry_run);
@@ -165,8 +168,9 @@ int run_exchange_in(Context& c) {
     c.print(j);
     return status;
   }
+  // What may need a second look is said even when the answer itself is not wanted.
+  for (const std::string& told : e.closed_told) c.err().text(wrapped("check: ", visible(told)));
   if (c.quiet()) {
-    // What may need a second look is said even when the answer itself is not wanted.
     for (const Meeting& m : e.met) {
       if (m.accepted) continue;
       c.err().text(wrapped("check: ", visible(m.tag) + " is new here and not accepted: "

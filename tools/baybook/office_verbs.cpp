@@ -146,7 +146,20 @@ int run_close(Context& c) {
   CloseMonth d;
   d.month = c.month(c.operand(0));
   d.note = c.typed().text("note");
-  return c.write(d, d.note);
+  const Receipt r = c.append(d);
+  if (!c.json()) return c.say(r, d.note);
+  std::vector<JobLine> open = need(jobs(c.book(), true));
+  std::erase_if(open, [&](const JobLine& j) { return j.opened > last_of(d.month); });
+  Json j = c.document();
+  render::receipt_members(j, r);
+  j.objects("open_jobs", open, [&](const JobLine& l) {
+    j.key("number").number(l.number);
+    j.member("job", l.ref);
+    j.member("car", l.plate);
+    j.member("opened", to_string(l.opened));
+  });
+  c.print(j);
+  return 0;
 }
 
 int run_label(Context& c) {

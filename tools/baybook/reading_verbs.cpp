@@ -98,14 +98,17 @@ int run_totals(Context& c) {
     render::totals_members(j, t);
     j.key("judged");
     report::as_json(j, judged);
-    (void)render::closed_member(c, j, t.from, t.until);
+    const bool amended = render::closed_member(c, j, t.from, t.until);
+    j.key("amended").boolean(amended);
     c.print(j);
     return 0;
   }
   if (c.quiet()) return 0;
   const bool told_below = !judged.rules.empty() || judged.amended;
+  const std::vector<std::string> amended =
+      judged.amended ? sheet::amendments(c, t.from, t.until) : std::vector<std::string>();
   render::totals_text(
-      c, t, told_below ? std::vector<std::string>() : sheet::remarks(c, t.from, t.until, false));
+      c, t, amended, told_below ? std::vector<std::string>() : sheet::remarks(c, t.from, t.until, false));
   if (!judged.rules.empty() || judged.amended || judged.blocks.size() > 0) {
     judged.title = "Waste of the period, and what the rules make of it";
     judged.site = t.site;

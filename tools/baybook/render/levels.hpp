@@ -16,8 +16,9 @@ namespace baybook::tool::render {
 void levels_members(Json& json, const std::vector<LevelRow>& rows);
 void levels_text(Context& context, const std::vector<LevelRow>& rows);
 void totals_members(Json& json, const Totals& totals);
-/// `remarks`: what keeps its figures from being taken for a result, each a line of its own.
-void totals_text(Context& context, const Totals& totals,
-                 const std::vector<std::string>& remarks = {});
+/// `amended`: what is said of closed months before any figure. `remarks`: what keeps the figures
+/// from being taken for a result. Each a line of its own.
+void totals_text(Context& context, const Totals& totals, const std::vector<std::string>& amended,
+                 const std::vector<std::string>& remarks);
 
 }  // namespace baybook::tool::render

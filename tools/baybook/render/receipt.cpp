@@ -26,6 +26,15 @@ void level_object(Json& j, const LevelAfter& l) {
   j.end_object();
 }
 
+void closed_months_member(Json& j, const std::vector<ClosedReach>& closed) {
+  j.objects("closed_months", closed, [&](const ClosedReach& m) {
+    j.member("month", to_string(m.month));
+    entry_ref(j, "entry", m.entry);
+    j.key("changes").boolean(m.changes);
+    j.key("amended").boolean(m.amended);
+  });
+}
+
 void receipt_members(Json& j, const Receipt& r) {
   entry_ref(j, "entry", r.entry);
   j.member("digest", r.digest);
@@ -40,6 +49,7 @@ void receipt_members(Json& j, const Receipt& r) {
   std::vector<std::string> cautions;
   for (const Caution& x : r.cautions) cautions.push_back(x.text);
   j.strings("cautions", cautions);
+  closed_months_member(j, r.closed_months);
   if (!r.was.empty() || !r.now.empty()) {
     j.member("was", r.was);
     j.member("now", r.now);

@@ -16,6 +16,7 @@ void receipt(Context& context, const Receipt& receipt);
 void receipt_members(Json& json, const Receipt& receipt);
 /// The text alone, and what to check and take care of on standard error.
 void receipt_text(Context& context, const Receipt& receipt);
+void closed_months_member(Json& json, const std::vector<ClosedReach>& closed);
 void level_object(Json& json, const LevelAfter& level);
 void entry_ref(Json& json, std::string_view name, const EntryRef& ref);
 

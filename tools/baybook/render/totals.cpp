@@ -129,10 +129,13 @@ void totals_members(Json& j, const Totals& t) {
   j.member("note", "an aid to the workshop's own records; local codes and the authority have the last word");
 }
 
-void totals_text(Context& c, const Totals& t, const std::vector<std::string>& remarks) {
+void totals_text(Context& c, const Totals& t, const std::vector<std::string>& amended,
+                 const std::vector<std::string>& remarks) {
   const Units& units = c.units();
   Out& out = c.out();
   out.line(visible(t.site) + "  fluids from " + to_string(t.from) + " to " + to_string(t.until));
+  // Before any figure: whoever reads no further has read that these are not those of the closing.
+  for (const std::string& line : amended) out.text(wrapped("", visible(line)));
   if (t.rows.empty()) out.line("\nno fluid moved, and none is on hand");
   // Litres, kilograms and pieces are never added up: each has its own form.
   for (const Dimension d : {Dimension::volume, Dimension::mass, Dimension::count}) {

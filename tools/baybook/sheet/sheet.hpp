@@ -31,6 +31,8 @@ void by_rules(report::Report& r, const std::string& rules, const std::string& di
 
 /// What the rules make of the months of a span; nothing when the book goes by none.
 void add_streams(Context& c, report::Report& r, Day from, Day until);
+/// One line for each closed month of the span whose figures are others now: said before any figure.
+[[nodiscard]] std::vector<std::string> amendments(Context& c, Day from, Day until);
 /// What is told of months that are not over, or have not begun, so that their figures are not taken
 /// for a result.
 [[nodiscard]] std::vector<std::string> remarks(Context& c, Day from, Day until, bool judged);

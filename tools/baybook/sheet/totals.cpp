@@ -243,6 +243,22 @@ void add_closings(Context& c, report::Report& r, Day from, Day until) {
   }
 }
 
+std::vector<std::string> amendments(Context& c, Day from, Day until) {
+  std::vector<std::string> out;
+  for (const Month m : months_of(from, until)) {
+    const auto closed = need(closed_month(c.book(), m));
+    if (!closed) continue;
+    const std::size_t n = closed->differences.size();
+    std::string since = n == 0 ? "" : std::to_string(n) + (n == 1 ? " figure is" : " figures are") + " others since then";
+    if (closed->judged_now) since += (since.empty() ? "" : ", and ") + std::string("the rules make something else of it");
+    if (since.empty()) continue;
+    out.push_back("AMENDED: " + to_string(m) + " was closed by entry " +
+                  ref_text(closed->entry, c.book().settings().tag) + " on " +
+                  to_string(closed->closed_on) + "; " + since + ". What changed stands at the end.");
+  }
+  return out;
+}
+
 report::Report totals(Context& c, const Totals& t) {
   const Units& units = c.units();
   const bool one_month = t.from == first_of(month_of(t.from)) && t.until == last_of(month_of(t.from));
