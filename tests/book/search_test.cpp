@@ -1,5 +1,9 @@
 // Entries by the words in them.
-#include "support/test_book.hpp"
+#include "attack/whole_shop.hpp"
+
+#include <map>
+#include <set>
+#include <sstream>
 
 using namespace baybook;
 using namespace baybook::test;
@@ -64,6 +68,77 @@ TEST_SUITE("book/search") {
     CHECK(t.saying("\"loose\"") == std::vector<EntryId>{said});
     CHECK(t.saying("bay\\2") == std::vector<EntryId>{said});
     CHECK(t.saying("\\3").empty());
+  }
+
+  TEST_CASE("every word that a line of entries shows finds that entry, of every kind") {
+    WholeShop shop(1);
+    shop.bay.reopen();
+    EntryFilter all;
+    all.newest = 1000;
+    const auto list = entries(shop.bay.book(), all);
+    REQUIRE_MESSAGE(list.ok(), why(list));
+    REQUIRE(list->size() > 60);
+    // A word of many lines is looked for once; what it finds holds for each of them.
+    std::map<std::string, std::set<EntryId>> found;
+    std::set<std::string> kinds;
+    std::size_t words = 0;
+    for (const EntryView& e : *list) {
+      kinds.insert(e.kind);
+      const EntryLine line = line_of(e, "bay");
+      std::istringstream shown(line.entry + " " + line.day + " " + line.time + " " + line.by + " " +
+                               line.car + " " + line.job + " " + line.what);
+      for (std::string word; shown >> word;) {
+        ++words;
+        auto known = found.find(word);
+        if (known == found.end()) {
+          EntryFilter f;
+          f.words = word;
+          f.newest = 1000;
+          const auto r = entries(shop.bay.book(), f);
+          REQUIRE_MESSAGE(r.ok(), why(r));
+          known = found.emplace(word, std::set<EntryId>{}).first;
+          for (const EntryView& v : *r) known->second.insert(v.ref.id);
+        }
+        CAPTURE(word);
+        CHECK_MESSAGE(known->second.contains(e.ref.id), line.what);
+      }
+    }
+    CHECK(kinds.size() == static_cast<std::size_t>(log::kLastKind));
+    CHECK(words > 400);
+  }
+
+  TEST_CASE("a movement is found by what its line calls it, by the product, the lot and the places") {
+    TestBook b;
+    const CarId car = b.car("MARSH-07");
+    const PlaceId can = b.place("can-oat-3", Role::stock, "60L");
+    const PlaceId pan = b.place("pan-1", Role::hold_catch, "20L");
+    const PlaceId keep = b.place("keep-1", Role::reuse, "20L", {"coolant"});
+    Movement delivery = TestBook::move(MoveVerb::receive, kSupplier, can, "20L", {}, b.fluid("oat-violet", "coolant"));
+    delivery.lines.front().lot = "7731";
+    const EntryId received = b.write(delivery).entry.id;
+    const JobId job = b.job(car);
+    const EntryId drained = b.write(TestBook::move(MoveVerb::drain, b.coolant(car), pan, "5L", job)).entry.id;
+    const EntryId filtered = b.write(TestBook::move(MoveVerb::filter, pan, keep, "4L")).entry.id;
+    const EntryId back = b.write(TestBook::move(MoveVerb::fill, keep, b.coolant(car), "4L", job)).entry.id;
+    const EntryId filled = b.write(TestBook::move(MoveVerb::fill, can, b.coolant(car), "1L", job)).entry.id;
+    const auto saying = [&](const std::string& words) {
+      EntryFilter f;
+      f.words = words;
+      const auto list = entries(b.book(), f);
+      REQUIRE_MESSAGE(list.ok(), why(list));
+      std::vector<EntryId> out;
+      for (const EntryView& e : *list) out.push_back(e.ref.id);
+      return out;
+    };
+    using Ids = std::vector<EntryId>;
+    CHECK(saying("drained") == Ids{drained});
+    CHECK(saying("filtered keep-1") == Ids{filtered});
+    CHECK(saying("put back") == Ids{back});
+    CHECK(saying("filled new oat-violet") == Ids{filled});
+    CHECK(saying("can-oat-3 7731") == Ids{received});
+    CHECK(saying("marsh-07 drained pan-1") == Ids{drained});
+    // What a line does not show is found as well.
+    CHECK(saying("product oat-violet").size() == 1);
   }
 
   TEST_CASE("what was erased is not found") {

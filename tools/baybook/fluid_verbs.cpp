@@ -34,6 +34,7 @@ MoveLine line(PlaceId from, PlaceId to, std::optional<Amount> amount, FluidId fl
 struct PickedUp {
   Amount amount;
   FluidId material{};  ///< none: the fluid itself
+  std::string word{};  ///< what soaked it up, where no class is called so: "granules"
   PlaceId into{};
 };
 
@@ -52,6 +53,7 @@ PickedUp read_picked_up(Context& c, const std::string& text) {
   }
   const FluidClass* known = find_class(word);
   p.material = FluidId{known != nullptr ? known->number : find_class("absorbent")->number};
+  if (known == nullptr) p.word = word;
   p.amount = c.amount(text.substr(blank + 1));
   return p;
 }
@@ -136,6 +138,14 @@ int run_spill(Context& c) {
     if (places.size() == 1) p.into = c.place(places.front());
     else refuse(Code::wrong_usage, "it is not said where what was picked up (" + visible(p.amount.typed) + ") went", "what is picked up is waste and needs its place", "--picked-up " + visible(p.amount.typed) + " --into drum-absorb");
   }
+
+  // Absorbent is counted as such; the shop's own word for it stays beside it and is found.
+  std::vector<std::string> soaked_up;
+  for (const PickedUp& p : picked) {
+    if (!p.word.empty()) soaked_up.push_back(p.word);
+  }
+  if (!m.cleaned.empty()) soaked_up.push_back(m.cleaned);
+  m.cleaned = joined(soaked_up);
 
   // Each litre once: what was spilled is what was picked up and what is gone. Bounds of the rest are worst case.
   Amount gone = spilled;

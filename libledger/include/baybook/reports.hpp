@@ -43,13 +43,26 @@ struct EntryView {
   std::vector<std::pair<std::string, std::string>> private_values{};  ///< field, text ("" when erased)
 };
 
+/// One entry as a line of a list shows it, and as `EntryFilter::words` looks for it.
+struct EntryLine {
+  std::string entry;  ///< "17", "17@office"
+  std::string day, time, by, car, job;
+  std::string what;   ///< what it says, its text, and in brackets what became of it
+};
+/// `own`: the tag of the book that is read, left off from the numbers of its own entries.
+[[nodiscard]] EntryLine line_of(const EntryView& entry, std::string_view own);
+/// "put right by 42", "withdrawn by 42, 7@office"; "" when nothing corrects it.
+[[nodiscard]] std::string corrections_of(const EntryView& entry, std::string_view own);
+
 struct EntryFilter {
   std::optional<CarId> car{};
   std::optional<PlaceId> place{};
   std::optional<Day> from{}, until{};
   AsOf as_of{};
-  /// Only entries in which all of these words were written (complaints, work, notes, names, part numbers, documents), whatever their case and
-  /// accents, each inside of a longer word as well; empty: all. Reads every text of the book: a second for some hundred megabytes.
+  /// Only entries in which all of these words stand, whatever their case and accents, each inside
+  /// of a longer word as well: in their line as a list shows it (line_of), or in a text that it
+  /// does not show (notes, contacts, part numbers of a schedule). Empty: all. There is no index:
+  /// every entry is read until `newest` of them are found.
   std::string words{};
   std::size_t newest = 40;  ///< at most so many, the newest; listed oldest first
 };

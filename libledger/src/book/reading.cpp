@@ -127,6 +127,32 @@ void note_comebacks(Book::Inside& in, CarId car, std::vector<EntryView>& lines) 
 
 }  // namespace book
 
+std::string corrections_of(const EntryView& e, std::string_view own) {
+  if (e.corrected_by.empty()) return "";
+  std::string refs;
+  for (const EntryRef& r : e.corrected_by)
+    refs += (refs.empty() ? "" : ", ") + std::to_string(r.number()) +
+            (r.tag == own ? "" : "@" + r.tag);
+  return (e.withdrawn ? "withdrawn by " : "put right by ") + refs;
+}
+
+EntryLine line_of(const EntryView& e, std::string_view own) {
+  EntryLine out;
+  out.entry = std::to_string(e.ref.number()) + (e.ref.tag == own ? "" : "@" + e.ref.tag);
+  out.day = to_string(e.happened);
+  if (e.at) out.time = to_string(e.at->minute);
+  out.by = e.by;
+  out.car = e.car;
+  out.job = e.job;
+  out.what = e.withdrawn ? "[withdrawn] " + e.summary : e.summary;
+  if (!e.text.empty()) out.what += (out.what.empty() ? "" : ": ") + e.text;
+  if (!e.came_back.empty()) out.what += " - CAME BACK, " + e.came_back;
+  if (!e.waits.empty()) out.what += " [no effect until agreed]";
+  if (!e.withdrawn && !e.corrected_by.empty()) out.what += " [" + corrections_of(e, own) + "]";
+  if (!e.came_off.empty()) out.what += " [" + e.came_off + "]";
+  return out;
+}
+
 using book::guarded;
 
 Result<EntryView> entry(const Book& b, EntryId id) {

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <limits>
+#include <optional>
 #include <set>
 #include <string>
 
@@ -24,63 +25,71 @@ void add_texts(const Value& v, std::vector<std::string>& out) {
   }
 }
 
-// Entries in which the word may be: in a private text, or anywhere in the body, its keys included.
-std::set<std::int64_t> candidates(store::Db& db, const std::string& word) {
-  std::set<std::int64_t> out;
-  {
-    auto q = db.query("SELECT entry, value FROM private");
-    while (q.step()) {
-      if (text::occurs(q.text(1), word)) out.insert(q.num(0));
-    }
-  }
-  // In a body these two are written with a backslash before them.
-  const std::string plain = word.substr(0, word.find_first_of("\"\\"));
-  auto q = db.query("SELECT id, body FROM entry");
-  while (q.step()) {
-    if (text::occurs(q.text(1), plain)) out.insert(q.num(0));
-  }
-  return out;
-}
-
-bool says(store::Db& db, std::int64_t id, const text::Words& words) {
+// All that was written in an entry, shown or not.
+std::vector<std::string> texts_of(store::Db& db, const log::Row& row) {
   std::vector<std::string> texts;
-  const log::Row row = log::row_of(db, EntryId{id});
   add_texts(log::parse_body(row.body).at("details"), texts);
   auto q = db.query("SELECT value FROM private WHERE entry = ?");
-  q.bind(id);
+  q.bind(row.id.n);
   while (q.step()) texts.push_back(q.text(0));
-  return words.all_in(texts);
+  return texts;
+}
+
+// What its line shows: places, products and people by their names of today, figures, and words
+// that stand in no text of the book.
+void add_line(Book::Inside& in, const log::Row& row, AsOf as_of, std::vector<std::string>& texts) {
+  std::vector<EntryView> one{view_of(in, row, false)};
+  note_what_came_off(in, one, as_of);
+  EntryLine line = line_of(one.front(), in.settings.tag);
+  for (std::string* cell :
+       {&line.entry, &line.day, &line.time, &line.by, &line.car, &line.job, &line.what})
+    texts.push_back(std::move(*cell));
+}
+
+// Those that fit the filter but for its words.
+std::vector<log::Effect> newest_first(Book::Inside& in, const EntryFilter& f) {
+  const std::int64_t from =
+      f.from ? log::first_moment(*f.from) : std::numeric_limits<std::int64_t>::min();
+  const std::int64_t until =
+      std::min(f.until ? log::last_moment(*f.until) : std::numeric_limits<std::int64_t>::max(),
+               last_moment(f.as_of));
+  std::optional<std::set<std::int64_t>> only;
+  const auto among = [&](const char* sql, std::int64_t of) {
+    std::set<std::int64_t> both;
+    auto q = in.db.query(sql);
+    q.bind(of);
+    while (q.step()) {
+      if (!only || only->contains(q.num(0))) both.insert(q.num(0));
+    }
+    only = std::move(both);
+  };
+  if (f.car) among("SELECT entry FROM history WHERE car = ?", f.car->n);
+  if (f.place) among("SELECT entry FROM leg WHERE place = ?", f.place->n);
+  std::vector<log::Effect> out;
+  auto q = in.db.query("SELECT id, moment, recorded FROM entry WHERE moment BETWEEN ? AND ?");
+  q.bind(from).bind(until);
+  while (q.step()) {
+    if (!only || only->contains(q.num(0))) out.push_back({q.num(1), q.num(2), EntryId{q.num(0)}});
+  }
+  std::sort(out.rbegin(), out.rend());
+  return out;
 }
 
 }  // namespace
 
 std::vector<std::int64_t> saying(Book::Inside& in, const EntryFilter& filter) {
   const text::Words words(filter.words);
-  std::set<std::int64_t> found = candidates(in.db, words.longest());
-  const auto only = [&](const char* sql, std::int64_t of) {
-    std::set<std::int64_t> both;
-    auto q = in.db.query(sql);
-    q.bind(of);
-    while (q.step()) {
-      if (found.contains(q.num(0))) both.insert(q.num(0));
-    }
-    found = std::move(both);
-  };
-  if (filter.car) only("SELECT entry FROM history WHERE car = ?", filter.car->n);
-  if (filter.place) only("SELECT entry FROM leg WHERE place = ?", filter.place->n);
-  const std::int64_t from = filter.from ? log::first_moment(*filter.from) : std::numeric_limits<std::int64_t>::min();
-  const std::int64_t until = std::min(filter.until ? log::last_moment(*filter.until) : std::numeric_limits<std::int64_t>::max(), last_moment(filter.as_of));
-  std::vector<log::Effect> order;
-  for (const std::int64_t id : found) {
-    auto q = in.db.query("SELECT moment, recorded FROM entry WHERE id = ?");
-    q.bind(id);
-    if (q.step() && q.num(0) >= from && q.num(0) <= until) order.push_back({q.num(0), q.num(1), EntryId{id}});
-  }
-  std::sort(order.rbegin(), order.rend());
+  const std::vector<log::Effect> order = newest_first(in, filter);
   std::vector<std::int64_t> out;
   for (const log::Effect& e : order) {
     if (out.size() == filter.newest) break;
-    if (says(in.db, e.id.n, words)) out.push_back(e.id.n);
+    const log::Row row = log::row_of(in.db, e.id);
+    std::vector<std::string> texts = texts_of(in.db, row);
+    if (!words.all_in(texts)) {
+      add_line(in, row, filter.as_of, texts);
+      if (!words.all_in(texts)) continue;
+    }
+    out.push_back(e.id.n);
   }
   return out;
 }

@@ -9,17 +9,6 @@
 
 namespace baybook::tool::render {
 
-namespace {
-
-std::string corrected(const EntryView& e, const std::string& own) {
-  if (e.corrected_by.empty()) return "";
-  std::vector<std::string> refs;
-  for (const EntryRef& r : e.corrected_by) refs.push_back(ref_text(r, own));
-  return (e.withdrawn ? "withdrawn by " : "put right by ") + joined(refs);
-}
-
-}  // namespace
-
 void entry_object(Json& j, const EntryView& e) {
   j.begin_object();
   entry_ref(j, "entry", e.ref);
@@ -72,18 +61,14 @@ std::string entry_lines(Context& c, const std::vector<EntryView>& list, bool wit
   t.column("job");
   t.column("what");
   for (const EntryView& e : list) {
-    std::vector<std::string> row = {ref_text(e.ref, own)};
-    if (with_day) row.push_back(to_string(e.happened));
-    row.push_back(e.at ? to_string(e.at->minute) : "");
-    row.push_back(visible(e.by));
-    if (with_car) row.push_back(visible(e.car));
-    row.push_back(visible(e.job));
-    std::string what = e.withdrawn ? "[withdrawn] " + e.summary : e.summary;
-    if (!e.text.empty()) what += (what.empty() ? "" : ": ") + e.text;
-    if (!e.came_back.empty()) what += " - CAME BACK, " + e.came_back;
-    if (!e.waits.empty()) what += " [no effect until agreed]";
-    if (!e.withdrawn && !e.corrected_by.empty()) what += " [" + corrected(e, own) + "]";
-    row.push_back(visible(what));
+    const EntryLine line = line_of(e, own);
+    std::vector<std::string> row = {line.entry};
+    if (with_day) row.push_back(line.day);
+    row.push_back(line.time);
+    row.push_back(visible(line.by));
+    if (with_car) row.push_back(visible(line.car));
+    row.push_back(visible(line.job));
+    row.push_back(visible(line.what));
     t.row(std::move(row));
   }
   return t.text(indent);
@@ -101,7 +86,8 @@ void entry_text(Context& c, const EntryView& e) {
   if (!e.job.empty()) t.row({"job", visible(e.job)});
   if (!e.by.empty()) t.row({"by", visible(e.by)});
   for (const auto& [field, text] : e.private_values) t.row({visible(field), text.empty() ? "(erased)" : visible(text)});
-  if (!e.corrected_by.empty()) t.row({"corrections", corrected(e, own)});
+  if (!e.corrected_by.empty()) t.row({"corrections", corrections_of(e, own)});
+  if (!e.came_off.empty()) t.row({"came off", visible(e.came_off)});
   if (!e.waits.empty()) t.row({"no effect", visible(e.waits)});
   t.row({"recorded", to_string(e.recorded)});
   t.row({"digest", e.digest});
