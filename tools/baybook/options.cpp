@@ -83,6 +83,23 @@ bool asks_for(const std::vector<std::string>& args, std::string_view name, char 
   return false;
 }
 
+namespace {
+
+// Whether the next word is the value of this one: of an option that verbs have in common, typed
+// without a =. Of one that a verb has by itself nobody knows before the verb is known.
+bool common_with_value(std::string_view arg) {
+  for (const Does does : {Does::write, Does::read, Does::neither}) {
+    for (const Option& o : common_options(does)) {
+      if (o.value.empty() || o.optional_value) continue;
+      if (arg.starts_with("--") && arg.substr(2) == o.name) return true;
+      if (o.letter != 0 && arg.size() == 2 && arg[0] == '-' && arg[1] == o.letter) return true;
+    }
+  }
+  return false;
+}
+
+}  // namespace
+
 Found find_verb(const std::vector<std::string>& args) {
   Found out;
   out.rest = args;
@@ -93,8 +110,7 @@ Found find_verb(const std::vector<std::string>& args) {
     const std::string& a = out.rest[i];
     if (a == "--") break;
     if (is_option_like(a)) {
-      const bool takes_value = a == "--book" || a == "--on" || a == "--at" || a == "--by" || a == "--once" || a == "--as-of";
-      i += takes_value ? 2 : 1;
+      i += common_with_value(a) ? 2U : 1U;
       continue;
     }
     const std::string word = a;

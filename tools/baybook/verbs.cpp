@@ -33,6 +33,7 @@ constexpr Option kReading[] = {
 constexpr Option kNeither[] = {
     {"dry-run", "", "check everything, show the entry, write nothing", false, 'n'},
     {"json", "1", "answer as one JSON document", false, 0, true},
+    {"color", "WHEN", "auto, always or never"},
     {"quiet", "", "print nothing when it went well", false, 'q'},
     {"help", "", "this help", false, 'h'},
 };
