@@ -141,6 +141,7 @@ int show_plan(Context& c, const ErasurePlan& plan, bool when_allowed, const std:
       j.begin_object();
       render::entry_ref(j, "entry", l.entry);
       j.member("happened", to_string(l.happened));
+      j.member("day", to_string(l.happened));
       j.member("verb", l.verb);
       j.member("field", l.field);
       j.member("text", l.text);

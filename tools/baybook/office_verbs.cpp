@@ -96,6 +96,7 @@ int run_deadline_list(Context& c) {
     j.objects("deadlines", list, [&](const DeadlineView& d) {
       j.member("code", d.code);
       j.member("due", to_string(d.due));
+      j.member("day", to_string(d.due));
       j.key("months").number(d.months);
       j.member("what", d.what);
       j.member("section", d.section);
@@ -187,6 +188,7 @@ int run_label(Context& c) {
       j.objects("labels", facts, [&](const LabelFacts& f) {
         j.member("place", f.place);
         j.member("filling", f.filling);
+        j.member("container", f.filling);
         j.strings("words", f.words);
         j.member("stream", f.stream.title);
         j.member("code", f.code);

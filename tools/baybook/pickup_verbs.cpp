@@ -140,14 +140,18 @@ int run_pickup_list(Context& c) {
       j.day("confirmed", p.confirmed);
       j.objects("lines", p.lines, [&](const PickupView::Line& l) {
         j.member("place", l.place);
+        j.member("container", l.place);
         j.member("stream", l.stream);
         j.key("booked").exact(l.best, l.dimension);
+        j.key("amount").exact(l.best, l.dimension);
         j.key("measured");
         if (l.measured) j.exact(l.measured->best, l.measured->dimension);
         else j.null();
-        j.key("booked_weight");
-        if (l.booked_ug) j.exact(*l.booked_ug, Dimension::mass);
-        else j.null();
+        for (const char* name : {"booked_weight", "weight"}) {
+          j.key(name);
+          if (l.booked_ug) j.exact(*l.booked_ug, Dimension::mass);
+          else j.null();
+        }
         j.key("difference");
         if (l.measured && l.measured->dimension == l.dimension) j.exact(l.difference, l.dimension);
         else j.null();

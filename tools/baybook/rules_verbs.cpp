@@ -22,6 +22,7 @@ int run_rules_list(Context& c) {
     j.objects("rule_sets", rule_set_names(), [&](std::string_view name) {
       const RuleSet r = need(read_rules(name));
       j.member("name", r.name);
+      j.member("set", r.name);
       j.member("title", r.title);
       j.member("digest", r.digest);
     });

@@ -104,6 +104,7 @@ std::string circuit_line(const CarView::CircuitView& v, const Units& units) {
 
 void car_members(Json& j, const CarView& v) {
   j.member("plate", v.plate);
+  j.member("car", v.plate);
   if (v.plate_erased) j.key("plate_erased").boolean(true);
   j.member("vin", v.vin);
   j.member("make", v.make);
@@ -136,6 +137,9 @@ void car_members(Json& j, const CarView& v) {
   } else {
     j.null();
   }
+  j.key("odometer_m");
+  if (v.odometer_day) j.string(std::to_string(v.odometer_metres));
+  else j.null();
 }
 
 std::string type_of(const CarView& v) {

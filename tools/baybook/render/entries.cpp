@@ -13,6 +13,7 @@ void entry_object(Json& j, const EntryView& e) {
   j.begin_object();
   entry_ref(j, "entry", e.ref);
   j.member("happened", to_string(e.happened));
+  j.member("day", to_string(e.happened));
   j.key("at");
   if (e.at) j.string(to_string(e.at->minute));
   else j.null();

@@ -31,6 +31,8 @@ void last_members(Json& j, const LastDone& v, const DueList& due, const Units& u
     j.key("drained").exact(t.drained, t.dimension);
     j.key("put_back").exact(t.put_back, t.dimension);
     j.key("new_in").exact(t.new_in, t.dimension);
+    j.key("entered_back").exact(t.put_back, t.dimension);
+    j.key("entered_new").exact(t.new_in, t.dimension);
     j.key("lost").exact(t.lost, t.dimension);
     j.strings("fluids_in", t.fluids_in);
     j.key("lines").begin_array();
@@ -50,9 +52,10 @@ void last_members(Json& j, const LastDone& v, const DueList& due, const Units& u
     j.begin_object();
     j.member("what", w.recheck.what);
     j.member("when", recheck_when(w.recheck, units));
-    j.key("due_day");
-    if (w.recheck.after_days) j.string(to_string(Day{w.closed.n + *w.recheck.after_days}));
-    else j.null();
+    const auto day = w.recheck.after_days ? std::optional(Day{w.closed.n + *w.recheck.after_days})
+                                          : std::nullopt;
+    j.day("due_day", day);
+    j.day("day", day);
     j.key("due_odometer_m");
     if (w.due_metres && *w.due_metres >= 0) j.number(*w.due_metres);
     else j.null();

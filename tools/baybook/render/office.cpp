@@ -36,6 +36,7 @@ void limit_members(Json& j, const LimitLine& l, bool kept) {
   j.member("group", l.group);
   j.member("what", l.what);
   j.day("due", l.due);
+  j.day("day", l.due);
   j.member("figures", l.figures);
   j.member("section", l.section);
   // A line that stands on no rule has nothing to be sure of.
@@ -161,6 +162,10 @@ bool closed_member(Context& c, Json& j, Day from, Day until) {
     j.objects("differences", m.differences, [&](const Difference& d) {
       j.member("fluid", d.fluid);
       j.member("figure", d.column);
+      // As the rows of `totals` name it.
+      std::string key = d.column;
+      std::replace(key.begin(), key.end(), '-', '_');
+      j.member("key", key);
       j.key("closed_at").exact(d.closed_at, d.dimension);
       j.key("now").exact(d.now, d.dimension);
       j.key("difference").exact(d.now - d.closed_at, d.dimension);
@@ -173,6 +178,7 @@ bool closed_member(Context& c, Json& j, Day from, Day until) {
       entry_ref(j, "entry", e.ref);
       j.member("recorded", to_string(e.recorded));
       j.member("happened", to_string(e.happened));
+      j.member("day", to_string(e.happened));
       j.member("by", e.by);
       j.member("verb", e.verb);
       j.member("summary", e.summary);

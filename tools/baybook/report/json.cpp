@@ -15,6 +15,8 @@ void rows(Json& j, const char* name, const Table& table, const std::vector<std::
       j.key(keys[c]);
       if (c < row.size()) j.string(machine_text(row[c]));
       else j.null();
+      if (const std::string& also = table.columns[c].also; !also.empty())
+        j.member(also, c < row.size() ? machine_text(row[c]) : "");
     }
     j.end_object();
   }

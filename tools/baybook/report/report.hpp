@@ -26,6 +26,9 @@ struct Column {
   bool figure = false;         ///< right-aligned, digits line up
   std::string key{};           ///< name in CSV and JSON; empty: the heading
   bool whole = false;          ///< a code, a number of a paper: never broken at its blanks
+  /// The name that other documents have for the same value, where `key` is another one: JSON has
+  /// it under both (docs/json.md).
+  std::string also{};
 };
 struct Table {
   std::string caption;

@@ -14,7 +14,7 @@ report::Report register_of(Context& c, Day from, Day until) {
   report::Table t;
   t.caption = "What went into waste containers, and what was collected";
   t.columns = {{"entry", {}, false, "entry"},     {"day", {}, false, "day"},       {"container", {}, false, "container"}, {"in or out", {}, false, "way"}, {"nature", {}, false, "nature"},      {"code", {}, false, "code", true},         {"hazard", {}, false, "hazard"},
-               {"quantity", {}, true, "quantity"}, figures("weight", "kg", "kg"),   {"origin", {}, false, "origin"},       {"destination", {}, false, "destination"}, {"carrier, transport", {}, false, "carrier"}, {"paper", {}, false, "document", true}, {"treatment", {}, false, "treatment"}, {"measured", {}, true, "measured"}, {"signed copy", {}, false, "confirmed"}};
+               {"quantity", {}, true, "quantity", false, "amount"}, {"weight", "kg", true, "kg", false, "weight"},   {"origin", {}, false, "origin"},       {"destination", {}, false, "destination"}, {"carrier, transport", {}, false, "carrier"}, {"paper", {}, false, "document", true}, {"treatment", {}, false, "treatment"}, {"measured", {}, true, "measured"}, {"signed copy", {}, false, "confirmed"}};
   std::map<std::string, int> collections;
   for (const RegisterRow& x : rows) {
     const bool collected = x.out && !x.document.empty();
@@ -47,7 +47,7 @@ report::Report limits(Context& c, const Limits& l) {
   const auto table = [&](std::string caption, const std::vector<LimitLine>& lines, bool state) {
     report::Table t;
     t.caption = std::move(caption);
-    t.columns = {{"by", {}, false, "due"}};
+    t.columns = {{"by", {}, false, "due", false, "day"}};
     if (state) t.columns.push_back({"state", {}, false, "state"});
     t.columns.push_back({"what", {}, false, "what"});
     t.columns.push_back({"figures", {}, false, "figures"});
@@ -94,10 +94,10 @@ report::Report car(Context& c, CarId id, AsOf as_of) {
   r.blocks.emplace_back(std::move(f));
   report::Table t;
   t.caption = "What was done";
-  t.columns = {{"day", {}, false, "day"}, {"job", {}, false, "job"}, {"what", {}, false, "what"}, {"in words", {}, false, "text"}, {"by", {}, false, "by"}, {"entry", {}, false, "entry"}};
+  t.columns = {{"day", {}, false, "day", false, "happened"}, {"job", {}, false, "job"}, {"what", {}, false, "what", false, "summary"}, {"in words", {}, false, "text"}, {"by", {}, false, "by"}, {"entry", {}, false, "entry"}};
   std::string job;
   for (const EntryView& e : list) {
-    t.rows.push_back({text(to_string(e.happened)), text(e.job), text(e.summary + (e.came_back.empty() ? "" : " (" + e.came_back + ")")), text(e.text), text(e.by), text(ref_text(e.ref, c.book().settings().tag))});
+    t.rows.push_back({text(to_string(e.happened)), text(e.job), text(e.summary + (e.came_back.empty() ? "" : " (" + e.came_back + ")") + (e.came_off.empty() ? "" : " (" + e.came_off + ")")), text(e.text), text(e.by), text(ref_text(e.ref, c.book().settings().tag))});
   }
   t.empty = "nothing yet";
   r.blocks.emplace_back(std::move(t));

@@ -225,7 +225,7 @@ void add_closings(Context& c, report::Report& r, Day from, Day until) {
     r.amended = true;
     report::Table t;
     t.caption = "What changed in " + to_string(m) + " after it was closed";
-    t.columns = {{"fluid", {}, false, "fluid"}, {"figure", {}, false, "figure"}, {"at closing", {}, true, "at_closing"}, {"now", {}, true, "now"}, {"difference", {}, true, "difference"}};
+    t.columns = {{"fluid", {}, false, "fluid"}, {"figure", {}, false, "figure"}, {"at closing", {}, true, "at_closing", false, "closed_at"}, {"now", {}, true, "now"}, {"difference", {}, true, "difference"}};
     for (const Difference& d : closed->differences) {
       // Where the bounds alone moved, the best figure would say that nothing did.
       const auto told = [&](std::int64_t best, std::int64_t low, std::int64_t high) {
@@ -274,7 +274,10 @@ report::Report totals(Context& c, const Totals& t) {
     for (const Part& p : kParts) {
       if (std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& x) { return of_d(x) && (x.*(p.sum)).best != 0; })) used.push_back(&p);
     }
-    for (const Part* p : used) form.columns.push_back(figures(p->heading, unit, p->key));
+    for (const Part* p : used) {
+      form.columns.push_back(figures(p->heading, unit, p->key));
+      if (p->sum == &TotalsRow::lost_here) form.columns.back().also = "lost_here";
+    }
     form.columns.push_back(figures("end", unit, "closing"));
     report::Table beside;
     beside.caption = "How sure, and where it is at the end, in " + unit;
@@ -346,6 +349,7 @@ report::Report split(Context& c, Day from, Day until, SplitBy by, const std::str
     report::Table t;
     t.caption = "By " + word + ", " + dimension_word(d) + " in " + unit;
     t.columns = {{word, {}, false, word}, {"fluid", {}, false, "fluid"}, figures("drained", unit, "drained"), figures("put back", unit, "put_back"), figures("new", unit, "new"), figures("lost", unit, "lost"), figures("to waste", unit, "to_waste")};
+    t.columns[4].also = "entered_new";
     for (const SplitRow& x : rows) {
       if (x.dimension != d) continue;
       t.rows.push_back({text(x.key), text(x.fluid), figure(x.drained.best, d, units, rough(x.drained)), figure(x.put_back.best, d, units, rough(x.put_back)), figure(x.new_used.best, d, units, rough(x.new_used)), figure(x.lost.best, d, units, rough(x.lost)), figure(x.to_waste.best, d, units, rough(x.to_waste))});
