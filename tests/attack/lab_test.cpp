@@ -208,7 +208,7 @@ std::size_t read_everything(const Book& b) {
       }
     }
   }
-  (void)asked(b.find_car("MARSH"));
+  (void)asked(b.find_car("MARSH", Match::near));
   (void)asked(b.find_car("MARSH-07"));
   (void)asked(b.find_fluid("oat-violet"));
   (void)asked(b.find_person("Tam"));

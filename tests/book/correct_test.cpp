@@ -316,6 +316,7 @@ TEST_SUITE("book/correct") {
     CHECK(s.try_write(c).refusal().code == Code::not_allowed);
     c.target = s->find_entry("1").value();
     c.withdraw = true;
+    c.patch = {};
     CHECK(s.try_write(c).refusal().code == Code::not_allowed);
   }
 

@@ -20,7 +20,7 @@ TEST_SUITE("book/find") {
     FindShop s;
     for (const char* typed : {"DUNE-42", "dune 42", "dune42", "UNE-4", "042788", "DUME-42", "DUNE-4", "DUNE-24"}) {
       CAPTURE(typed);
-      const auto r = s->find_car(typed);
+      const auto r = s->find_car(typed, Match::near);
       REQUIRE_MESSAGE(r.ok(), why(r));
       CHECK(*r == s.dune);
     }
@@ -29,15 +29,15 @@ TEST_SUITE("book/find") {
 
   TEST_CASE("what fits several cars lists them, and what fits none says what is near") {
     FindShop s;
-    const auto many = s->find_car("MARSH");
+    const auto many = s->find_car("MARSH", Match::near);
     REQUIRE_FALSE(many.ok());
     CHECK(many.refusal().code == Code::ambiguous);
     CHECK(many.refusal().why.find("MARSH-07, MARSH-08") != std::string::npos);
-    const auto none = s->find_car("DUNES-77");
+    const auto none = s->find_car("DUNES-77", Match::near);
     REQUIRE_FALSE(none.ok());
     CHECK(none.refusal().code == Code::not_found);
     CHECK(s->find_car("--").refusal().code == Code::unclear);
-    CHECK_FALSE(s->find_car("%").ok());
+    CHECK_FALSE(s->find_car("%", Match::near).ok());
   }
 
   TEST_CASE("a car is found by a plate it once wore, unless another wears it now") {

@@ -36,10 +36,12 @@ TEST_SUITE("book/movement drafts") {
     m.verb = MoveVerb::decant;
     refused(b, m, Code::wrong_usage, "a movement without a line moves nothing");
     m = TestBook::move(MoveVerb::decant, b.pan, b.drum, "1L");
-    m.lines[0].amount = Amount{Dimension::volume, 0, 0, 1, true, "0..1"};
+    m.lines[0].amount = Amount{Dimension::volume, 0, 0, 1, true, ""};
     refused(b, m, Code::not_allowed, "an amount of nothing moves nothing");
-    m.lines[0].amount = Amount{Dimension::volume, -1, 1, 0, true, "1"};
-    refused(b, m, Code::not_allowed, "an amount of nothing moves nothing");
+    m.lines[0].amount = Amount{Dimension::volume, -1, 1, 1, true, ""};
+    refused(b, m, Code::not_allowed, "below nothing");
+    m.lines[0].amount = Amount{Dimension::volume, 0, 1, 0, true, ""};
+    refused(b, m, Code::not_allowed, "not between its bounds");
     m = TestBook::move(MoveVerb::receive, kSupplier, b.can, "1L");
     CHECK(has(refused(b, m, Code::wrong_usage, "what came from the supplier is not said").instead, "baybook fluid list"));
   }
@@ -226,6 +228,7 @@ TEST_SUITE("book/movement drafts") {
     wrong.tare = litres("18kg");
     refused(b, wrong, Code::unclear, "pan-2 is kept in volume, and weights were given");
     wrong.gross.reset();
+    wrong.tare.reset();
     wrong.level = litres("2kg");
     wrong.reason = "weighed";
     CHECK(has(refused(b, wrong, Code::unclear, "pan-2 is kept in another kind of quantity").instead, "baybook levels"));

@@ -183,8 +183,8 @@ TEST_SUITE("book/opening") {
       // Cut off where the secret of the once-keys is drawn, and where the first entry is: before and within the making of the file.
       int drawn = 0;
       (void)Book::start(name, marsh(), kNow, [&](std::uint8_t* into, std::size_t size) {
-        std::fill_n(into, size, std::uint8_t{7});
         if (++drawn == 2) leave(3);
+        return repeatable(7)(into, size);
       });
       leave(0);
     }

@@ -12,6 +12,11 @@ expect() {  # PROGRAM
   got=$("$1" "$work/book.baybook")
   [[ "$got" == $'pan-1 0 of 20000000000\nseal bay:2: library '* ]] || { say "the consumer printed: $got"; exit 1; }
 }
+expect_refused() {  # PROGRAM
+  local got
+  got=$("$1" "$work/misused.baybook") || { say "misuse was let through: $got"; exit 1; }
+  [[ "$got" == "nothing was let through" ]] || { say "the misuse printed: $got"; exit 1; }
+}
 case $way in
   installed)
     cmake --install "$build" --prefix "$work/prefix" >/dev/null
@@ -20,6 +25,7 @@ case $way in
     cmake -S "$here/consumer" -B "$work/c" -G Ninja -DCMAKE_PREFIX_PATH="$work/moved" >/dev/null
     cmake --build "$work/c" >/dev/null
     expect "$work/c/consumer"
+    expect_refused "$work/c/misuse"
     [[ "$("$work/moved/bin/baybook" --version | head -1)" == baybook\ * ]]
     ! grep -rqs -- "$source" "$work/moved/lib" "$work/moved/include" || { say "an installed file names the source folder"; grep -rls -- "$source" "$work/moved" >&2; exit 1; }
     ;;
@@ -33,8 +39,9 @@ case $way in
     ;;
   part)
     cmake -S "$here/consumer" -B "$work/c" -G Ninja -DBAYBOOK_SOURCE="$source" -DCMAKE_CXX_COMPILER_LAUNCHER="${LAUNCHER:-}" >/dev/null
-    cmake --build "$work/c" --target consumer >/dev/null
+    cmake --build "$work/c" --target consumer misuse >/dev/null
     expect "$work/c/consumer"
+    expect_refused "$work/c/misuse"
     cmake --install "$work/c" --prefix "$work/none" >/dev/null
     [[ ! -e "$work/none" || -z "$(find "$work/none" -type f)" ]] || { say "as a part it installs files"; exit 1; }
     ;;

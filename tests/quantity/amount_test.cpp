@@ -44,8 +44,8 @@ TEST_SUITE("quantity/result") {
     const std::vector<std::string> names{"wrong_usage", "unclear", "not_text", "not_found", "ambiguous", "already_there",
                                          "not_allowed", "runs_backwards", "in_future", "would_overdraw", "would_overfill",
                                          "has_dependants", "does_not_close", "unsound", "busy", "unreadable", "unwritable",
-                                         "unknown_outcome"};
-    REQUIRE(names.size() == static_cast<std::size_t>(Code::unknown_outcome) + 1);
+                                         "unknown_outcome", "callback_failed"};
+    REQUIRE(names.size() == static_cast<std::size_t>(Code::callback_failed) + 1);
     for (std::size_t i = 0; i < names.size(); ++i) CHECK(name_of(static_cast<Code>(i)) == names[i]);
   }
 }

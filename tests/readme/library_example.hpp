@@ -9,7 +9,9 @@
 inline baybook::Result<std::string> drain_one_car(const std::string& file, baybook::Instant now) {
   using namespace baybook;
   const Random random = [](std::uint8_t* bytes, std::size_t size) {
-    std::ifstream("/dev/urandom", std::ios::binary).read(reinterpret_cast<char*>(bytes), static_cast<std::streamsize>(size));
+    std::ifstream source("/dev/urandom", std::ios::binary);
+    source.read(reinterpret_cast<char*>(bytes), static_cast<std::streamsize>(size));
+    return source.good();  // false: nothing is written with salts that are none
   };
   Settings settings;
   settings.site = "Saltmarsh Motor Works";

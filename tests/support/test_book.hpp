@@ -40,6 +40,7 @@ class Folder {
 inline Random repeatable(std::uint64_t seed) {
   return [engine = std::mt19937_64(seed)](std::uint8_t* bytes, std::size_t size) mutable {
     for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine() & 255);
+    return true;
   };
 }
 

@@ -3,6 +3,7 @@
 #include "run_program.hpp"
 
 #include "support/forged_file.hpp"
+#include "support/past_the_funnel.hpp"
 #include "support/past_the_reader.hpp"
 
 using namespace baybook;
@@ -57,6 +58,39 @@ TEST_SUITE("tools/unfit") {
     CHECK(holds(json.out, "\"lines\":[\"bay.exchange:7:1: entry 4@bay, torque: "));
     CHECK(holds(json.out, "\"figures\":{\"bad_lines\":\"2\"}"));
     CHECK(holds(s.run({"prove"}).out, "sound: 1 entry"));
+  }
+
+  TEST_CASE(
+      "a book in which a program wrote a place as a car goes to the office once the command that prove "
+      "prints was typed as it stands") {
+    TestBook bay("bay", 21);
+    const PlaceId drum = bay.place("drum-1", Role::waste, "200L", {"coolant"});
+    log::Value d;
+    d["car"] = log::write_ref(drum.n, bay->inside().known);
+    d["odometer-m"] = std::int64_t{88'210'000};
+    d["odometer-typed"] = "88210km";
+    past_the_funnel(bay, {log::Kind::odometer, d, 0});
+    bay.close();
+    Shop s;
+    s.now = "2026-03-06T10:00:00.000Z";
+    REQUIRE(s.run({"start", "office.baybook", "--site", "Saltmarsh Motor Works", "--tag", "office",
+                   "--zone", "Europe/Lisbon"})
+                .status == 0);
+    s.variables = {{"BAYBOOK_BOOK", bay.file()}};
+    REQUIRE(s.run({"exchange", "out", "bay.exchange"}).status == 0);
+    const Answer no = s.run({"exchange", "in", "bay.exchange", "--book", "office.baybook"});
+    CHECK(no.status == 1);
+    CHECK(holds(no.err, "entry 3@bay, odometer: details/car names entry 2, which is of kind place"));
+    const Answer told = s.run({"prove"});
+    CHECK(told.status == 1);
+    CHECK(holds(flat(told.out), "type: baybook correct 3 --withdraw --why \"...\""));
+    REQUIRE(s.run({"correct", "3", "--withdraw", "--why", "a drum has no odometer"}).status == 0);
+    CHECK(s.run({"prove"}).status == 0);
+    REQUIRE(s.run({"exchange", "out", "bay.exchange", "--force"}).status == 0);
+    const Answer in = s.run({"exchange", "in", "bay.exchange", "--book", "office.baybook"});
+    CHECK_MESSAGE(in.status == 0, in.err);
+    CHECK(s.run({"prove", "--book", "office.baybook"}).status == 0);
+    CHECK(s.run({"correct", "4", "--withdraw", "--why", "it was right"}).status == 1);
   }
 
   TEST_CASE(

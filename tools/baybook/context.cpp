@@ -20,15 +20,16 @@ void refuse(Code code, std::string what, std::string why, std::string instead) {
   throw Refused{Refusal{code, std::move(what), std::move(why), std::move(instead), {}}};
 }
 
-void system_random(std::uint8_t* bytes, std::size_t size) {
+bool system_random(std::uint8_t* bytes, std::size_t size) {
   std::size_t done = 0;
   while (done < size) {
     const ssize_t n = ::getrandom(bytes + done, size - done, 0);
     if (n < 0 && errno == EINTR) continue;
     // Salts that are not random would give private values away: better no entry at all.
-    if (n <= 0) std::abort();
+    if (n <= 0) return false;
     done += static_cast<std::size_t>(n);
   }
+  return true;
 }
 
 Instant Context::now() {
@@ -183,7 +184,7 @@ void Context::check_slip(std::string_view typed, CarId found) {
 }
 
 CarId Context::car(std::string_view text) {
-  const CarId found = need(book().find_car(text));
+  const CarId found = need(book().find_car(text, Match::near));
   check_slip(text, found);
   return found;
 }
@@ -197,10 +198,10 @@ JobId Context::job_of_retry(CarId car) {
 }
 
 JobId Context::job(std::string_view text) {
-  auto by_name = book().find_job(text);
+  auto by_name = book().find_job(text, Match::near);
   if (!by_name.ok()) {
     // A retry under its once-key names the job as the first try did, by its car; it may have been closed since.
-    const auto car = if_there(book().find_car(text));
+    const auto car = if_there(book().find_car(text, Match::near));
     const JobId again = car ? job_of_retry(*car) : JobId{};
     if (again) return again;
   }

@@ -11,6 +11,7 @@
 #include <baybook/reports.hpp>
 
 #include <optional>
+#include <stdexcept>
 #include <string>
 #include <string_view>
 
@@ -27,19 +28,44 @@ T need(Result<T> result) {
   return std::move(result).value();
 }
 
+/// A function to be handed to the library, which lets nothing that is thrown through: what this one
+/// refuses is kept here, and comes as it is when the library has come back.
+class Past {
+ public:
+  template <class Call>
+  auto keep(Call call) {
+    return [this, call = std::move(call)](auto&&... values) mutable {
+      try {
+        return call(std::forward<decltype(values)>(values)...);
+      } catch (const Refused& r) {
+        kept_ = r;
+        throw std::runtime_error(r.refusal.what);
+      }
+    };
+  }
+  template <class T>
+  T need(Result<T> result) {
+    if (kept_) throw Refused{std::move(kept_->refusal)};
+    return tool::need(std::move(result));
+  }
+
+ private:
+  std::optional<Refused> kept_;
+};
+
 /// What may be there or not: none when it is not there or not clear which is meant. A disk that cannot be read is no answer.
 template <class T>
 std::optional<T> if_there(Result<T> result) {
   if (result.ok()) return std::move(result).value();
   const Code c = result.refusal().code;
-  if (c == Code::unreadable || c == Code::unwritable || c == Code::unsound || c == Code::busy || c == Code::unknown_outcome) throw Refused{std::move(result).refusal()};
+  if (c == Code::unreadable || c == Code::unwritable || c == Code::unsound || c == Code::busy || c == Code::unknown_outcome || c == Code::callback_failed) throw Refused{std::move(result).refusal()};
   return std::nullopt;
 }
 
 [[noreturn]] void refuse(Code code, std::string what, std::string why = {}, std::string instead = {});
 
-/// Randomness of the system, for salts and identities.
-void system_random(std::uint8_t* bytes, std::size_t size);
+/// Randomness of the system, for salts and identities; false when it has none.
+bool system_random(std::uint8_t* bytes, std::size_t size);
 
 /// What the user should know of where the book lies: a backup, a network share. In keep_verbs.cpp.
 void say_where_it_lies(const Book& book, bool writes, Out& err);

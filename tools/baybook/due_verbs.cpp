@@ -198,7 +198,7 @@ int run_due_put_off(Context& c) {
   const std::size_t slash = what.find('/');
   const bool recheck = c.operands() == 1 && slash != std::string::npos && slash > 0 && slash + 1 < what.size() && what.find_first_not_of("0123456789", slash + 1) == std::string::npos;
   if (recheck) {
-    const RecheckRef r = need(find_recheck(c.book(), what));
+    const RecheckRef r = need(find_recheck(c.book(), what, Match::part));
     d.closing = r.closing;
     d.recheck = r.number;
   } else {
@@ -218,7 +218,7 @@ int run_due_put_off(Context& c) {
 int run_recheck(Context& c) {
   const Typed& t = c.typed();
   if (t.has("good") == t.has("bad")) refuse(Code::wrong_usage, t.has("good") ? "a recheck is good or bad, not both" : "was it good or bad?", "the outcome is what settles it", "--good, or --bad --found \"...\"");
-  const RecheckRef r = need(find_recheck(c.book(), c.operand(0)));
+  const RecheckRef r = need(find_recheck(c.book(), c.operand(0), Match::part));
   RecheckDone d;
   d.closing = r.closing;
   d.number = r.number;

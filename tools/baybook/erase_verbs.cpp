@@ -63,7 +63,7 @@ std::string without_tag(Context& c, const std::string& text) {
 
 // A car by its whole plate, one it wore, or its number. A part of a plate will do to look at a car, not to erase from it.
 CarId whole_car(Context& c, const std::string& text) {
-  auto found = c.book().find_car(text);
+  auto found = c.book().find_car(text, Match::near);
   if (!found.ok()) {
     if (const EntryId about = of_retry(c); about.n != 0) return CarId{about.n};
     if (found.refusal().code == Code::not_found) {

@@ -64,10 +64,12 @@ int run_exchange_out(Context& c) {
   const Book& book = c.book();
   std::optional<WholeFile> file;
   if (path != "-") file.emplace(path, c.placing("another name"));
-  const ExchangeOut e = need(exchange_out(book, t.all("since"), [&](std::string_view bytes) {
-    if (file) file->write(bytes);
-    else c.out().text(bytes);
-  }));
+  Past past;
+  const ExchangeOut e =
+      past.need(exchange_out(book, t.all("since"), past.keep([&](std::string_view bytes) {
+        if (file) file->write(bytes);
+        else c.out().text(bytes);
+      })));
   if (!file) return 0;
   file->finish();
   if (c.json()) {
@@ -104,8 +106,9 @@ ExchangeIn read_file(Context& c, const std::string& path, bool dry_run) {
     stamp.now = c.now();
   else
     stamp = c.stamp();
-  return need(exchange_in(
-      c.book(), [&](std::string& line) { return lines.next(line); },
+  Past past;
+  return past.need(exchange_in(
+      c.book(), past.keep([&](std::string& line) { return lines.next(line); }),
       visible(path == "-" ? "standard input" : path), stamp, o));
 }
 

@@ -264,7 +264,7 @@ int import(Context& c, const Kind& kind) {
                          [&](const Receipt& r) { warned.take(row.line(), r); });
   if (!done.ok()) {
     Refusal r = std::move(done).refusal();
-    if (!mine && r.code != Code::busy && r.code != Code::unknown_outcome && r.code != Code::unwritable && r.code != Code::unreadable) r.what = row.at() + r.what;
+    if (!mine && r.code != Code::busy && r.code != Code::unknown_outcome && r.code != Code::unwritable && r.code != Code::unreadable && r.code != Code::callback_failed) r.what = row.at() + r.what;
     // What can be typed at the command is a column here.
     if (!mine && r.code == Code::runs_backwards) r.instead = "that row's reading or day put right, or if it is right a reason in column reason";
     if (!mine && r.code == Code::in_future) r.instead = "that row's day put right";

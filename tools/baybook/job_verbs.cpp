@@ -151,7 +151,7 @@ int run_odo(Context& c) {
   if (!numeric) {
     d.car = c.car(name);
   } else {
-    const auto the_job = if_there(c.book().find_job(name));
+    const auto the_job = if_there(c.book().find_job(name, Match::part));
     if (the_job) {
       d.job = *the_job;
       d.car = need(c.book().car_of_job(d.job));

@@ -201,7 +201,9 @@ int run_exchange_forget(Context& c) {
         what + ", would be thrown out", "its figures change with every one of them",
         "throw them out?", "nothing was thrown out");
     WholeFile file(path, c.placing("another name"));
-    need(forget_out(c.book(), plan, [&](std::string_view bytes) { file.write(bytes); }));
+    Past past;
+    past.need(forget_out(c.book(), plan,
+                         past.keep([&](std::string_view bytes) { file.write(bytes); })));
     file.finish();
   }
   const Receipt r = need(forget_installation(c.book(), plan, stamp));

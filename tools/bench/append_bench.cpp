@@ -157,6 +157,7 @@ int main(int argc, char** argv) {
   std::mt19937_64 engine(7);
   Book book = need(Book::open(file, Access::write, [&engine](std::uint8_t* bytes, std::size_t size) {
     for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine() & 255);
+    return true;
   }));
   Instant now{1'767'603'600'000};  // 2026-01-05T09:00Z, after the loader's ten years
   const auto stamp = [&now] {

@@ -54,6 +54,7 @@ int main(int argc, char** argv) {
   Instant now{kNow - 900 * kDay};
   Book book = need(Book::start(argv[1], settings, now, [&](std::uint8_t* bytes, std::size_t size) {
     for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine() & 255);
+    return true;
   }));
   Book::Inside& in = book.inside();
   in.db.cache(64 * 1024);

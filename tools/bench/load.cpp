@@ -30,8 +30,7 @@ T need(Result<T> r) {
 }
 
 Amount volume(std::int64_t ml) {
-  std::string typed = std::to_string(ml / 1000) + "." + std::to_string(ml % 1000 / 100) + "L";
-  return Amount{Dimension::volume, ml * kMl, ml * kMl, ml * kMl, false, std::move(typed)};
+  return Amount{Dimension::volume, ml * kMl, ml * kMl, ml * kMl, false, std::to_string(ml) + "ml"};
 }
 
 Amount pieces(std::int64_t n) { return Amount{Dimension::count, n, n, n, false, std::to_string(n) + " pcs"}; }
@@ -97,6 +96,7 @@ class Shop {
     s.zone = "Europe/Lisbon";
     return need(Book::start(file, s, now_, [this](std::uint8_t* bytes, std::size_t size) {
       for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine_() & 255);
+      return true;
     }));
   }
 

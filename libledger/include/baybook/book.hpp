@@ -21,8 +21,11 @@
 BAYBOOK_API_BEGIN
 namespace baybook {
 
-/// Fills `size` bytes with randomness fit for salts and identities.
-using Random = std::function<void(std::uint8_t* bytes, std::size_t size)>;
+/// Fills `size` bytes with randomness fit for salts and identities, and says whether it could.
+/// Salts that can be guessed give private texts away, so nothing is written with what is none:
+/// callback_failed when it says false or throws, when a few tries give nothing but zeros or bytes
+/// that repeat themselves, or when there is none where randomness is needed. Reading needs none.
+using Random = std::function<bool(std::uint8_t* bytes, std::size_t size)>;
 
 /// How an installation and its book begin. None of it can be changed by editing; all of it is in entry 1.
 struct Settings {
@@ -113,15 +116,27 @@ struct BackupMark {
   std::string seal;  ///< of the installation whose book it is a copy of
 };
 
+/// How much of a name has to be there. What one is about to write is asked for exactly: a slip is
+/// never written to the car next to it.
+enum class Match : std::uint8_t {
+  exact,  ///< all of it
+  part,   ///< a part of it too, if only one fits; for somebody who sees which one it was
+  near,   ///< or one slip away, if only one is
+};
+
 /// Called now and then while something takes long: what is being done, and how far it is. `of` 0: it is not known how much there is.
+/// What it throws ends what is being done (callback_failed).
 using Progress = std::function<void(std::string_view doing, std::int64_t done, std::int64_t of)>;
 
 class Book {
  public:
-  /// Makes a new book (file mode 0600) with entry 1. Refuses: unclear, not_found (zone), already_there (the file exists), unwritable.
+  /// Makes a new book (file mode 0600) with entry 1. Refuses: unclear and not_text (site, tag),
+  /// not_found (zone, rules), not_allowed (settings that are none, a year in which no clock can
+  /// stand, a name that belongs to another book), already_there (the file exists), unwritable,
+  /// callback_failed (`random`); then no file is made.
   [[nodiscard]] static Result<Book> start(const std::string& path, const Settings& settings, Instant now, const Random& random, const Making& making = {});
-  /// Opens a book. Refuses: unreadable (no file, not a book, newer, other tables than a book has), unwritable, not_allowed (writing in a
-  /// backup).
+  /// Opens a book. Refuses: unreadable (no file, not a book, newer, other tables than a book has),
+  /// unwritable, unsound (a damaged file), busy, not_allowed (writing in a backup).
   [[nodiscard]] static Result<Book> open(const std::string& path, Access access, const Random& random);
 
   Book(Book&&) noexcept;
@@ -139,17 +154,26 @@ class Book {
   [[nodiscard]] std::string seal() const;
 
   /// The one way to write: checks everything, writes one entry, folds it into every derived table, commits; or leaves nothing.
+  /// Refuses: wrong_usage (a draft that names nothing where it must, or says what no such entry
+  /// keeps), not_found (an id behind which there is nothing, something else than a thing of that
+  /// kind, or what was withdrawn), not_allowed (a figure that no typing could give: below nothing,
+  /// out of its range or its bounds, another than its `typed` says; a rule of the book), and what
+  /// each rule refuses with.
   [[nodiscard]] Result<Receipt> append(const Draft& draft, const Stamp& stamp);
 
-  // Finding things by what people call them. Each refuses with not_found (with near names) or ambiguous (with the candidates).
+  // Finding things by what people call them, all of the name unless `how` asks for less. Each refuses with not_found (with near
+  // names), ambiguous (with the candidates), and unclear or not_text where what was typed has no name in it.
   [[nodiscard]] Result<PlaceId> find_place(std::string_view code) const;
   [[nodiscard]] Result<FluidId> find_fluid(std::string_view code_or_class) const;
   [[nodiscard]] Result<PersonId> find_person(std::string_view name) const;
-  /// A plate now or once worn, a fragment of it, the tail of a VIN (4 or more), or one slip away from a plate if only one car is;
-  /// `car:6`, `car:6@office`: by the number of its entry.
-  [[nodiscard]] Result<CarId> find_car(std::string_view text) const;
-  /// `17`, `17@office`, or a car with exactly one open job.
-  [[nodiscard]] Result<JobId> find_job(std::string_view text) const;
+  /// A plate now or once worn, or a VIN, whole; `car:6`, `car:6@office`: by the number of its
+  /// entry. With Match::part also a fragment of a plate (2 or more) or the tail of a VIN (4 or
+  /// more), with Match::near also one slip away from a plate, if only one car is.
+  [[nodiscard]] Result<CarId> find_car(std::string_view text, Match how = Match::exact) const;
+  /// `17`, `17@office`, or a car with exactly one open job, found as find_car finds it. A bare
+  /// number is a job of this installation, or of one that it goes on from; with Match::part, if
+  /// none of them gave that number, another's.
+  [[nodiscard]] Result<JobId> find_job(std::string_view text, Match how = Match::exact) const;
   /// The job that was written to under a once-key, so that a retry that names it by its car finds it after it was closed; none else.
   [[nodiscard]] JobId job_under_once(std::string_view key) const;
   /// What the erasure that was written under a once-key is about: its name may be erased with it.

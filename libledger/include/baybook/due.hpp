@@ -54,7 +54,10 @@ struct DueList {
   std::int64_t over = 0;             ///< lines that are over
   std::int64_t no_day = 0;           ///< tasks of cars of which no day is known; listed only for one car
   bool cut = false;                  ///< there are more than `most`
-  std::string rules, aid;
+  std::string rules, aid;            ///< the rules of the day, and how far they go; empty without any
+  /// What is said with the list wherever it is shown, a sentence each: that it is an aid, and how a
+  /// task of it is begun safely. Never empty.
+  std::vector<std::string> cautions{};
   std::string seal;
 };
 /// What is due, as the book stands, on `today`. Reads derived rows by their day: the cars that are not due are not looked at.
@@ -102,7 +105,9 @@ struct RecheckRef {
   std::string name;                  ///< "17/2"
   CarId car;
 };
-[[nodiscard]] Result<RecheckRef> find_recheck(const Book& book, std::string_view text);
+/// The job is asked for as find_job does.
+[[nodiscard]] Result<RecheckRef> find_recheck(const Book& book, std::string_view text,
+                                              Match how = Match::exact);
 
 }  // namespace baybook
 BAYBOOK_API_END

@@ -38,7 +38,7 @@ struct ErasurePlan {
   std::optional<Holding> longest{};  ///< of these the last to go
   std::int64_t papers = 0;     ///< scans kept beside the book that belong to these entries: they are not erased
 };
-/// What an erasure would reach today. Refuses with not_found when there is nothing (left) to erase.
+/// What an erasure would reach today. Refuses: not_found (nothing, or nothing left, to erase), wrong_usage (not one thing is named).
 [[nodiscard]] Result<ErasurePlan> plan_erasure(const Book& book, const Erasure& erasure, Day today);
 
 /// Cars that were withdrawn and wore that plate (compared as plate_key does), at whatever time, in the order of their entries: they are in no

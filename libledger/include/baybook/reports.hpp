@@ -237,6 +237,7 @@ struct Totals {
   std::vector<TotalsRow> rows;
   std::string seal;
   std::string site;
+  std::string caution;       ///< what is said with them wherever they are shown
 };
 [[nodiscard]] Result<Totals> totals(const Book& book, Day from, Day until, bool by_product = false, AsOf as_of = {});
 

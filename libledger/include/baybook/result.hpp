@@ -1,11 +1,15 @@
 // A value, or the reason why there is none.
 //
-// The library never prints, never exits and throws nothing but std::bad_alloc across this border. Every refusal
-// has a name (Code), a sentence with the figures in it, why it is so, and what to type instead.
+// The library never prints and never exits. Across this border it throws std::bad_alloc, NoValue
+// (below) where a caller takes a value that is not there, and std::overflow_error where a function's
+// own comment says so (volume_of, mass_of); nothing else, whatever a function does that the caller
+// handed in. Every refusal has a name (Code), a sentence with the figures in it, why it is so, and
+// what to type instead.
 #pragma once
 
 #include <baybook/export.hpp>
 
+#include <memory>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -20,9 +24,9 @@ enum class Code {
   wrong_usage,      ///< the call itself makes no sense (missing operand, two options that exclude each other)
   unclear,          ///< text that has no reading or more than one: a bare number, an ambiguous gallon, 03/04/2026
   not_text,         ///< invalid UTF-8, or control characters
-  not_found,        ///< no car, job, place, fluid, person or entry of that name
+  not_found,        ///< no car, job, place, fluid, person or entry of that name, or behind that id
   ambiguous,        ///< more than one fits
-  already_there,    ///< the name is taken, the job is already closed, the once-key was used with other details
+  already_there,    ///< the name is taken, the job to be closed is closed, the once-key was used with other details
   not_allowed,      ///< against a rule of the book (F1 to F9 in docs/invariants.md)
   runs_backwards,   ///< an odometer reading below the one before it
   in_future,        ///< happened after today
@@ -35,6 +39,8 @@ enum class Code {
   unreadable,       ///< no such file, not a book, a newer book, no permission
   unwritable,       ///< read-only, full; nothing was written
   unknown_outcome,  ///< the commit failed: reopen and repeat with the same once-key
+  callback_failed,  ///< a function that the caller handed in failed: it threw, or its randomness is
+                    ///< none; nothing was written
 };
 
 /// The stable text of a code, as printed in JSON: "would_overfill".
@@ -61,7 +67,20 @@ struct Refusal {
 /// of the library can carry a control character out; figures stay exact.
 [[nodiscard]] Refusal printable(Refusal refusal);
 
-/// A value or a Refusal. Asking for the side that is not there is a programming error (std::bad_variant_access).
+/// Thrown by a Result that is asked for the side that it does not have, which is a programming
+/// error: what() says the words of the refusal that nobody looked at, or that there is none.
+class NoValue : public std::bad_variant_access {
+ public:
+  explicit NoValue(const Refusal& refusal);
+  /// Of a Result that holds a value and is asked for its refusal.
+  NoValue();
+  [[nodiscard]] const char* what() const noexcept override { return words_->c_str(); }
+
+ private:
+  std::shared_ptr<const std::string> words_;  // shared, so that a copy of it throws nothing
+};
+
+/// A value or a Refusal. Asking for the side that is not there throws NoValue.
 template <class T>
 class [[nodiscard]] Result {
  public:
@@ -73,11 +92,13 @@ class [[nodiscard]] Result {
   [[nodiscard]] bool ok() const noexcept { return held_.index() == 0; }
   explicit operator bool() const noexcept { return ok(); }
 
-  [[nodiscard]] const T& value() const& { return std::get<0>(held_); }
-  [[nodiscard]] T& value() & { return std::get<0>(held_); }
-  [[nodiscard]] T&& value() && { return std::get<0>(std::move(held_)); }
-  [[nodiscard]] const Refusal& refusal() const& { return std::get<1>(held_); }
-  [[nodiscard]] Refusal&& refusal() && { return std::get<1>(std::move(held_)); }
+  [[nodiscard]] const T& value() const& { return must_be(), *std::get_if<0>(&held_); }
+  [[nodiscard]] T& value() & { return must_be(), *std::get_if<0>(&held_); }
+  [[nodiscard]] T&& value() && { return must_be(), std::move(*std::get_if<0>(&held_)); }
+  [[nodiscard]] const Refusal& refusal() const& { return must_not_be(), *std::get_if<1>(&held_); }
+  [[nodiscard]] Refusal&& refusal() && {
+    return must_not_be(), std::move(*std::get_if<1>(&held_));
+  }
 
   const T& operator*() const& { return value(); }
   T& operator*() & { return value(); }
@@ -85,6 +106,12 @@ class [[nodiscard]] Result {
   T* operator->() { return &value(); }
 
  private:
+  void must_be() const {
+    if (const Refusal* none = std::get_if<1>(&held_)) throw NoValue(*none);
+  }
+  void must_not_be() const {
+    if (ok()) throw NoValue();
+  }
   std::variant<T, Refusal> held_;
 };
 

@@ -192,7 +192,7 @@ struct ClosedMonth {
 /// None when the month is open.
 [[nodiscard]] Result<std::optional<ClosedMonth>> closed_month(const Book& book, Month month);
 
-/// What a container's label says.
+/// What a container's label says. label() refuses: not_found (no such place, no rules on that day), not_allowed (no waste place).
 struct LabelFacts {
   std::string place, filling;    ///< "drum-solvent", "drum-solvent/3"
   StreamFacts stream;

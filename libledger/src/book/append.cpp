@@ -2,6 +2,8 @@
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
 #include "book/clock.hpp"
 #include "book/closed_months.hpp"
+#include "book/draft_ids.hpp"
+#include "book/draft_said.hpp"
 #include "book/erase.hpp"
 #include "book/inside.hpp"
 #include "book/keep_apart.hpp"
@@ -36,21 +38,6 @@ using log::Kind;
 using log::Value;
 
 namespace {
-
-// Names lead to what is there; a caller may have kept the number of what was withdrawn since.
-std::optional<Refusal> names_withdrawn(Book::Inside& in, const Built& built) {
-  if (built.kind == Kind::correction || built.kind == Kind::erasure || built.kind == Kind::settle ||
-      built.kind == Kind::peer)
-    return std::nullopt;
-  for (const log::Reference& r : log::references_in(built.details, in.known.own().origin)) {
-    const bool moved_through = r.kinds.size() == 1 && (r.kinds.front() == Kind::place || r.kinds.front() == Kind::fluid);
-    const auto by = moved_through ? book::withdrawn_by(in.db, EntryId{log::goes_by(in.db, r.entry.n)}) : std::nullopt;
-    if (!by) continue;
-    const std::string what(log::name_of(r.kinds.front()));
-    return Refusal{Code::not_found, "that " + what + " was withdrawn: entry " + book::entry_name(in, r.entry) + ", by entry " + book::entry_name(in, *by), "what an entry names is there", what == "place" ? "a place from `baybook levels`" : "a fluid from `baybook fluid list`", {}};
-  }
-  return std::nullopt;
-}
 
 // A movement of a job: the job must be open, and a circuit must be one of its car's.
 Result<Done> check_job(const Desk& desk, const Movement& m) {
@@ -145,6 +132,10 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       return first;
     }
 
+    if (auto refusal = book::refuse_named(in, draft, stamp)) return std::move(*refusal);
+    if (auto refusal = book::refuse_said(draft, stamp, in.settings.units))
+      return std::move(*refusal);
+
     const log::Installation& own = in.known.own();
     const book::Tail tail = book::own_tail(db, own.origin);
     const bool clock_behind = stamp.now.ms < tail.recorded;
@@ -169,7 +160,6 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     desk.of_a_list = in.in_batch;
     auto built = build(in, desk, draft);
     if (!built.ok()) return std::move(built).refusal();
-    if (auto refusal = names_withdrawn(in, *built)) return std::move(*refusal);
     // Asked while the places hold what they held before; told after the shop's own figures, which come first.
     const auto* moved = std::get_if<Movement>(&draft);
     const std::optional<Refusal> apart = moved ? book::kept_apart(in, on, *moved) : std::nullopt;
@@ -191,7 +181,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     if (!built->privates.empty()) {
       Value commitments;
       for (std::size_t i = 0; i < salts.size(); ++i) {
-        in.random(salts[i].data(), salts[i].size());
+        in.random.fill(salts[i].data(), salts[i].size());
         commitments[built->privates[i].first] = log::hex(log::commit(built->privates[i].first, salts[i], built->privates[i].second));
       }
       body["private"] = std::move(commitments);

@@ -2,6 +2,7 @@
 #include "book/clock.hpp"
 #include "book/copy.hpp"
 #include "book/erasure_list.hpp"
+#include "book/from_caller.hpp"
 #include "book/mark.hpp"
 #include "book/opening.hpp"
 #include "book/papers.hpp"
@@ -157,7 +158,7 @@ Result<Backup> backup(const Book& book, const std::string& path, const BackupOpt
   book::CopyOptions o;
   o.force = options.force;
   o.papers = options.papers;
-  o.progress = options.progress;
+  o.progress = book::guarded_progress(options.progress);
   auto made = copy_book(book, path, o, marked(options.now));
   if (!made.ok()) return made;
   return book::guarded<Backup>([&]() -> Result<Backup> {
@@ -176,7 +177,7 @@ Result<Backup> continue_as(const Book& book, const std::string& path, const std:
     book::CopyOptions o;
     o.force = options.force;
     o.papers = options.papers;
-    o.progress = options.progress;
+    o.progress = book::guarded_progress(options.progress);
     o.goes_on = true;
     std::vector<UnknownErasure> unknown;
     std::vector<Finding> findings;
@@ -242,10 +243,11 @@ Result<Rotation> backup_into(const Book& book, const std::string& folder, int ke
         if (found.what != Found::What::of_this_book) throw store::Failure(Code::unsound, found.why, "");
         Book::Inside copy(path, store::Db::Mode::read, book.inside().random);
         book::load(copy);
-        there = book::read_again(copy, {}, options.progress);
+        there = book::read_again(copy, {}, book::guarded_progress(options.progress));
         there->was_there = true;
         made = n.file;
       } catch (const store::Failure& f) {
+        if (f.code == Code::callback_failed) throw;
         out.findings.push_back({visible(path) + " does not read back: " + f.what(),
                                 {},
                                 "keep it aside, and look at that disk"});
@@ -257,7 +259,7 @@ Result<Rotation> backup_into(const Book& book, const std::string& folder, int ke
         Book::Inside copy(out.made.path, store::Db::Mode::read, book.inside().random);
         book::load(copy);
         book::PapersCopy papers(copy, papers_folder(store::absolute(book.path())), papers_folder(store::absolute(out.made.path)));
-        out.made.findings = papers.run(options.progress);
+        out.made.findings = papers.run(book::guarded_progress(options.progress));
         out.made.papers = papers.copied();
         papers.keep();
       }

@@ -13,7 +13,7 @@ constexpr std::size_t kMostOfLine = 3;
 void BadLines::add(std::int64_t line, const std::string& entry, const std::vector<Unfit>& found) {
   if (found.empty()) return;
   ++count_;
-  for (const Unfit& u : found) newer_ = newer_ && u.newer;
+  for (const Unfit& u : found) newer_ = newer_ && u.sort == Unfit::Sort::newer;
   // They come in no order when what they name is looked at last.
   if (first_.size() >= kMost && line > first_.rbegin()->first) return;
   std::string text = entry + ":";

@@ -1,4 +1,5 @@
 #include "book/closed_months.hpp"
+#include "book/from_caller.hpp"
 #include "book/inside.hpp"
 #include "book/once.hpp"
 #include "book/outcome.hpp"
@@ -165,7 +166,7 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
     std::optional<book::ClosedMonths> closed;
     There there(in);
     for (;;) {
-      auto item = next();
+      auto item = book::from_caller("the function that gives the next item", next);
       if (!item.ok()) return std::move(item).refusal();
       if (!*item) break;
       if ((*item)->if_not_there) {
@@ -184,7 +185,8 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
         continue;
       }
       there.add((*item)->draft, (*item)->stamp.on);
-      if (written) written(*receipt);
+      if (written)
+        book::from_caller("the function that is told of each entry", [&] { written(*receipt); });
       ++out.written;
       if (!out.first) {
         out.first = receipt->entry;
@@ -211,7 +213,7 @@ Result<Batch> append_all(Book& book, const std::function<Result<std::optional<It
 }
 
 Result<CarId> car_of_plate(const Book& book, std::string_view plate) {
-  auto found = book.find_car(plate);
+  auto found = book.find_car(plate, Match::near);
   if (!found.ok()) {
     Refusal r = std::move(found).refusal();
     // Several of which the plate is a part: none of them is meant by it.

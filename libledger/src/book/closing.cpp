@@ -195,6 +195,17 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
     return returns::refuse(Code::in_future, month + " has not ended: its last day is " + to_string(last) + ", and this is written on " + to_string(today), "a month is closed when nothing more can happen in it", "from " + to_string(Day{last.n + 1}) + " on: baybook close " + month);
   }
   {
+    // A month that nobody filled in is the first of 1970.
+    auto q = in.db.query("SELECT min(moment) FROM entry");
+    const Day first = log::day_of_moment(q.step_num());
+    if (last < first)
+      return returns::refuse(Code::not_allowed,
+                             month + " was over before anything in the book happened: its first "
+                                     "entry is of " + to_string(first),
+                             "a month is closed on what was done in it or before",
+                             "a month from " + to_string(month_of(first)) + " on");
+  }
+  {
     auto q = in.db.query("SELECT entry FROM closed WHERE month = ? LIMIT 1");
     q.bind(std::int64_t{draft.month.n});
     if (q.step()) {

@@ -2,6 +2,7 @@
 #include "book/come_back.hpp"
 #include "book/inside.hpp"
 #include "book/unfit.hpp"
+#include "book/unfit_prove.hpp"
 
 #include "fluids/build.hpp"
 #include "log/canonical.hpp"
@@ -433,10 +434,11 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   if (draft.withdraw && old.kind == Kind::correction) {
     const Value body = log::parse_body(row->body);
     const Value& details = body.at("details");
-    if (details.str("action") == "withdraw") {
-      for (const EntryId entry : targets_of(details, draft.target.origin())) {
-        if (auto refused = cannot_come_back(in, desk, entry)) return std::move(*refused);
-      }
+    const bool withdrew = details.str("action") == "withdraw";
+    for (const EntryId entry : targets_of(details, draft.target.origin())) {
+      if (auto refused = unfit_to_come_back(in, entry)) return std::move(*refused);
+      if (!withdrew) continue;
+      if (auto refused = cannot_come_back(in, desk, entry)) return std::move(*refused);
     }
   }
 

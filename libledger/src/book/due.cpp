@@ -244,7 +244,18 @@ std::vector<Item> as_it_stood(Book::Inside& in, const DueFilter& filter, Day unt
 
 }  // namespace
 
-Result<DueList> due_list(const Book& b, Day today, const DueFilter& filter) {
+Result<DueList> due_list(const Book& b, Day today, const DueFilter& asked) {
+  // Past these nothing is reckoned: the day after the last one would be none.
+  const auto known = read_day(to_string(today));
+  if (!known || *known != today)
+    return Refusal{Code::not_allowed,
+                   "day " + std::to_string(today.n) + " from 1970 on is none of a workshop",
+                   "days of a workshop are of the years 1900 to 2999",
+                   "the day of today",
+                   {}};
+  constexpr int most_ahead = 36'600;
+  DueFilter filter = asked;
+  filter.within = std::clamp(filter.within, 0, most_ahead);
   const bool offices = !filter.car && (!filter.group || *filter.group == DueGroup::container || *filter.group == DueGroup::paper);
   Limits standing;
   std::vector<LevelRow> level_rows;
@@ -264,6 +275,10 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& filter) {
     out.within = filter.within;
     out.rules = standing.rules;
     out.aid = standing.aid;
+    out.cautions = {
+        "An aid: the maker's booklet, local codes and the authority have the last word.",
+        "A cooling system is opened only when it is cold; coolant is poisonous and tastes sweet; "
+        "refrigerant is for trained people."};
     const auto wanted = [&](DueGroup g) { return !filter.group || *filter.group == g; };
     if (wanted(DueGroup::car) || wanted(DueGroup::recheck)) {
       Teller teller(in, today, filter.within);
@@ -311,9 +326,9 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& filter) {
   });
 }
 
-Result<RecheckRef> find_recheck(const Book& b, std::string_view typed) {
+Result<RecheckRef> find_recheck(const Book& b, std::string_view typed, Match how) {
   const std::size_t slash = typed.find('/');
-  auto job = b.find_job(typed.substr(0, slash));
+  auto job = b.find_job(typed.substr(0, slash), how);
   const std::string text(typed);
   if (!job.ok()) {
     Refusal r = std::move(job).refusal();

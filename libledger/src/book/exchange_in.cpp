@@ -3,11 +3,14 @@
 #include "book/bring.hpp"
 #include "book/closed_months.hpp"
 #include "book/erase.hpp"
+#include "book/from_caller.hpp"
 #include "book/greeting.hpp"
 #include "book/opening.hpp"
 #include "book/outcome.hpp"
 #include "book/peers.hpp"
 #include "book/signed.hpp"
+#include "book/unfit_prove.hpp"
+#include "book/views.hpp"
 
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
@@ -75,7 +78,7 @@ class Incoming {
     log::Sha256 all;
     std::string line;
     bool ended = false;
-    while (lines(line)) {
+    while (book::from_caller("the function that gives the lines", [&] { return lines(line); })) {
       ++line_;
       if (ended) stop("something follows after the last line");
       if (line.size() > log::max_document_bytes) stop("a line is longer than 1 MiB");
@@ -104,7 +107,41 @@ class Incoming {
     if (!ended) stop("the file ends in the middle: its last line is missing");
     finish_entry();
     look_at_named();
+    note_corrected();
+    // What nobody has corrected cannot have been put right.
+    for (const Waiting& w : waiting_) {
+      if (!bad_.none() || !corrected_.contains(w.entry)) return refuse_waiting();
+    }
     if (!bad_.none()) throw Stop{bad_.refusal()};
+  }
+
+  /// Whether entries came that say what none can, and that a correction may have put right.
+  [[nodiscard]] bool waits() const { return !waiting_.empty() || !let_through_.empty(); }
+
+  /// After everything was folded: what holds must be fit, and what does not must be readable, for it
+  /// is listed and shown for ever.
+  void look_at_what_holds() {
+    for (const EntryId id : let_through_) {
+      if (!book::withdrawn_by(in_.db, id))
+        throw Stop{{Code::not_allowed,
+                    "entry " + name_of(id) + " rests on " + missing(id) +
+                        ", and what withdraws it has no effect here",
+                    "what holds rests on what is here",
+                    "a whole file of the book that it came from: baybook exchange out",
+                    {}}};
+    }
+    for (const Waiting& w : waiting_) {
+      book::UnfitEntry e{w.entry, w.kind, w.found};
+      book::leave_what_holds(in_.db, e);
+      bad_.add(w.line, w.told, e.found);
+      if (e.found.empty() && !can_be_told(w.entry)) bad_.add(w.line, w.told, w.found);
+    }
+    if (!bad_.none()) throw Stop{bad_.refusal()};
+  }
+  /// All that waits is bad after all: it could not be folded.
+  [[noreturn]] void refuse_waiting() {
+    for (const Waiting& w : waiting_) bad_.add(w.line, w.told, w.found);
+    throw Stop{bad_.refusal()};
   }
 
   // What was taken must rest on what is here; the end of a chain that does not is left out.
@@ -118,6 +155,11 @@ class Incoming {
           const EntryId id{origin << 40 | n};
           const std::string lacks = missing(id);
           if (lacks.empty()) continue;
+          // What does not hold need not rest on anything.
+          if (withdrawn_.contains(id) && !lacks_text(id)) {
+            let_through_.insert(id);
+            continue;
+          }
           leave(chain, n, until, "entry " + std::to_string(n) + "@" + chain.installation.tag + " rests on " + lacks);
           again = true;
           break;
@@ -393,10 +435,10 @@ class Incoming {
       ++c.told.left;
       return;
     }
-    const std::vector<book::Unfit> unfit = book::unfit_in(header, v);
-    bad_.add(line_, entry_told(header.row), unfit);
-    book::insert_entry(in_, header.row);
+    std::vector<book::Unfit> unfit = book::unfit_in(header, v);
     c.lines.push_back(unfit.empty() ? line_ : 0);
+    judge({header.row.id, header.row.kind, line_, entry_told(header.row), std::move(unfit)});
+    book::insert_entry(in_, header.row);
     ++c.told.taken;
     entry_ = header.row.id;
     kind_ = header.row.kind;
@@ -435,8 +477,9 @@ class Incoming {
     if (!fields_.insert(field).second) stop("the private text \"" + visible(field) + "\" comes twice");
     if (!take_) return;
     // Of a correction the limits are those of what it corrects, which may come later.
-    if (kind_ == Kind::correction && field != "why") later_.push_back({entry_, field, line_});
-    else look_at_text(kind_, {entry_, field, line_}, text);
+    const TextOf of{entry_, kind_, field, line_};
+    if (kind_ == Kind::correction && field != "why") later_.push_back(of);
+    else look_at_text(kind_, of, text);
     book::insert_private(in_, entry_, {field, std::string(salt->begin(), salt->end()), text});
   }
 
@@ -455,14 +498,82 @@ class Incoming {
     return log::read_row(in_.db, id);
   }
 
+  // An entry of the file that says what none can, and may have been put right since.
+  struct Waiting {
+    EntryId entry;
+    Kind kind;
+    std::int64_t line;
+    std::string told;
+    std::vector<book::Unfit> found;
+  };
+  // What can be read can be corrected; what has another form than an entry, or a newer one, is not
+  // let near any fold.
+  void judge(Waiting w) {
+    std::erase_if(w.found,
+                  [](const book::Unfit& u) { return u.sort == book::Unfit::Sort::absent; });
+    if (w.found.empty()) return;
+    const bool readable = std::all_of(w.found.begin(), w.found.end(), [](const book::Unfit& u) {
+      return u.sort == book::Unfit::Sort::value;
+    });
+    if (readable) waiting_.push_back(std::move(w));
+    else bad_.add(w.line, w.told, w.found);
+  }
+
   struct TextOf {
     EntryId entry;
+    Kind kind;
     std::string field;
     std::int64_t line;
   };
   void look_at_text(Kind kind, const TextOf& of, const std::string& text) {
     if (auto bad = book::unfit_text(kind, of.field, text))
-      bad_.add(of.line, "a text of entry " + name_of(of.entry), {std::move(*bad)});
+      judge({of.entry, of.kind, of.line, "a text of entry " + name_of(of.entry), {std::move(*bad)}});
+  }
+
+  // Which entries a correction is about, in the file and in the book.
+  void note_corrected() {
+    {
+      auto q = in_.db.query("SELECT target, withdrawn FROM correction");
+      while (q.step()) {
+        corrected_.insert(EntryId{q.num(0)});
+        if (q.num(1) == 1) withdrawn_.insert(EntryId{q.num(0)});
+      }
+    }
+    for (const EntryId id : taken()) {
+      // One whose header says what none does is counted and not here.
+      const auto row = log::read_row(in_.db, id);
+      if (!row || row->kind != Kind::correction) continue;
+      const Value body = log::parse_body(row->body);
+      const Value& details = body.at("details");
+      bool withdraws = details.str("action") == "withdraw";
+      for (const EntryId target : book::targets_of(details, id.origin())) {
+        corrected_.insert(target);
+        if (withdraws) withdrawn_.insert(target);
+        withdraws = true;  // those beside the first are withdrawn with it
+      }
+    }
+  }
+
+  // Whether it can be listed and shown.
+  [[nodiscard]] bool can_be_told(EntryId id) const {
+    try {
+      return book::views_of(in_, {id.n}, true).size() == 1;
+    } catch (const store::Failure&) {
+      return false;
+    } catch (const log::Malformed&) {
+      return false;
+    }
+  }
+
+  [[nodiscard]] bool lacks_text(EntryId id) const {
+    const Value body = log::parse_body(log::row_of(in_.db, id).body);
+    const Value* committed = body.find("private");
+    if (committed == nullptr) return false;
+    return std::any_of(committed->as_object().begin(), committed->as_object().end(),
+                       [&](const auto& one) {
+                         return !erased_.contains({id.n, one.first}) &&
+                                !log::erased(in_.db, id, one.first) && !has_text(id, one.first);
+                       });
   }
 
   // What an entry names may stand further down in the file, so this comes when all of them are
@@ -483,8 +594,8 @@ class Incoming {
         if (chain.lines[n] == 0) continue;  // said already
         const log::Row row = log::row_of(
             in_.db, EntryId{origin << 40 | (chain.here + 1 + static_cast<std::int64_t>(n))});
-        bad_.add(chain.lines[n], entry_told(row),
-                 book::unfit_named(row, log::parse_body(row.body), named));
+        judge({row.id, row.kind, chain.lines[n], entry_told(row),
+               book::unfit_named(row, log::parse_body(row.body), named)});
       }
     }
   }
@@ -540,9 +651,11 @@ class Incoming {
     // What is not here is judged by nobody.
     for (std::int64_t n = from; n <= until; ++n)
       c.lines.at(static_cast<std::size_t>(n - c.here - 1)) = 0;
-    std::erase_if(later_, [&](const TextOf& t) {
-      return t.entry.origin() == origin && t.entry.number() >= from && t.entry.number() <= until;
-    });
+    const auto left = [&](const auto& of) {
+      return of.entry.origin() == origin && of.entry.number() >= from && of.entry.number() <= until;
+    };
+    std::erase_if(later_, left);
+    std::erase_if(waiting_, left);
     c.told.taken -= until - from + 1;
     c.told.left += until - from + 1;
     if (c.told.why_left.empty()) c.told.why_left = std::move(why);
@@ -566,6 +679,8 @@ class Incoming {
   bool take_ = false;
   book::BadLines bad_;
   std::vector<TextOf> later_;
+  std::vector<Waiting> waiting_;
+  std::set<EntryId> corrected_, withdrawn_, let_through_;
   std::set<std::string> fields_;
   std::set<std::pair<std::int64_t, std::string>> erased_;
   struct ThrownOut {
@@ -600,16 +715,33 @@ std::int64_t texts_before(store::Db& db, const std::vector<EntryId>& entries) {
   return n;
 }
 
+// One after the other, or all anew where entries among them say what none can: what was withdrawn of
+// those is then never folded as if it held.
+void fold(Book::Inside& in, Incoming& incoming, const std::vector<EntryId>& taken) {
+  if (!incoming.waits()) return book::fold_brought(in, taken);
+  try {
+    book::fold_anew(in);
+  } catch (const log::Malformed&) {
+    incoming.refuse_waiting();
+  } catch (const store::Failure& f) {
+    if (f.code != Code::unsound) throw;
+    incoming.refuse_waiting();
+  }
+}
+
 // Folds what was taken, with the words about whom it comes from, and tells what became of it.
 // Nothing is committed yet.
-std::optional<Refusal> fold_and_tell(Book& book, const std::vector<EntryId>& taken,
-                                     const std::vector<book::Stranger>& strangers,
+std::optional<Refusal> fold_and_tell(Book& book, Incoming& incoming,
+                                     const std::vector<EntryId>& taken,
                                      book::Greeting& greeting, ExchangeIn& out) {
   Book::Inside& in = book.inside();
+  const std::vector<book::Stranger> strangers = incoming.strangers();
   in.takes_in = true;
   bool may_erase = greeting.accepts();
+  bool may_bring_back = greeting.accepts();
   for (const EntryId id : taken) {
     const log::Row row = log::row_of(in.db, id);
+    may_bring_back = may_bring_back || row.kind == Kind::peer || row.kind == Kind::correction;
     if (row.kind == Kind::peer) book::list_word(in.db, row);
     may_erase = may_erase || row.kind == Kind::peer || row.kind == Kind::erasure;
   }
@@ -621,8 +753,16 @@ std::optional<Refusal> fold_and_tell(Book& book, const std::vector<EntryId>& tak
   book::ReachesBack all;
   all.all = true;
   const book::ClosedMonths closed(in, all);
-  book::fold_brought(in, taken);
+  const std::set<EntryId> unfit = may_bring_back ? book::unfit_that_hold(in.db) : std::set<EntryId>();
+  fold(in, incoming, taken);
   if (auto refused = greeting.accept_known()) return refused;
+  incoming.look_at_what_holds();
+  if (may_bring_back) {
+    for (const EntryId id : book::unfit_that_hold(in.db)) {
+      if (unfit.contains(id)) continue;
+      if (auto refused = book::unfit_to_come_back(in, id)) return refused;
+    }
+  }
   out.closed_months = closed.since(book);
   out.closed_told = book::told(in, out.closed_months);
   if (may_erase) out.texts_erased = texts - texts_before(in.db, taken);
@@ -669,7 +809,7 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       ExchangeIn out = incoming.told();
       out.dry_run = options.dry_run;
       const std::vector<EntryId> taken = incoming.taken();
-      if (auto refused = fold_and_tell(book, taken, incoming.strangers(), greeting, out)) {
+      if (auto refused = fold_and_tell(book, incoming, taken, greeting, out)) {
         return std::move(*refused);
       }
       const EntryId last = taken.empty() ? greeting.written() : taken.back();

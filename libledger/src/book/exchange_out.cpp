@@ -1,4 +1,5 @@
 // Entries leaving as an exchange file.
+#include "book/from_caller.hpp"
 #include "book/inside.hpp"
 
 #include "log/canonical.hpp"
@@ -93,12 +94,12 @@ class Outgoing {
 
   [[nodiscard]] ExchangeOut end() {
     all_.update(held_);
-    sink_(held_);
+    give(held_);
     out_.digest = log::hex(all_.finish());
     Value end;
     end["entries"] = out_.entries;
     end["sha256"] = out_.digest;
-    sink_(log::canonical(end) + "\n");
+    give(log::canonical(end) + "\n");
     return std::move(out_);
   }
 
@@ -108,8 +109,12 @@ class Outgoing {
     held_ += '\n';
     if (held_.size() < 64 * 1024) return;
     all_.update(held_);
-    sink_(held_);
+    give(held_);
     held_.clear();
+  }
+
+  void give(std::string_view bytes) const {
+    book::from_caller("the function that takes the bytes", [&] { sink_(bytes); });
   }
 
   void texts(EntryId entry) {
@@ -154,6 +159,13 @@ Result<ExchangeOut> forget_out(const Book& book, const ForgetPlan& plan, const S
     for (const log::Installation& i : in.known.all) {
       if (i.origin != plan.from.id.origin()) continue;
       From start{plan.from.number() - 1, log::genesis};
+      // The plan is the caller's: what it names need not be here.
+      if (!log::read_row(in.db, plan.from.id) || start.number < 0)
+        return Refusal{Code::not_found,
+                       "entry " + book::entry_name(in, plan.from.id) + " is not here",
+                       "what is thrown out is planned first",
+                       "baybook exchange list",
+                       {}};
       if (start.number > 0)
         start.digest = digest_of(log::row_of(in.db, EntryId{i.origin << 40 | start.number}).digest,
                                  "the entry before those");

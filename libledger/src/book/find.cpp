@@ -2,6 +2,7 @@
 #include "book/inside.hpp"
 #include "book/once.hpp"
 
+#include "log/references.hpp"
 #include "service/build.hpp"
 
 #include <baybook/text.hpp>
@@ -59,7 +60,7 @@ std::vector<std::int64_t> numbers(store::Db& db, const char* sql) {
 
 std::vector<std::string> tasks_of(const Book& book, store::Db& db, std::string_view car) {
   std::vector<std::string> out;
-  const auto found = book.find_car(car);
+  const auto found = book.find_car(car, Match::near);
   if (!found.ok()) return out;
   auto q = db.query("SELECT substr(item, 6) FROM due_item WHERE car = ? AND kind = 1 ORDER BY item");
   q.bind(found->n);
@@ -79,6 +80,7 @@ std::vector<std::string> rechecks_of(Book::Inside& in) {
 }
 
 constexpr std::string_view kCarByNumber = "car:";
+constexpr std::size_t kVinLength = 17;  // ISO 3779
 constexpr std::string_view kPersonByNumber = "person:";
 
 // "drum-1@office": a name as an installation gave it. Without a tag that this book has, all of it is the name.
@@ -214,7 +216,28 @@ Result<PersonId> Book::find_person(std::string_view typed) const {
   });
 }
 
-Result<CarId> Book::find_car(std::string_view typed) const {
+namespace {
+
+// Not all of a name is there: which one may have been meant is said, and none is given.
+Refusal no_such_car(const Book& book, std::string_view typed) {
+  const auto near = book.find_car(typed, Match::near);
+  Refusal r{Code::not_found, "there is no car named " + visible(typed), "", "", {}};
+  if (near.ok()) {
+    const std::string plate = book.plate_of(*near);
+    r.why = "near it: " + visible(plate);
+    r.instead = as_typed(plate);
+  } else if (near.refusal().code == Code::ambiguous) {
+    r.why = "a part of more than one name: " + near.refusal().why;
+    r.instead = near.refusal().instead;
+  } else {
+    return near.refusal();
+  }
+  return r;
+}
+
+}  // namespace
+
+Result<CarId> Book::find_car(std::string_view typed, Match how) const {
   return book::guarded<CarId>([&]() -> Result<CarId> {
     store::Db& db = inside_->db;
     const Tagged tagged = read_tagged(inside_->known, typed);
@@ -259,6 +282,10 @@ Result<CarId> Book::find_car(std::string_view typed) const {
     // The whole plate first: worn now, then worn once.
     if (auto r = settled(cars_by("SELECT p.car FROM plate p JOIN car c ON c.id = p.car WHERE p.key = ? AND c.key = p.key AND c.scrapped = 0", key))) return std::move(*r);
     if (auto r = settled(cars_by("SELECT car FROM plate WHERE key = ?", key))) return std::move(*r);
+    if (key.size() == kVinLength) {
+      if (auto r = settled(cars_by("SELECT id FROM car WHERE vin = ?", key))) return std::move(*r);
+    }
+    if (how == Match::exact) return no_such_car(*this, typed);
     // A fragment of a plate (three or more), the tail of a VIN (four or more).
     std::string safe;
     for (const char c : key) {
@@ -274,7 +301,9 @@ Result<CarId> Book::find_car(std::string_view typed) const {
     // One slip away.
     std::vector<std::int64_t> near;
     std::vector<std::string> known;
-    if (key.size() >= 3) {
+    if (how == Match::part) {
+      known = names("cars");
+    } else if (key.size() >= 3) {
       auto q = db.query("SELECT key, car, worn FROM plate");
       while (q.step()) {
         const std::string k = q.text(0);
@@ -288,7 +317,7 @@ Result<CarId> Book::find_car(std::string_view typed) const {
   });
 }
 
-Result<JobId> Book::find_job(std::string_view typed) const {
+Result<JobId> Book::find_job(std::string_view typed, Match how) const {
   return book::guarded<JobId>([&]() -> Result<JobId> {
     store::Db& db = inside_->db;
     const bool numeric = !typed.empty() && std::all_of(typed.begin(), typed.begin() + static_cast<std::ptrdiff_t>(std::min(typed.find('@'), typed.size())), [](char c) { return c >= '0' && c <= '9'; });
@@ -302,12 +331,23 @@ Result<JobId> Book::find_job(std::string_view typed) const {
       while (q.step()) {
         (EntryId{q.num(0)}.origin() == n->origin ? ids : elsewhere).push_back(q.num(0));
       }
-      if (ids.empty() && typed.find('@') == std::string_view::npos) ids = elsewhere;
+      if (ids.empty() && typed.find('@') == std::string_view::npos) {
+        // A copy that went on counts on: the numbers of the book it was are its own.
+        std::vector<std::int64_t> before;
+        for (std::int64_t o = log::continued_origin(db, n->origin); o != 0; o = log::continued_origin(db, o)) before.push_back(o);
+        for (const std::int64_t id : elsewhere) {
+          if (how != Match::exact || std::find(before.begin(), before.end(), EntryId{id}.origin()) != before.end()) ids.push_back(id);
+        }
+      }
       if (ids.size() == 1) return JobId{ids.front()};
       if (ids.size() > 1) return two_of_a_name(*inside_, std::string(typed), "jobs", ids);
-      if (ids.empty()) return Refusal{Code::not_found, "there is no job " + visible(typed), "", "baybook job list", {}};
+      if (!elsewhere.empty()) {
+        const std::string other = service::job_name(inside_->known, *service::job_row(db, JobId{elsewhere.front()}));
+        return Refusal{Code::not_found, "there is no job " + visible(typed) + " of this installation", "another one gave that number: " + other, other + ", if that one is meant", {}};
+      }
+      return Refusal{Code::not_found, "there is no job " + visible(typed), "", "baybook job list", {}};
     }
-    auto car = find_car(typed);
+    auto car = find_car(typed, how);
     if (!car.ok()) {
       Refusal r = std::move(car).refusal();
       if (r.code == Code::not_found) {

@@ -1,6 +1,7 @@
 // What an open book has in memory.
 #pragma once
 
+#include "book/chance.hpp"
 #include "fluids/ledger.hpp"
 #include "log/built.hpp"
 #include "log/entry.hpp"
@@ -16,10 +17,10 @@
 namespace baybook {
 
 struct Book::Inside {
-  Inside(const std::string& path, store::Db::Mode mode, Random random_, const Making& making = {}) : db(path, mode, making), random(std::move(random_)), ledger(db) {}
+  Inside(const std::string& path, store::Db::Mode mode, book::Chance random_, const Making& making = {}) : db(path, mode, making), random(std::move(random_)), ledger(db) {}
 
   store::Db db;
-  Random random;
+  book::Chance random;
   fluids::Ledger ledger;
   log::Installations known;
   Settings settings;
@@ -52,7 +53,8 @@ namespace baybook::book {
 [[nodiscard]] Result<std::optional<TimeOfDay>> time_of_entry(Book::Inside& in, const Stamp& stamp, Day on, const LocalDay& now);
 void load(Book::Inside& in);
 
-/// Runs `body` and turns what the layers throw into a refusal.
+/// Runs `body` and turns what the layers throw into a refusal. What a function of the caller throws
+/// comes as a Failure of its own (from_caller.hpp); what is left is the book's.
 template <class T>
 Result<T> guarded(const std::function<Result<T>()>& body) {
   try {

@@ -66,8 +66,9 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
     store::Snapshot snapshot(in.db);
     book::Office office(in);
     LabelFacts out;
-    out.place = book::place_name(in, place);
     const book::Office::WastePlace* p = office.waste_place(place.n);
+    out.place = b.name_of_place(place);
+    if (p == nullptr && out.place == "?") return Refusal{Code::not_found, "there is no such place (" + std::to_string(place.n) + ")", "a label says what waste a container holds", "a waste place from `baybook levels`", {}};
     if (p == nullptr) return Refusal{Code::not_allowed, out.place + " is not a waste place", "a label says what waste a container holds", "a waste place from `baybook levels`", {}};
     const RuleSet* rules = office.rules_on(day);
     if (rules == nullptr)

@@ -1,5 +1,6 @@
 // Beginning and opening a book.
 #include "book/clock.hpp"
+#include "book/draft_said.hpp"
 #include "book/in_the_way.hpp"
 #include "book/mark.hpp"
 #include "book/opening.hpp"
@@ -125,6 +126,7 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
                      "between 1 and 50",
                      "--estimate 10",
                      {}};
+    if (auto no = book::refuse_settings(settings)) return std::move(*no);
     if (auto ok = book::clock_can_be(now); !ok.ok()) return std::move(ok).refusal();
     if (!local.ok()) return std::move(local).refusal();
 
@@ -136,9 +138,11 @@ Result<Book> Book::start(const std::string& path, const Settings& settings, Inst
     }
 
     if (auto no = book::taken_name(path, {})) return std::move(*no);
+    // Before there is a file.
+    book::Chance chance(random);
     std::uint8_t secret[32];
-    random(secret, sizeof secret);
-    auto in = std::make_unique<Inside>(path, store::Db::Mode::create, random, making);
+    chance.fill(secret, sizeof secret);
+    auto in = std::make_unique<Inside>(path, store::Db::Mode::create, std::move(chance), making);
     Settings clean = settings;
     clean.site = *site;
     clean.tag = *tag;

@@ -28,9 +28,14 @@ std::int64_t open_installation(Book::Inside& in, const Settings& settings, const
   store::Db& db = in.db;
   std::uint8_t identity[16];
   std::string hex;
+  // One in 262,144 is taken by each installation of the book, and one in 250,000 is none.
+  constexpr int most_tries = 50;
   bool taken = true;
-  while (taken) {
-    in.random(identity, sizeof identity);
+  for (int n = 0; taken; ++n) {
+    if (n == most_tries)
+      no_chance("there is no randomness: " + std::to_string(most_tries) +
+                " times in a row it gave an identity that is taken or none");
+    in.random.fill(identity, sizeof identity);
     hex = log::hex_of({reinterpret_cast<const char*>(identity), sizeof identity});
     if (!log::is_identity(hex)) continue;
     auto q = db.query("SELECT 1 FROM installation WHERE origin = ?");

@@ -2,6 +2,7 @@
 //
 // What this cannot show by itself: a tail that was cut off, or a log recomputed from its first entry. Only a seal noted outside
 // the book (a printed page) shows those; prove(seal) compares with one.
+#include "book/from_caller.hpp"
 #include "book/prove.hpp"
 #include "book/prove_beside.hpp"
 
@@ -319,8 +320,9 @@ void book::prove_log(Book::Inside& in, Proof& proof, const Progress& progress,
   }
 }
 
-Result<Proof> prove(const Book& book, std::string_view seal, const Progress& progress) {
+Result<Proof> prove(const Book& book, std::string_view seal, const Progress& tell) {
   return book::guarded<Proof>([&]() -> Result<Proof> {
+    const Progress progress = book::guarded_progress(tell);
     std::optional<log::Seal> wanted;
     if (!seal.empty()) {
       auto parsed = log::parse_seal(seal);

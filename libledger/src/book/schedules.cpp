@@ -95,7 +95,7 @@ Result<Done> add_limit(Interval& i, std::string_view text, const Units& units) {
 
 Result<Schedule> read_schedule(const Book& book, std::string_view text, std::string_view file_name) {
   return due::read_schedule(text, file_name, book.settings().units, [&](std::string_view plate) -> Result<CarId> {
-    auto found = book.find_car(plate);
+    auto found = book.find_car(plate, Match::near);
     if (!found.ok()) return found;
     // Nobody looks on while a file is loaded: part of a plate, or one a slip away, names no car in it.
     auto known = car(book, *found);

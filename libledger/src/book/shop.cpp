@@ -128,6 +128,8 @@ Result<Totals> totals(const Book& b, Day from, Day until, bool by_product, AsOf 
     out.rows = returns::rows(in.db, from, out.until, by_product, names);
     out.seal = b.seal();
     out.site = in.settings.site;
+    out.caution =
+        "An aid to the workshop's own records: local codes and the authority have the last word.";
     return out;
   });
 }

@@ -111,7 +111,8 @@ void read_private(Fields& f, Kind kind) {
     for (const auto& [field, digest] : all->as_object()) {
       p.hex(field, Need::always, 64);
       if (!may_have(kind, field))
-        p.wrong(field, "is a text that no " + std::string(log::name_of(kind)) + " has", true);
+        p.wrong(field, "is a text that no " + std::string(log::name_of(kind)) + " has",
+                Unfit::Sort::newer);
     }
   });
 }
@@ -178,7 +179,7 @@ Kind kind_of_text(Kind kind, std::string_view field, const log::Value& body, std
 std::optional<Unfit> unfit_text(Kind kind, std::string_view field, std::string_view text) {
   const std::string where = "private/" + std::string(field);
   if (!may_have(kind, field))
-    return Unfit{where, "is a text that no " + std::string(log::name_of(kind)) + " has", true};
+    return Unfit{where, "is a text that no " + std::string(log::name_of(kind)) + " has", Unfit::Sort::newer};
   const std::size_t most = longest(kind, field);
   if (std::string fault = text_fault(text, most); !fault.empty())
     return Unfit{where, std::move(fault)};

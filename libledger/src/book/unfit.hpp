@@ -23,8 +23,13 @@ struct Unfit {
   std::string
       field;  ///< where: "details/lines/2/amount/best", counted from 1; "happened"; "private/note"
   std::string what;    ///< "is -5, not between 1 and 10000000"
-  /// A field or a word that this program does not know: a newer one may have written it.
-  bool newer = false;
+  enum class Sort : std::uint8_t {
+    value,   ///< it can be read, and is what none can be
+    form,    ///< something is missing, or of another type
+    newer,   ///< a field or a word that this program does not know: a newer one may have written it
+    absent,  ///< it names what is not here: of a file that comes in, a matter of what else comes
+  };
+  Sort sort = Sort::value;
   [[nodiscard]] std::string sentence() const { return field + " " + what; }
 };
 
@@ -48,8 +53,8 @@ using NamedRow = std::function<std::optional<log::Row>(EntryId)>;
 /// corrects, where that is here.
 [[nodiscard]] log::Kind kind_of_text(log::Kind kind, std::string_view field, const log::Value& body,
                                      std::int64_t origin, const NamedRow& named);
-/// Of what an entry names: whether it is of a kind that fits, and what can only be judged together
-/// with it (a replacement against the kind of what it replaces, the way of a movement against the
+/// Of what an entry names: whether it is here, of a kind that fits, and what can only be judged
+/// together with it (a replacement against the kind of what it replaces, the way of a movement against the
 /// roles of its places). Details whose references cannot be read are told as such; unfit_in of the
 /// same body has more to say about them.
 [[nodiscard]] std::vector<Unfit> unfit_named(const log::Row& row, const log::Value& body,

@@ -27,7 +27,7 @@ void circuits_of_car(Fields& f) {
     const Value* name = c.any("circuit", kAlways);
     if (name == nullptr) return;
     if (!name->is_string() || find_circuit(std::string_view(name->as_string())) == nullptr)
-      return c.wrong("circuit", "is " + shown(*name) + ", which no car has", name->is_string());
+      return c.wrong("circuit", "is " + shown(*name) + ", which no car has", word_sort(*name));
     if (std::find(names.begin(), names.end(), name->as_string()) != names.end())
       c.wrong("circuit", "is " + shown(*name) + " for the second time");
     names.emplace_back(name->as_string());
@@ -113,7 +113,8 @@ void code(Fields& f) {
     const auto read =
         fault->is_string() ? read_fault_code(fault->as_string()) : Result<FaultCode>(Refusal{});
     if (!read.ok() || read->text != fault->as_string())
-      f.wrong("code", "is " + shown(*fault) + ", which is no fault code (SAE J2012 / ISO 15031-6)");
+      f.wrong("code", "is " + shown(*fault) + ", which is no fault code (SAE J2012 / ISO 15031-6)",
+              fault->is_string() ? Unfit::Sort::value : Unfit::Sort::form);
   }
   f.word("what", kAlways, {"read", "cleared", "returned"});
 }

@@ -19,7 +19,7 @@ void circuit(Fields& f) {
   const Value* name = f.any("circuit", kIfSaid);
   if (name == nullptr) return;
   if (!name->is_string() || find_circuit(std::string_view(name->as_string())) == nullptr)
-    f.wrong("circuit", "is " + shown(*name) + ", which no car has", name->is_string());
+    f.wrong("circuit", "is " + shown(*name) + ", which no car has", word_sort(*name));
 }
 
 // For a car, for a make and model, or for a specification: one of the three.
@@ -48,10 +48,10 @@ void interval(Fields& i, bool by_hand) {
   i.text("source", kAlways, most::kInterval);
   scope(i, by_hand);
   i.items("parts", kIfSaid, most::kParts, [&](const Value& item, const Path& path) {
-    const std::string fault = item.is_string() ? text_fault(item.as_string(), most::kPart)
-                                               : "is " + shown(item) + ", not a text";
-    if (!fault.empty())
-      i.reading().add(path, fault);
+    if (!item.is_string())
+      return i.reading().add(path, "is " + shown(item) + ", not a text", Unfit::Sort::form);
+    if (std::string fault = text_fault(item.as_string(), most::kPart); !fault.empty())
+      i.reading().add(path, std::move(fault));
     else if (!service::clean_part(item.as_string()).ok())
       i.reading().add(path, "is " + shown(item) + ", without a letter or digit");
   });

@@ -95,36 +95,43 @@ std::string ref_fault(const Value& v, const Reading& reading) {
   return "";
 }
 
+Unfit::Sort ref_sort(const Value& v) {
+  // A number that some entry can have is read as one; nothing else is a reference at all.
+  const bool number = v.is_int() && v.as_int() >= 1 && v.as_int() < std::int64_t{1} << 40;
+  return number ? Unfit::Sort::value : Unfit::Sort::form;
+}
+
 Reading::Reading(const log::Header& header)
     : identity_(header.identity),
       number_(header.row.id.number()),
       kind_(header.row.kind),
       happened_(log::day_of_moment(header.row.moment)) {}
 
-void Reading::add(const Path& path, std::string what, bool newer) {
-  if (all_.size() < kMostUnfit) all_.push_back({path.text(), std::move(what), newer});
+void Reading::add(const Path& path, std::string what, Unfit::Sort sort) {
+  if (all_.size() < kMostUnfit) all_.push_back({path.text(), std::move(what), sort});
 }
 
 Fields::Fields(const Value& object, const Path& path, Reading& reading)
     : value_(object), path_(path), reading_(reading), is_object_(object.is_object()) {
-  if (!is_object_) reading_.add(path_, "is " + shown(object) + ", not an object");
+  if (!is_object_)
+    reading_.add(path_, "is " + shown(object) + ", not an object", Unfit::Sort::form);
 }
 
-void Fields::wrong(std::string_view key, std::string what, bool newer) {
-  reading_.add(Path{&path_, key, 0}, std::move(what), newer);
+void Fields::wrong(std::string_view key, std::string what, Unfit::Sort sort) {
+  reading_.add(Path{&path_, key, 0}, std::move(what), sort);
 }
 
 const Value* Fields::any(std::string_view key, Need need) {
   known_.push_back(key);
   const Value* v = value_.find(key);
-  if (v == nullptr && need == Need::always) wrong(key, "is missing");
+  if (v == nullptr && need == Need::always) malformed(key, "is missing");
   return v;
 }
 
 std::optional<std::string_view> Fields::text(std::string_view key, Need need, std::size_t most) {
   const Value* v = any(key, need);
   if (v == nullptr) return std::nullopt;
-  if (!v->is_string()) return wrong(key, "is " + shown(*v) + ", not a text"), std::nullopt;
+  if (!v->is_string()) return malformed(key, "is " + shown(*v) + ", not a text"), std::nullopt;
   if (std::string fault = text_fault(v->as_string(), most); !fault.empty())
     return wrong(key, std::move(fault)), std::nullopt;
   return std::string_view(v->as_string());
@@ -133,7 +140,7 @@ std::optional<std::string_view> Fields::text(std::string_view key, Need need, st
 void Fields::typed(std::string_view key, Need need) {
   const Value* v = any(key, need);
   if (v == nullptr) return;
-  if (!v->is_string()) return wrong(key, "is " + shown(*v) + ", not a text");
+  if (!v->is_string()) return malformed(key, "is " + shown(*v) + ", not a text");
   const std::string_view text = v->as_string();
   // A program that made its figures by itself has nothing typed.
   if (text.empty() || plain(text)) {
@@ -150,7 +157,7 @@ void Fields::typed(std::string_view key, Need need) {
 std::optional<std::string_view> Fields::code(std::string_view key, Need need) {
   const Value* v = any(key, need);
   if (v == nullptr) return std::nullopt;
-  if (!v->is_string()) return wrong(key, "is " + shown(*v) + ", not a text"), std::nullopt;
+  if (!v->is_string()) return malformed(key, "is " + shown(*v) + ", not a text"), std::nullopt;
   const auto clean = clean_code(v->as_string(), "it");
   if (!clean.ok() || *clean != v->as_string()) {
     return wrong(
@@ -170,7 +177,7 @@ std::optional<std::string_view> Fields::word(std::string_view key, Need need,
     return std::string_view(v->as_string());
   std::string all;
   for (const std::string_view w : words) all += (all.empty() ? "" : ", ") + std::string(w);
-  wrong(key, "is " + shown(*v) + ", not one of: " + all, v->is_string());
+  wrong(key, "is " + shown(*v) + ", not one of: " + all, word_sort(*v));
   return std::nullopt;
 }
 
@@ -178,14 +185,14 @@ bool Fields::yes(std::string_view key) {
   const Value* v = any(key, Need::if_said);
   if (v == nullptr) return false;
   if (v->is_bool() && v->as_bool()) return true;
-  wrong(key, "is " + shown(*v) + ", not true: where it is not so the field is left out");
+  malformed(key, "is " + shown(*v) + ", not true: where it is not so the field is left out");
   return false;
 }
 
 std::optional<bool> Fields::flag(std::string_view key, Need need) {
   const Value* v = any(key, need);
   if (v == nullptr) return std::nullopt;
-  if (!v->is_bool()) return wrong(key, "is " + shown(*v) + ", not yes or no"), std::nullopt;
+  if (!v->is_bool()) return malformed(key, "is " + shown(*v) + ", not yes or no"), std::nullopt;
   return v->as_bool();
 }
 
@@ -194,7 +201,8 @@ std::optional<std::int64_t> Fields::whole(std::string_view key, Need need, std::
   const Value* v = any(key, need);
   if (v == nullptr) return std::nullopt;
   if (v->is_int() && v->as_int() >= least && v->as_int() <= most) return v->as_int();
-  wrong(key, "is " + shown(*v) + ", not a whole number " + between(least, most));
+  wrong(key, "is " + shown(*v) + ", not a whole number " + between(least, most),
+        v->is_int() ? Unfit::Sort::value : Unfit::Sort::form);
   return std::nullopt;
 }
 
@@ -203,7 +211,7 @@ std::optional<Day> Fields::day(std::string_view key, Need need) {
   if (v == nullptr) return std::nullopt;
   const auto day = v->is_string() ? read_day(v->as_string()) : std::nullopt;
   if (!day || to_string(*day) != v->as_string())
-    return wrong(key, "is " + shown(*v) + ", not a day"), std::nullopt;
+    return malformed(key, "is " + shown(*v) + ", not a day"), std::nullopt;
   return day;
 }
 
@@ -211,7 +219,7 @@ std::optional<std::int64_t> Fields::decimal(std::string_view key, Need need) {
   const Value* v = any(key, need);
   if (v == nullptr) return std::nullopt;
   const auto n = v->is_string() ? read_decimal(v->as_string()) : std::nullopt;
-  if (!n) wrong(key, "is " + shown(*v) + ", not a whole number in quotes");
+  if (!n) malformed(key, "is " + shown(*v) + ", not a whole number in quotes");
   return n;
 }
 
@@ -219,7 +227,7 @@ bool Fields::hex(std::string_view key, Need need, std::size_t digits) {
   const Value* v = any(key, need);
   if (v == nullptr) return false;
   if (v->is_string() && is_hex(v->as_string(), digits)) return true;
-  wrong(key, "is " + shown(*v) + ", not " + std::to_string(digits) + " hexadecimal digits");
+  malformed(key, "is " + shown(*v) + ", not " + std::to_string(digits) + " hexadecimal digits");
   return false;
 }
 
@@ -228,7 +236,7 @@ bool Fields::ref(std::string_view key, Need need) {
   if (v == nullptr) return false;
   std::string fault = ref_fault(*v, reading_);
   if (fault.empty()) return true;
-  wrong(key, std::move(fault));
+  wrong(key, std::move(fault), ref_sort(*v));
   return false;
 }
 
@@ -242,12 +250,12 @@ void Fields::place(std::string_view key, Need need) {
       const Value* circuit = f.any("circuit", Need::always);
       if (circuit == nullptr) return;
       if (!circuit->is_string() || find_circuit(std::string_view(circuit->as_string())) == nullptr)
-        f.wrong("circuit", "is " + shown(*circuit) + ", which no car has", circuit->is_string());
+        f.wrong("circuit", "is " + shown(*circuit) + ", which no car has", word_sort(*circuit));
     });
   } else if (named) {
-    if (!log::end_of_world(v->as_string())) wrong(key, "is " + shown(*v) + ", which is no place");
+    if (!log::end_of_world(v->as_string())) malformed(key, "is " + shown(*v) + ", which is no place");
   } else if (std::string fault = ref_fault(*v, reading_); !fault.empty()) {
-    wrong(key, std::move(fault));
+    wrong(key, std::move(fault), ref_sort(*v));
   }
 }
 
@@ -262,7 +270,7 @@ void Fields::fluid_class(std::string_view key, Need need) {
   const Value* v = any(key, need);
   if (v == nullptr) return;
   if (v->is_string() && find_class(std::string_view(v->as_string())) != nullptr) return;
-  wrong(key, "is " + shown(*v) + ", which is no class of fluid or waste", v->is_string());
+  wrong(key, "is " + shown(*v) + ", which is no class of fluid or waste", word_sort(*v));
 }
 
 std::optional<Amount> Fields::amount(std::string_view key, Need need, const AmountLimits& limits) {
@@ -317,7 +325,7 @@ void Fields::distance(std::string_view metres, std::string_view typed_key, Need 
 }
 
 bool Fields::list(const Value& v, std::string_view key, std::size_t most, bool may_be_empty) {
-  if (!v.is_array()) return wrong(key, "is " + shown(v) + ", not a list"), false;
+  if (!v.is_array()) return malformed(key, "is " + shown(v) + ", not a list"), false;
   if (v.as_array().empty() && !may_be_empty)
     return wrong(key, "is an empty list: where there is nothing the field is left out"), false;
   if (v.as_array().size() <= most) return true;
@@ -329,7 +337,7 @@ bool Fields::list(const Value& v, std::string_view key, std::size_t most, bool m
 void Fields::end() {
   for (const auto& [key, v] : value_.as_object()) {
     if (std::find(known_.begin(), known_.end(), key) == known_.end())
-      wrong(key, "is a field that no such entry has", true);
+      wrong(key, "is a field that no such entry has", Unfit::Sort::newer);
   }
 }
 

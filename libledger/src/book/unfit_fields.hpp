@@ -35,7 +35,7 @@ class Reading {
     return of_correction || (privates != nullptr && privates->has(field));
   }
 
-  void add(const Path& path, std::string what, bool newer = false);
+  void add(const Path& path, std::string what, Unfit::Sort sort = Unfit::Sort::value);
   [[nodiscard]] std::vector<Unfit> take() { return std::move(all_); }
 
  private:
@@ -108,7 +108,11 @@ class Fields {
         [&](const log::Value& item, const Path& path) { inside(item, path, each); }, may_be_empty);
   }
 
-  void wrong(std::string_view key, std::string what, bool newer = false);
+  void wrong(std::string_view key, std::string what, Unfit::Sort sort = Unfit::Sort::value);
+  /// Missing, or of another type.
+  void malformed(std::string_view key, std::string what) {
+    wrong(key, std::move(what), Unfit::Sort::form);
+  }
   /// Of the object as a whole.
   void wrong(std::string what) { reading_.add(path_, std::move(what)); }
   /// Whether it is an object at all.
@@ -136,6 +140,12 @@ class Fields {
 [[nodiscard]] std::string text_fault(std::string_view text, std::size_t most);
 /// What is wrong with a value as a reference in that entry, "" when nothing is.
 [[nodiscard]] std::string ref_fault(const log::Value& v, const Reading& reading);
+/// Of what sort a word is that stands where only known ones do: a newer program may know it.
+[[nodiscard]] inline Unfit::Sort word_sort(const log::Value& v) {
+  return v.is_string() ? Unfit::Sort::newer : Unfit::Sort::form;
+}
+/// Of what sort such a fault of a reference is.
+[[nodiscard]] Unfit::Sort ref_sort(const log::Value& v);
 /// A value for a sentence: short, and safe for a terminal.
 [[nodiscard]] std::string shown(const log::Value& v);
 

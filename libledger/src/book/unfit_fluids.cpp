@@ -57,7 +57,7 @@ void movement(Fields& f) {
   const auto verb =
       word != nullptr && word->is_string() ? fluids::read_verb(word->as_string()) : std::nullopt;
   if (word != nullptr && !verb)
-    f.wrong("verb", "is " + shown(*word) + ", which is no movement", word->is_string());
+    f.wrong("verb", "is " + shown(*word) + ", which is no movement", word_sort(*word));
   const MoveVerb v = verb.value_or(MoveVerb::decant);
   const bool pickup = v == MoveVerb::pickup;
   f.ref("job", v == MoveVerb::drain || v == MoveVerb::fill ? kAlways : kIfSaid);

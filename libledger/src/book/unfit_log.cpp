@@ -33,7 +33,7 @@ void texts(Fields& f, Need need) {
                [&](const Value& field, const Path& path) {
                  if (!names_a_text(field))
                    item.reading().add(path, "is " + shown(field) + ", which no entry has",
-                                      field.is_string());
+                                      word_sort(field));
                });
   });
 }
@@ -45,12 +45,12 @@ void correction(Fields& f) {
   const auto action = f.word("action", kAlways, {"withdraw", "replace"});
   const Value* details = f.any("details", action && *action == "replace" ? kAlways : kIfSaid);
   if (details != nullptr && !details->is_object())
-    f.wrong("details", "is " + shown(*details) + ", not an object");
+    f.malformed("details", "is " + shown(*details) + ", not an object");
   if (details != nullptr && action && *action == "withdraw")
     f.wrong("details", "is said of what is withdrawn");
   f.items("also", kIfSaid, log::max_document_bytes, [&](const Value& item, const Path& path) {
     std::string fault = ref_fault(item, f.reading());
-    if (!fault.empty()) f.reading().add(path, std::move(fault));
+    if (!fault.empty()) f.reading().add(path, std::move(fault), ref_sort(item));
   });
 }
 
@@ -85,7 +85,8 @@ void peer(Fields& f) {
   if (is("accept")) {
     f.items("but", kIfSaid, log::max_document_bytes, [&](const Value& item, const Path& path) {
       if (!item.is_int() || item.as_int() < 2 || item.as_int() > kLastNumber)
-        f.reading().add(path, "is " + shown(item) + ", not the number of an erasure");
+        f.reading().add(path, "is " + shown(item) + ", not the number of an erasure",
+                        Unfit::Sort::form);
     });
   }
   if (is("forget")) {

@@ -34,7 +34,7 @@ class Named {
       kinds(*details);
       together(*details);
     } catch (const log::Malformed& m) {
-      add("details", "cannot be read: " + visible(m.what()));
+      add("details", "cannot be read: " + visible(m.what()), Unfit::Sort::form);
     }
     return reading_.take();
   }
@@ -50,10 +50,10 @@ class Named {
     return out;
   }
 
-  void add(std::string_view field, std::string what) {
+  void add(std::string_view field, std::string what, Unfit::Sort sort = Unfit::Sort::value) {
     const bool inside = field != "by" && field != "private";
     const Path root{nullptr, "details", 0};
-    reading_.add(Path{inside ? &root : nullptr, field, 0}, std::move(what));
+    reading_.add(Path{inside ? &root : nullptr, field, 0}, std::move(what), sort);
   }
   void add(std::string_view field, std::size_t index, std::string_view key, std::string what) {
     const Path root{nullptr, "details", 0};
@@ -62,18 +62,29 @@ class Named {
     reading_.add(key.empty() ? item : Path{&item, key, 0}, std::move(what));
   }
 
+  void absent(const log::Reference& r) {
+    add(r.key,
+        "names entry " + std::to_string(r.entry.number()) +
+            (r.entry.origin() == row_.id.origin() ? "" : " of another installation") +
+            ", which is not here",
+        Unfit::Sort::absent);
+  }
+
   [[nodiscard]] EntryId id_of(const Value& ref) const {
     return EntryId{log::read_ref(ref, row_.id.origin())};
   }
 
-  // References to what is not here are for the caller.
   void kinds(const Value& details) {
     std::vector<log::Reference> all = log::references_in(details, row_.id.origin());
     if (row_.who != 0) all.push_back({"by", EntryId{row_.who}, {Kind::person}});
     for (const log::Reference& r : all) {
-      if (r.kinds.empty()) continue;
       const auto there = named_(r.entry);
-      if (!there || std::find(r.kinds.begin(), r.kinds.end(), there->kind) != r.kinds.end())
+      if (!there) {
+        absent(r);
+        continue;
+      }
+      if (r.kinds.empty() ||
+          std::find(r.kinds.begin(), r.kinds.end(), there->kind) != r.kinds.end())
         continue;
       add(r.key, "names entry " + std::to_string(r.entry.number()) + ", which is of kind " +
                      std::string(log::name_of(there->kind)));
@@ -268,7 +279,7 @@ class Named {
     bool fits = true;
     for (Unfit& u : inner.take()) {
       fits = false;
-      add(u.field, std::move(u.what));
+      add(u.field, std::move(u.what), u.sort);
     }
     if (fits) of_kind(target.kind, details);
   }

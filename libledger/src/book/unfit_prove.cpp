@@ -42,25 +42,6 @@ bool commits_to(store::Db& db, EntryId entry, std::string_view field) {
   return texts != nullptr && texts->has(field);
 }
 
-// What of it holds today.
-void leave_what_holds(store::Db& db, UnfitEntry& e) {
-  const auto now = amended(db, e.id);
-  if (now && now->withdrawn) {
-    e.found.clear();
-    return;
-  }
-  const bool idle = e.kind == Kind::correction && !replaces(db, e.id);
-  constexpr std::string_view text = "private/";
-  std::erase_if(e.found, [&](const Unfit& u) {
-    if (now && in_details(u)) return true;
-    if (now && u.field.starts_with(text))
-      return commits_to(db, now->by, u.field.substr(text.size()));
-    // Of a correction that does not hold, what it would say instead is no matter; what it withdraws
-    // is.
-    return idle && (u.field.starts_with("details/details") || u.field.starts_with(text));
-  });
-}
-
 // The options of `correct` that put one thing right, "" when none does.
 std::string option_for(Kind kind, const std::string& field) {
   if (field == "private/" + std::string(main_field(kind)) && main_field(kind) != "why")
@@ -149,6 +130,24 @@ std::string way_out(Book::Inside& in, const UnfitEntry& e, std::string& what) {
 
 }  // namespace
 
+void leave_what_holds(store::Db& db, UnfitEntry& e) {
+  const auto now = amended(db, e.id);
+  if (now && now->withdrawn) {
+    e.found.clear();
+    return;
+  }
+  const bool idle = e.kind == Kind::correction && !replaces(db, e.id);
+  constexpr std::string_view text = "private/";
+  std::erase_if(e.found, [&](const Unfit& u) {
+    if (now && in_details(u)) return true;
+    if (now && u.field.starts_with(text))
+      return commits_to(db, now->by, u.field.substr(text.size()));
+    // Of a correction that does not hold, what it would say instead is no matter; what it withdraws
+    // is.
+    return idle && (u.field.starts_with("details/details") || u.field.starts_with(text));
+  });
+}
+
 std::vector<Unfit> unfit_here(store::Db& db, const log::Row& row, const log::Header& header,
                               const log::Value& body) {
   std::vector<Unfit> out = unfit_in(header, body);
@@ -169,6 +168,43 @@ std::vector<Unfit> unfit_here(store::Db& db, const log::Row& row, const log::Hea
   }
   if (out.empty()) out = unfit_named(row, body, named);
   return out;
+}
+
+namespace {
+
+UnfitEntry judged(store::Db& db, EntryId id) {
+  const log::Row row = log::row_of(db, id);
+  const log::Value body = log::parse_body(row.body);
+  return {id, row.kind, unfit_here(db, row, log::read_header(body), body)};
+}
+
+}  // namespace
+
+std::set<EntryId> unfit_that_hold(store::Db& db) {
+  std::vector<EntryId> corrected;
+  {
+    auto q = db.query("SELECT DISTINCT target FROM correction ORDER BY target");
+    while (q.step()) corrected.push_back(EntryId{q.num(0)});
+  }
+  std::set<EntryId> out;
+  for (const EntryId id : corrected) {
+    UnfitEntry e = judged(db, id);
+    leave_what_holds(db, e);
+    if (!e.found.empty()) out.insert(id);
+  }
+  return out;
+}
+
+std::optional<Refusal> unfit_to_come_back(Book::Inside& in, EntryId entry) {
+  const UnfitEntry e = judged(in.db, entry);
+  if (e.found.empty()) return std::nullopt;
+  return Refusal{Code::not_allowed,
+                 "entry " + entry_name(in, entry) +
+                     " would hold again, and it says what no entry can: " +
+                     e.found.front().sentence(),
+                 "no other book takes an entry that holds and says such a thing",
+                 "leave it as it is, and write what was right as an entry of its own",
+                 {}};
 }
 
 void tell_unfit(Book::Inside& in, std::vector<UnfitEntry> all, Proof& proof) {

@@ -27,7 +27,8 @@ std::optional<std::string_view> rule_set(Fields& f, std::string_view key, Need n
   if (!name) return std::nullopt;
   const auto all = rule_set_names();
   if (std::find(all.begin(), all.end(), *name) != all.end()) return name;
-  f.wrong(key, "is " + shown(Value(*name)) + ", a rule set that this program does not have", true);
+  f.wrong(key, "is " + shown(Value(*name)) + ", a rule set that this program does not have",
+          Unfit::Sort::newer);
   return std::nullopt;
 }
 
@@ -90,7 +91,7 @@ void place(Fields& f) {
         item.is_string() && find_class(std::string_view(item.as_string())) != nullptr;
     if (!known)
       f.reading().add(path, "is " + shown(item) + ", which is no class of fluid or waste",
-                      item.is_string());
+                      word_sort(item));
   });
   const bool waste = role && *role == "waste";
   const auto stream = f.code("stream", waste ? kAlways : kIfSaid);
@@ -133,19 +134,20 @@ void rules(Fields& f) {
   if (name != nullptr) {
     const bool text = name->is_string();
     if (!text)
-      f.wrong("file-name", "is " + shown(*name) + ", not a text");
+      f.malformed("file-name", "is " + shown(*name) + ", not a text");
     else if (!returns::is_file_name(name->as_string()))
       f.wrong("file-name", "is " + shown(*name) + ", which is no name of a file");
   }
   if (file == nullptr || !set) return;
-  if (!file->is_string()) return f.wrong("file", "is " + shown(*file) + ", not a text");
+  if (!file->is_string()) return f.malformed("file", "is " + shown(*file) + ", not a text");
   if (file->as_string().size() > most::kRuleFile) {
     return f.wrong("file", "has " + std::to_string(file->as_string().size()) +
                                " bytes, more than " + std::to_string(most::kRuleFile));
   }
   const auto read = read_rules(*set, file->as_string(), "the file");
   // A key or a class that a newer program knows reads like a slip.
-  if (!read.ok()) f.wrong("file", "is no rule file: " + read.refusal().what, true);
+  if (!read.ok())
+    f.wrong("file", "is no rule file: " + read.refusal().what, Unfit::Sort::newer);
 }
 
 void confirm(Fields& f) {
@@ -227,7 +229,7 @@ void close(Fields& f) {
   if (month != nullptr) {
     const auto first = month->is_string() ? read_day(month->as_string() + "-01") : std::nullopt;
     if (!first)
-      f.wrong("month", "is " + shown(*month) + ", not a month");
+      f.malformed("month", "is " + shown(*month) + ", not a month");
     else if (last_of(month_of(*first)) >= f.reading().happened())
       f.wrong("month",
               "is " + month->as_string() + ", which had not ended on the day of the entry");
@@ -237,7 +239,7 @@ void close(Fields& f) {
     const auto seal =
         item.is_string() ? log::parse_seal(item.as_string()) : Result<log::Seal>(Refusal{});
     if (!seal.ok() || seal->tag.size() > most::kTag)
-      f.reading().add(path, "is " + shown(item) + ", which is no seal");
+      f.reading().add(path, "is " + shown(item) + ", which is no seal", Unfit::Sort::form);
   });
   f.object("rules", kIfSaid, [](Fields& r) {
     r.hex("digest", kAlways, kDigest);

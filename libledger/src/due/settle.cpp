@@ -2,6 +2,7 @@
 #include "due/build.hpp"
 
 #include "due/items.hpp"
+#include "log/references.hpp"
 #include "service/build.hpp"
 
 #include <baybook/text.hpp>
@@ -140,6 +141,7 @@ Result<Built> build(Desk& desk, const PutOff& draft) {
   if (draft.recheck != 0) {
     auto watched = open_recheck(desk, draft.closing, draft.recheck);
     if (!watched.ok()) return std::move(watched).refusal();
+    if (car && log::goes_by(desk.db, car.n) != watched->car.n) return refuse(Code::not_allowed, "job " + watched->job + " set that recheck for another car than " + visible(service::plate_of(desk.db, car)), "a job is about one car (F6)", "the car of the job, or none: the recheck says which");
     car = watched->car;
     item = recheck_item(draft.closing, draft.recheck);
     out.details["closing"] = log::write_ref(draft.closing.n, desk.known);

@@ -107,6 +107,14 @@ std::vector<Reference> references_in(const Value& details, std::int64_t origin) 
 
 bool names_an_entry(std::string_view key) { return key_of(key) != nullptr; }
 
+const std::vector<Kind>& kinds_of(std::string_view key) {
+  static const std::vector<Kind> any;
+  static const std::vector<Kind> person{Kind::person};
+  if (key == "by") return person;
+  const Key* known = key_of(key);
+  return known != nullptr ? known->kinds : any;
+}
+
 std::int64_t continued_origin(store::Db& db, std::int64_t origin) {
   const auto row = read_row(db, EntryId{origin << 40 | 1});
   if (!row) return 0;

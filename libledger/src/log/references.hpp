@@ -23,6 +23,10 @@ struct Reference {
 /// Every reference in `details`, as written by an installation of that origin. Throws Malformed for what should be one and is none.
 [[nodiscard]] std::vector<Reference> references_in(const Value& details, std::int64_t origin);
 
+/// The kinds that an entry may have which stands under that key; empty: any, or no such key. "by"
+/// is the person who wrote.
+[[nodiscard]] const std::vector<Kind>& kinds_of(std::string_view key);
+
 /// The origin of the installation that this one continues, as its opening says; 0 when it began by itself.
 [[nodiscard]] std::int64_t continued_origin(store::Db& db, std::int64_t origin);
 

@@ -23,8 +23,25 @@ std::string_view name_of(Code code) noexcept {
     case Code::unreadable: return "unreadable";
     case Code::unwritable: return "unwritable";
     case Code::unknown_outcome: return "unknown_outcome";
+    case Code::callback_failed: return "callback_failed";
   }
   return "unknown_outcome";  // a value outside the list was cast in; nothing can be said about what happened
 }
+
+namespace {
+
+std::shared_ptr<const std::string> words_of(const Refusal& r) {
+  std::string out = std::string(name_of(r.code)) + ": " + r.what;
+  if (!r.why.empty()) out += "; why: " + r.why;
+  if (!r.instead.empty()) out += "; instead: " + r.instead;
+  return std::make_shared<const std::string>(std::move(out));
+}
+
+}  // namespace
+
+NoValue::NoValue(const Refusal& refusal) : words_(words_of(refusal)) {}
+NoValue::NoValue()
+    : words_(std::make_shared<const std::string>(
+          "the refusal of a result that holds a value was asked for")) {}
 
 }  // namespace baybook

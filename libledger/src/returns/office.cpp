@@ -1,6 +1,7 @@
 // Inspections, determinations, papers on file, rule sets and deadlines.
 #include "returns/build.hpp"
 
+#include <baybook/clock.hpp>
 #include <baybook/rules.hpp>
 #include <baybook/text.hpp>
 
@@ -12,6 +13,20 @@ using log::Built;
 using log::Desk;
 using log::Kind;
 using log::Value;
+
+namespace {
+
+// A day that nobody filled in is the first of 1970.
+Result<Done> not_long_past(const Desk& desk, Day day, const std::string& what) {
+  if (day >= add_months(day_of(desk), -12 * kYearsBack)) return Done{};
+  return refuse(Code::not_allowed,
+                what + " " + to_string(day) + " is more than " + std::to_string(kYearsBack) +
+                    " years before the day of the entry",
+                "a day so long past was not filled in, or is a slip (common practice, no source)",
+                "the day that it is");
+}
+
+}  // namespace
 
 Result<Built> build(Desk& desk, const Inspection& draft) {
   auto area = clean_code(draft.area, "area");
@@ -121,6 +136,8 @@ Result<Built> build(Desk& desk, const ChooseRules& draft) {
       return refuse(Code::already_there, "the book goes by " + read->name + " from " + to_string(draft.from) + " already", "", "another day, or baybook correct " + log::entry_name(desk.known, EntryId{q.num(0)}) + " --withdraw --why \"...\"");
     }
   }
+  if (auto ok = not_long_past(desk, draft.from, "rules from"); !ok.ok())
+    return std::move(ok).refusal();
   Built out;
   out.kind = Kind::rules;
   out.details["from"] = to_string(draft.from);
@@ -146,6 +163,8 @@ Result<Built> build(Desk& desk, const Deadline& draft) {
   if (draft.every_months < 0 || draft.every_months > log::most::kDeadlineMonths)
     return refuse(Code::not_allowed, std::to_string(draft.every_months) + " months is no interval",
                   "", "--every 12mo");
+  if (auto ok = not_long_past(desk, draft.due, "a deadline on"); !ok.ok())
+    return std::move(ok).refusal();
   Built out;
   out.kind = Kind::deadline;
   out.details["code"] = *code;

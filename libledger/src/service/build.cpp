@@ -317,7 +317,12 @@ Result<Built> build(Desk& desk, const OpenJob& draft) {
 
 Result<Built> build(Desk& desk, const CloseJob& draft) {
   auto row = open_job(desk, draft.job);
-  if (!row.ok()) return std::move(row).refusal();
+  if (!row.ok()) {
+    Refusal r = std::move(row).refusal();
+    const auto closed = job_row(desk.db, draft.job);
+    if (closed && closed->closed > 0) r.code = Code::already_there;
+    return r;
+  }
   const std::string name = job_name(desk.known, *row);
   Built out;
   out.kind = Kind::job_close;

@@ -91,6 +91,8 @@ void recompute_car(store::Db& db, CarId car) {
     while (q.step()) ids.push_back(q.num(0));
     for (const std::int64_t id : ids) facts.push_back(log::read_fact(db, EntryId{id}));
   }
+  // An entry that an older version took may call something else a car: as long as that entry holds.
+  if (first->kind != Kind::car && facts.size() == 1) return;
   std::string plate;
   std::string vin;
   std::string make, model, engine;

@@ -12,6 +12,7 @@
 #include <algorithm>
 #include <cerrno>
 #include <cstring>
+#include <exception>
 #include <sys/stat.h>
 #include <unistd.h>
 #include <utility>
@@ -19,6 +20,13 @@
 namespace baybook::store {
 
 namespace {
+
+// What somebody who looked on threw while a statement ran (Db::on_steps). A book belongs to one
+// thread, and so does what happens in it.
+std::exception_ptr& thrown_in_tick() {
+  thread_local std::exception_ptr thrown;
+  return thrown;
+}
 
 // SQLite's result codes in the words of a refusal. What is not listed is a damaged or unreadable file.
 [[noreturn]] void fail(int code, const char* words, const std::string& file, bool in_commit = false) {
@@ -47,6 +55,7 @@ namespace {
       throw Failure(Code::unsound, file + ": the file is damaged (" + words + ")",
                     "baybook prove --book " + as_typed(file));
     case SQLITE_INTERRUPT:
+      if (thrown_in_tick()) std::rethrow_exception(std::exchange(thrown_in_tick(), nullptr));
       throw Failure(Code::unsound, file + ": the file is damaged (reading it leads in circles)",
                     "baybook prove --book " + as_typed(file));
     case SQLITE_IOERR:
@@ -311,7 +320,13 @@ std::int64_t Db::most_steps() const {
 int Db::on_steps(void* self) {
   Db& db = *static_cast<Db*>(self);
   db.steps_ += kStepsBetweenLooks;
-  if (db.tick_) db.tick_();
+  try {
+    if (db.tick_) db.tick_();
+  } catch (...) {
+    // Not through SQLite, which is no C++: it stops, and fail() goes on with this.
+    thrown_in_tick() = std::current_exception();
+    return 1;
+  }
   return db.steps_ > 200'000'000 && db.steps_ > db.most_steps() ? 1 : 0;
 }
 
@@ -569,6 +584,7 @@ std::string Db::integrity() {
     SQLite::Statement check(file(), "PRAGMA integrity_check(1)");
     return check.executeStep() ? check.getColumn(0).getString() : "no answer";
   } catch (const SQLite::Exception& e) {
+    if (thrown_in_tick()) std::rethrow_exception(std::exchange(thrown_in_tick(), nullptr));
     return e.what();
   }
 }

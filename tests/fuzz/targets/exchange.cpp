@@ -31,6 +31,7 @@ constexpr const char* kOffice = "0123456789abcdef0123456789abcdef";
 Random repeatable(std::uint64_t seed) {
   return [engine = std::mt19937_64(seed)](std::uint8_t* bytes, std::size_t size) mutable {
     for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine() & 255);
+    return true;
   };
 }
 

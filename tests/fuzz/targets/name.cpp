@@ -60,8 +60,8 @@ void name(std::string_view bytes) {
   const std::size_t what = in.choice(9);
   const std::string_view text = in.rest();
   switch (what) {
-    case 0: return found_or_told(book.find_car(text));
-    case 1: return found_or_told(book.find_job(text));
+    case 0: return found_or_told(book.find_car(text, Match::near));
+    case 1: return found_or_told(book.find_job(text, Match::near));
     case 2: {
       const auto entry = book.find_entry(text);
       if (entry.ok()) hold(entry->n > 0 && entry->n < std::int64_t{1} << 58, "an entry that is found can be");

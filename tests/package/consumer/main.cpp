@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <iostream>
+#include <random>
 
 using namespace baybook;
 
@@ -14,8 +15,9 @@ int main(int count, char** values) {
   settings.site = "Saltmarsh Motor Works";
   settings.tag = "bay";
   settings.zone = "Europe/Lisbon";
-  const Random random = [n = std::uint8_t{7}](std::uint8_t* bytes, std::size_t size) mutable {
-    for (std::size_t i = 0; i < size; ++i) bytes[i] = n = static_cast<std::uint8_t>(n * 31 + 11);  // an example needs no secrets
+  const Random random = [engine = std::mt19937_64(7)](std::uint8_t* bytes, std::size_t size) mutable {
+    for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine());  // an example needs no secrets
+    return true;
   };
   const auto now = read_instant("2026-03-05T09:40:00.000Z");
   auto book = Book::start(values[1], settings, *now, random);

@@ -59,7 +59,7 @@ void due_text(Context& c, const DueList& list) {
   if (std::any_of(list.lines.begin(), list.lines.end(), [](const DueLine& d) { return d.projected; })) {
     out.text(wrapped("", "About: projected from the readings; the two days are meant to hold it four times in five, and on real cars did so less often (docs/projection.md)."));
   }
-  out.text(wrapped("", "An aid: the maker's booklet, local codes and the authority have the last word."));
+  for (const std::string& caution : list.cautions) out.text(wrapped("", visible(caution)));
   if (!list.aid.empty()) out.text(wrapped("", "rules " + list.rules + ". " + visible(list.aid)));
   out.line("seal " + list.seal);
 }
@@ -92,6 +92,7 @@ void due_members(Context& c, Json& j, const DueList& list) {
   j.key("no_day").number(list.no_day);
   j.key("more").boolean(list.cut);
   j.member("rules", list.rules);
+  j.strings("cautions", list.cautions);
   j.member("seal", list.seal);
 }
 

@@ -37,7 +37,8 @@ int status_of(Code code) noexcept {
     case Code::unsound:
     case Code::unreadable:
     case Code::unwritable:
-    case Code::unknown_outcome: return 3;
+    case Code::unknown_outcome:
+    case Code::callback_failed: return 3;
     case Code::busy: return 4;
     default: return 1;
   }

@@ -126,7 +126,7 @@ void totals_members(Json& j, const Totals& t) {
   }
   j.end_array();
   j.member("seal", t.seal);
-  j.member("note", "an aid to the workshop's own records; local codes and the authority have the last word");
+  j.member("note", t.caution);
 }
 
 void totals_text(Context& c, const Totals& t, const std::vector<std::string>& amended,
@@ -251,7 +251,7 @@ void totals_text(Context& c, const Totals& t, const std::vector<std::string>& am
   if (!t.rows.empty()) out.text(wrapped("", "The forms are rounded to the last digit shown, ~ marks a figure with an estimate in it; the sentences are exact and close."));
   for (const std::string& line : remarks) out.text(wrapped("", line));
   out.line("seal " + t.seal);
-  out.text(wrapped("", "An aid to the workshop's own records: local codes and the authority have the last word."));
+  out.text(wrapped("", visible(t.caution)));
 }
 
 }  // namespace baybook::tool::render

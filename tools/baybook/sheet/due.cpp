@@ -47,7 +47,8 @@ report::Report due(Context& c, const DueList& list) {
   r.blocks.emplace_back(std::move(t));
   if (list.no_day > 0) r.notes.push_back(std::to_string(list.no_day) + (list.no_day == 1 ? " scheduled task of a car has no day, for the book does not say when it was" : " scheduled tasks of cars have no day, for the book does not say when they were") + " last done: baybook due --car CAR.");
   if (list.cut) r.notes.emplace_back("There is more than is printed: fewer days, or one car.");
-  r.notes.emplace_back("A day with \"about\" is projected from readings; the two days named are meant to hold it four times in five, and on real cars did so less often. An aid: the maker's booklet, the authority and local codes have the last word. A cooling system is opened only when it is cold; coolant is poisonous and tastes sweet; refrigerant is for trained people.");
+  r.notes.emplace_back("A day with \"about\" is projected from readings; the two days named are meant to hold it four times in five, and on real cars did so less often.");
+  r.notes.insert(r.notes.end(), list.cautions.begin(), list.cautions.end());
   return r;
 }
 
@@ -55,6 +56,7 @@ std::string calendar(Context& c, const DueList& list, bool with_personal) {
   report::Calendar out;
   out.name = "Due at " + c.book().settings().site;
   out.description = with_personal ? "With plates and texts: keep it among those who may read the book." : "Without plates, names and texts.";
+  for (const std::string& caution : list.cautions) out.description += " " + caution;
   for (const DueLine& d : list.lines) {
     if (!d.day) continue;
     report::CalendarEvent e;
