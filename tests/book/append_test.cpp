@@ -242,6 +242,7 @@ TEST_SUITE("book/append") {
     AppendShop s;
     const FluidId amber = s.fluid("hoat-amber", "coolant");
     const PlaceId can2 = s.place("can-2", Role::stock, "20L");
+    s.write(PlaceMark{PlaceMark::What::bulk, can2, ""});
     s.write(TestBook::move(MoveVerb::receive, kSupplier, can2, "1L", {}, s.oat));
     s.write(TestBook::move(MoveVerb::receive, kSupplier, can2, "2L", {}, amber));
     s.write(TestBook::move(MoveVerb::fill, can2, s.coolant(s.tern), "1L", s.open));
@@ -322,8 +323,11 @@ TEST_SUITE("book/append") {
     found.reason = "stood in the corner";
     s.write(found);
     CHECK_FALSE(warned(s.write(TestBook::move(MoveVerb::filter, pan2, keep3, "0.5L")), "goes in with it"));
-    // Product against product.
+    // Product against product: in one tank, not on one shelf.
     const FluidId amber = s.fluid("hoat-amber", "coolant");
+    CHECK_FALSE(warned(s.write(TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, amber)), "goes in with it"));
+    s.write(TestBook::move(MoveVerb::spill, s.can, kGround, "1L", {}, amber));
+    s.write(PlaceMark{PlaceMark::What::bulk, s.can, ""});
     CHECK(warned(s.write(TestBook::move(MoveVerb::receive, kSupplier, s.can, "1L", {}, amber)), "can-1 holds oat-violet; hoat-amber goes in with it"));
     const PlaceId cylinder = s.place("cyl-1", Role::stock, "12kg", {"refrigerant"});
     NewFluid gas;
@@ -356,10 +360,18 @@ TEST_SUITE("book/append") {
     const PlaceId tin = b.place("tin-1", Role::stock, "60L", {"engine-oil"});
     const FluidId oil = b.fluid("oil-5w30", "engine-oil"), other = b.fluid("oil-0w20", "engine-oil");
     const FluidId any{find_class(std::string_view("engine-oil"))->number};
+    std::string words = "now holds two products; whether they may be mixed";
     const auto told = [&](PlaceId into, FluidId f) {
       const Receipt r = b.write(TestBook::move(MoveVerb::receive, kSupplier, into, "5L", {}, f));
-      return std::any_of(r.warnings.begin(), r.warnings.end(), [](const std::string& w) { return w.find("now holds two products") != std::string::npos; });
+      return std::any_of(r.warnings.begin(), r.warnings.end(), [&](const std::string& w) { return w.find(words) != std::string::npos; });
     };
+    // On a shelf they are told apart, in a tank they are one mix.
+    const PlaceId tank = b.place("tank-1", Role::stock, "60L", {"engine-oil"});
+    b.write(PlaceMark{PlaceMark::What::bulk, tank, ""});
+    CHECK_FALSE(told(tank, oil));
+    CHECK(told(tank, other));
+    words = "now holds two products of one class, kept apart";
+    CHECK_FALSE(told(tank, oil));
     CHECK_FALSE(told(can, oil));
     CHECK_FALSE(told(can, oil));
     CHECK_FALSE(told(can, any));

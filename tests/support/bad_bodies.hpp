@@ -260,6 +260,31 @@ inline std::vector<Bad> bad_bodies() {
       {"a join of what cannot be one", set("settle", "keep", 8), "which cannot be one with a"},
       {"a signature before the pick-up", set("confirm", "signed", "2026-01-01"),
        "details/signed is before the pick-up"},
+      {"a product taken alone out of a delivery", in_line("alone", true),
+       "details/lines/1/alone is said of what was not taken from a shelf"},
+      {"what was drained put on a shelf",
+       in_details(
+           "movement",
+           [](log::Value& d) {
+             log::Value::Array lines = d.list("lines");
+             lines[0]["beside"] = true;
+             d["lines"] = log::Value(lines);
+           },
+           2),
+       "details/lines/1/beside is said of what was not put on a shelf"},
+      {"a pan that is a bulk tank", set("place", "bulk", true),
+       "details/bulk is said of a place that is not for stock"},
+      {"a drum that becomes a bulk tank", set("place-mark", "what", "bulk"),
+       "details/what is bulk, said of a place that is not for stock"},
+      {"a reading of one product in a drum",
+       in_details("gauge",
+                  [](log::Value& d) {
+                    d["alone"] = true;
+                    d["fluid"] = "coolant";
+                  }),
+       "details/alone is said of a place that is no shelf"},
+      {"a reading of one product that is not named", set("gauge", "alone", true),
+       "details/fluid is missing"},
       {"a level that does not follow from the weights",
        in_details("gauge",
                   [](log::Value& d) {

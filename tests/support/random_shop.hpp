@@ -43,9 +43,10 @@ class RandomShop {
              : what < 72 ? decant()
              : what < 77 ? gauge()
              : what < 80 ? pickup()
-             : what < 83 ? fit()
-             : what < 84 ? take_off()
-             : what < 88 ? odometer()
+             : what < 82 ? fit()
+             : what < 83 ? take_off()
+             : what < 86 ? odometer()
+             : what < 88 ? mark()
              : what < 90 ? change()
              : what < 91 ? schedule()
              : what < 93 ? settle()
@@ -185,18 +186,32 @@ class RandomShop {
   Result<Receipt> fill() {
     const JobId j = a_job();
     if (!j) return nothing();
-    const PlaceId from = pick(2) == 0 ? one(stocks_) : pick(2) == 0 ? one(keeps_) : one(pans_);
+    if (pick(2) == 0) {
+      const PlaceId shelf = one(stocks_);
+      return move(MoveVerb::fill, shelf, circuit(j), amount(50), j, some_product());
+    }
+    const PlaceId from = pick(2) == 0 ? one(keeps_) : one(pans_);
     return move(MoveVerb::fill, from, circuit(j), amount(50), j);
   }
   Result<Receipt> spill() {
     const JobId j = a_job();
     return pick(2) == 0 || !j ? move(MoveVerb::spill, pick(2) == 0 ? one(pans_) : one(drums_), kGround, amount(15)) : move(MoveVerb::spill, circuit(j), kGround, amount(15), j);
   }
-  Result<Receipt> decant() { return move(MoveVerb::decant, pick(3) == 0 ? one(keeps_) : one(pans_), one(drums_), pick(3) == 0 ? "all" : amount(80)); }
+  // Which product of a shelf is meant: said or not, there or not.
+  FluidId some_product() { return pick(3) == 0 ? FluidId{} : one(products_); }
+  Result<Receipt> mark() {
+    return put(PlaceMark{pick(3) == 0 ? PlaceMark::What::bulk : PlaceMark::What::shelf, one(stocks_), ""});
+  }
+  Result<Receipt> decant() {
+    if (pick(6) == 0)
+      return move(MoveVerb::decant, one(stocks_), one(drums_), pick(3) == 0 ? "all" : amount(80), {}, some_product());
+    return move(MoveVerb::decant, pick(3) == 0 ? one(keeps_) : one(pans_), one(drums_), pick(3) == 0 ? "all" : amount(80));
+  }
   Result<Receipt> gauge() {
     Gauge g;
     g.place = pick(2) == 0 ? one(pans_) : pick(2) == 0 ? one(drums_) : one(stocks_);
     g.level = parse_level(std::to_string(pick(20)) + "." + std::to_string(pick(10)) + "L", Units{}).value();
+    if (std::find(stocks_.begin(), stocks_.end(), g.place) != stocks_.end()) g.fluid = some_product();
     g.reason = "looked";
     return put(g);
   }
@@ -261,6 +276,7 @@ class RandomShop {
     c.why = "slip";
     c.with_dependants = pick(3) == 0;
     if (pick(2) == 0) c.withdraw = true;
+    else if (pick(6) == 0) c.patch.fluid = one(products_);
     else if (pick(3) == 0) c.patch.into = pick(2) == 0 ? one(pans_) : one(drums_);
     else c.patch.amount = parse_amount(std::to_string(1 + pick(8)) + "L", Units{}).value();
     return put(c);

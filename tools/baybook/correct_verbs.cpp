@@ -38,6 +38,7 @@ int run_correct(Context& c) {
   p.odometer = c.distance_option("odo");
   if (t.has("from")) p.from = c.place(t.text("from"));
   if (t.has("into")) p.into = c.place(t.text("into"));
+  if (t.has("fluid")) p.fluid = need(c.book().find_fluid(t.text("fluid")));
   if (t.has("torque")) p.torque = need(parse_torque(t.text("torque"), c.units()));
   text("text", p.text);
   text("code", p.code);
@@ -53,13 +54,13 @@ int run_correct(Context& c) {
     p.takes_out = taken_out(c, need(c.book().car_of_job(need(c.book().find_job(e.job)))));
     patched = true;
   }
-  patched = patched || p.amount || p.odometer || p.from || p.into || p.torque;
+  patched = patched || p.amount || p.odometer || p.from || p.into || p.fluid || p.torque;
   if (const std::string* line = t.get("line")) {
     const auto [end, error] = std::from_chars(line->data(), line->data() + line->size(), p.line);
     if (error != std::errc() || end != line->data() + line->size() || p.line < 1) refuse(Code::wrong_usage, "--line " + visible(*line) + " is not the number of a line", "lines are counted from 1", "--line 1");
   }
   if (d.withdraw && patched) refuse(Code::wrong_usage, "--withdraw and new details exclude each other", "an entry is withdrawn, or its details are replaced", "one of the two");
-  if (!d.withdraw && !patched) refuse(Code::wrong_usage, "it is not said what is right instead", "an entry is withdrawn, or its details are replaced", "baybook correct " + visible(c.operand(0)) + " --withdraw --why \"...\", or --amount, --from, --into, --odo, --text, --code, --part, --lot, --doc, --torque, --takes-out");
+  if (!d.withdraw && !patched) refuse(Code::wrong_usage, "it is not said what is right instead", "an entry is withdrawn, or its details are replaced", "baybook correct " + visible(c.operand(0)) + " --withdraw --why \"...\", or --amount, --from, --into, --fluid, --odo, --text, --code, --part, --lot, --doc, --torque, --takes-out");
   return c.write(d);
 }
 

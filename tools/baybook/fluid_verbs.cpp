@@ -30,6 +30,12 @@ MoveLine line(PlaceId from, PlaceId to, std::optional<Amount> amount, FluidId fl
   return l;
 }
 
+/// The product that is taken from a shelf, when it is said.
+FluidId product(Context& c) {
+  const Typed& t = c.typed();
+  return t.has("fluid") ? need(c.book().find_fluid(t.text("fluid"))) : FluidId{};
+}
+
 /// What was picked up of a spill, and where it went.
 struct PickedUp {
   Amount amount;
@@ -86,11 +92,14 @@ int run_fill(Context& c) {
   m.machine = c.typed().text("machine");
   const std::string& from = c.required("from");
   if (from.starts_with("new:")) {
+    if (c.typed().has("fluid"))
+      refuse(Code::wrong_usage, "--from " + visible(from) + " says what it is already",
+             "--fluid says which product of a shelf", "one of the two");
     const Amount amount = c.amount(c.operand(2));
     m.lines.push_back(line(kSupplier, circuit, amount, need(c.book().find_fluid(std::string_view(from).substr(4)))));
   } else {
     const auto amount = c.amount_or_all(c.operand(2));
-    m.lines.push_back(line(c.place(from), circuit, amount));
+    m.lines.push_back(line(c.place(from), circuit, amount, product(c)));
   }
   return c.write(m);
 }
@@ -161,8 +170,11 @@ int run_spill(Context& c) {
     gone.estimated = gone.low != gone.best || gone.high != gone.best;
     gone.typed += " - " + p.amount.typed;
   }
-  if (gone.best > 0) m.lines.push_back(line(source, kGround, gone));
-  for (const PickedUp& p : picked) m.lines.push_back(line(p.material ? kSupplier : source, p.into, p.amount, p.material));
+  const FluidId spilt = product(c);
+  if (gone.best > 0) m.lines.push_back(line(source, kGround, gone, spilt));
+  for (const PickedUp& p : picked)
+    m.lines.push_back(
+        line(p.material ? kSupplier : source, p.into, p.amount, p.material ? p.material : spilt));
   const Receipt r = c.append(m);
   // What the rules say about such a loss.
   const std::vector<std::string> advice = r.dry_run ? std::vector<std::string>() : need(spill_advice(c.book(), r.entry.id));
@@ -183,7 +195,7 @@ int run_decant(Context& c) {
   Movement m = movement(c, MoveVerb::decant);
   const PlaceId from = c.place(c.operand(0));
   const auto amount = c.amount_or_all(c.operand(1));
-  m.lines.push_back(line(from, c.place(c.required("into")), amount));
+  m.lines.push_back(line(from, c.place(c.required("into")), amount, product(c)));
   return c.write(m);
 }
 

@@ -225,12 +225,15 @@ int run_place_add(Context& c) {
   d.stream = c.typed().text("stream");
   d.area = c.typed().text("area");
   d.satellite = c.typed().has("satellite");
+  d.bulk = c.typed().has("bulk");
   return c.write(d);
 }
 
 int run_place_seal(Context& c) { return mark(c, PlaceMark::What::seal); }
 int run_place_open(Context& c) { return mark(c, PlaceMark::What::open); }
 int run_place_retire(Context& c) { return mark(c, PlaceMark::What::retire); }
+int run_place_bulk(Context& c) { return mark(c, PlaceMark::What::bulk); }
+int run_place_shelf(Context& c) { return mark(c, PlaceMark::What::shelf); }
 
 int run_fluid_add(Context& c) {
   NewFluid d;

@@ -11,6 +11,8 @@ int run_place_add(Context&);
 int run_place_seal(Context&);
 int run_place_open(Context&);
 int run_place_retire(Context&);
+int run_place_bulk(Context&);
+int run_place_shelf(Context&);
 int run_fluid_add(Context&);
 int run_fluid_list(Context&);
 int run_person_add(Context&);

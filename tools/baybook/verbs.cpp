@@ -72,6 +72,7 @@ constexpr Option kPlaceOptions[] = {
     {"stream", "NAME", "what it is as waste (waste places)"},
     {"area", "NAME", "where it stands, for `inspect`: yard"},
     {"satellite", "", "a waste container at the point of generation (needs --area)"},
+    {"bulk", "", "a bulk tank: what comes in mixes (else products are kept apart)"},
 };
 constexpr Operand kPlaceOperand[] = {kPlace};
 constexpr Option kNoteOptions[] = {kNote};
@@ -180,18 +181,20 @@ constexpr Option kFitOptions[] = {
 constexpr Operand kTorqueOperands[] = {kJob, {"FASTENER", "which one, in quotes"}, {"TORQUE", "110Nm, 81lbft"}};
 
 constexpr Operand kDrainOperands[] = {kJob, kCircuit, kAmount};
-constexpr Option kIntoMixing[] = {kInto, kMixing};
 constexpr Option kMachine = {"machine", "TEXT", "refrigerant: the machine that recovered or charged it"};
 constexpr Option kDrainOptions[] = {kInto, kMachine, kMixing};
+constexpr Option kOfShelf = {"fluid", "FLUID", "from a shelf with several products: which one"};
+constexpr Option kDecantOptions[] = {kInto, kOfShelf, kMixing};
 constexpr Operand kPlaceAmountOperands[] = {kPlace, kAmountOrAll};
 constexpr Option kFilterOptions[] = {kInto, {"through", "TEXT", "what it was filtered through"}, kMixing};
 constexpr Operand kFillOperands[] = {kJob, kCircuit, kAmount};
-constexpr Option kFillOptions[] = {{"from", "PLACE|new:FLUID", "where it comes from; new:FLUID was bought for this job"}, kMachine, kMixing};
+constexpr Option kFillOptions[] = {{"from", "PLACE|new:FLUID", "where it comes from; new:FLUID was bought for this job"}, kOfShelf, kMachine, kMixing};
 constexpr Operand kSpillOperands[] = {
     {"JOB CIRCUIT|PLACE", "out of what: a circuit of a job's car, or a place"}, {"AMOUNT", "how much was spilled"}, {"AMOUNT", "with JOB CIRCUIT", true}};
 constexpr Option kSpillOptions[] = {
     {"picked-up", "AMOUNT", "what was picked up of it: 0.3L; or what soaked it up: 'granules 1.5kg'", true},
     {"into", "PLACE", "where that went, for each --picked-up before it", true},
+    kOfShelf,
     {"where", "TEXT", "where it was spilled"},
     {"reached", "floor|drain|soil|water", "what it reached"},
     {"cleaned", "TEXT", "how it was cleaned up"},
@@ -207,7 +210,7 @@ constexpr Option kGaugeOptions[] = {
     {"tare", "WEIGHT", "weight of the empty container"},
     {"density", "DENSITY", "1.07kg/L, to turn the weight into a volume"},
     {"source", "TEXT", "where the density was read"},
-    {"fluid", "FLUID", "what it is, when the book thinks the place is empty"},
+    {"fluid", "FLUID", "the product on a shelf; or what it is, where the book thinks it is empty"},
     {"reason", "TEXT", "why it differs from the book"},
 };
 constexpr Option kPickupOptions[] = {
@@ -272,6 +275,7 @@ constexpr Option kCorrectOptions[] = {
     {"amount", "AMOUNT", "the right amount"},
     {"from", "PLACE", "the right place it came from"},
     {"into", "PLACE", "the right place it went"},
+    {"fluid", "FLUID", "the right product: delivered, taken from a shelf, or gauged"},
     {"odo", "READING", "the right odometer reading"},
     {"text", "TEXT", "the right text"},
     {"code", "CODE", "the right code"},
@@ -354,6 +358,8 @@ constexpr Verb kVerbs[] = {
     {"place seal", kSetUp, "a filling is finished and waits for its pick-up", {"baybook place seal drum-coolant", "baybook place seal drum-coolant --note \"lid banded\""}, kPlaceOperand, kNoteOptions, Does::write, run_place_seal, {}},
     {"place open", kSetUp, "an empty container stands there again", {"baybook place open drum-coolant", "baybook place open drum-coolant --on yesterday"}, kPlaceOperand, kNoteOptions, Does::write, run_place_open, {}},
     {"place retire", kSetUp, "a place is not used any more", {"baybook place retire pan-2", "baybook place retire pan-2 --note \"cracked\""}, kPlaceOperand, kNoteOptions, Does::write, run_place_retire, {}},
+    {"place bulk", kSetUp, "a stock place is one tank: what comes in mixes, and leaves in proportion", {"baybook place bulk tank-1", "baybook place bulk tank-1 --note \"both deliveries in one tank\""}, kPlaceOperand, kNoteOptions, Does::write, run_place_bulk, {}},
+    {"place shelf", kSetUp, "a stock place is a shelf: products are kept apart", {"baybook place shelf tank-1", "baybook place shelf tank-1 --on yesterday"}, kPlaceOperand, kNoteOptions, Does::write, run_place_shelf, {}},
     {"place list", kSetUp, "every place and how full it is (the same as levels)", {"baybook place list", "baybook place list --json"}, {}, kLevelsOptions, Does::read, run_levels, {}},
     {"fluid add", kSetUp, "a product that the shop uses", {"baybook fluid add oat-violet --class coolant --product \"Violet OAT premix\"", "baybook fluid add hoat-blue --class coolant --density 1.08kg/L --source \"maker's data sheet\""}, kCodeOperand, kFluidOptions, Does::write, run_fluid_add, {}},
     {"fluid list", kSetUp, "products of the book and every class", {"baybook fluid list", "baybook fluid list --json"}, {}, {}, Does::read, run_fluid_list, {}},
@@ -377,10 +383,10 @@ constexpr Verb kVerbs[] = {
 
     {"drain", kFluids, "out of a car into a pan, keg or drum", {"baybook drain 17 coolant 5.4L --into pan-1", "baybook drain MARSH-07 engine-oil ~4L --into drum-oil"}, kDrainOperands, kDrainOptions, Does::write, run_drain, {}},
     {"filter", kFluids, "clean what is in a pan and keep it", {"baybook filter pan-1 4.2L --into keep-1 --through \"10 um paper\"", "baybook filter pan-1 all --into keep-1"}, kPlaceAmountOperands, kFilterOptions, Does::write, run_filter, {}},
-    {"fill", kFluids, "into a car, kept or new", {"baybook fill 17 coolant 4.2L --from keep-1", "baybook fill 17 coolant 1.9L --from new:oat-violet"}, kFillOperands, kFillOptions, Does::write, run_fill, {}},
+    {"fill", kFluids, "into a car, kept or new", {"baybook fill 17 coolant 4.2L --from keep-1", "baybook fill 17 coolant 1.9L --from can-1 --fluid oat-violet"}, kFillOperands, kFillOptions, Does::write, run_fill, {}},
     {"spill", kFluids, "out of a car or a place onto the ground", {"baybook spill 17 coolant 0.5..1.2L --picked-up \"granules 1.5kg\" --into drum-absorb", "baybook spill pan-1 0.4L --picked-up 0.3L --into drum-coolant"}, kSpillOperands, kSpillOptions, Does::write, run_spill,
      "--picked-up with an amount alone is the fluid itself, got back: the rest is gone. With a word before it (granules,\nrags, absorbent) it is what soaked the fluid up: that much new waste, and the fluid counts as gone.\n--into holds for every --picked-up before it that has none yet; given once, for all."},
-    {"decant", kFluids, "from one place of the shop to another", {"baybook decant pan-1 all --into drum-coolant", "baybook decant keep-1 2L --into drum-coolant"}, kPlaceAmountOperands, kIntoMixing, Does::write, run_decant, {}},
+    {"decant", kFluids, "from one place of the shop to another", {"baybook decant pan-1 all --into drum-coolant", "baybook decant keep-1 2L --into drum-coolant"}, kPlaceAmountOperands, kDecantOptions, Does::write, run_decant, {}},
     {"receive", kFluids, "a delivery of new fluid", {"baybook receive oat-violet 20L --into can-1 --lot 7731", "baybook receive oat-violet 20L --into can-1 --doc 5531 --from \"Tarn Supplies\""}, kReceiveOperands, kReceiveOptions, Does::write, run_receive, {}},
     {"discard", kFluids, "shop waste that belongs to no job", {"baybook discard absorbent 2kg --into drum-absorb", "baybook discard batteries 1pcs --into battery-box --note \"left at the door\""}, kDiscardOperands, kDiscardOptions, Does::write, run_discard, {}},
     {"gauge", kFluids, "what a place holds, read off or weighed", {"baybook gauge drum-coolant 62L --reason \"evaporation\"", "baybook gauge drum-coolant --gross 84kg --tare 17kg --density 1.07kg/L --source \"data sheet\""}, kGaugeOperands, kGaugeOptions, Does::write, run_gauge, {}},

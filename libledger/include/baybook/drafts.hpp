@@ -25,9 +25,14 @@ struct NewPlace {
   std::string stream{};            ///< waste places only: "waste-coolant"; empty: the first class taken
   std::string area{};              ///< where it stands: "yard"; what `inspect` looks at
   bool satellite = false;          ///< waste places: at the point of generation, in the sense of the rules; needs an area
+  /// Stock places: one tank in which what comes in mixes. Else it is a shelf: cans stand beside each
+  /// other, and each product is taken by itself.
+  bool bulk = false;
 };
 struct PlaceMark {  ///< what happens to the container itself
-  enum class What : std::uint8_t { seal, open, retire } what = What::seal;  ///< open: an empty container stands there again
+  /// open: an empty container stands there again, or a retired one is in use again. bulk, shelf: a
+  /// stock place is from that moment on a tank in which things mix, or no longer is.
+  enum class What : std::uint8_t { seal, open, retire, bulk, shelf } what = What::seal;
   PlaceId place;
   std::string note{};  ///< (private)
 };
@@ -132,7 +137,10 @@ struct MoveLine {
   PlaceId from;
   PlaceId to;
   std::optional<Amount> amount{};  ///< none: everything that is there (best value), typed "all"
-  FluidId fluid{};                 ///< needed from supplier; else what the source holds, in proportion
+  /// From the supplier what it is, needed. From a shelf (a stock place that is no bulk tank) which of
+  /// the products there, needed when several could be meant; a class stands for the one product of it
+  /// that is there. From anywhere else it is not said: what leaves a mix leaves in proportion.
+  FluidId fluid{};
   Fate fate = Fate::none;          ///< pick-ups
   std::string treatment{};         ///< pick-ups: the rules' code for it, "R9", "H061"
   std::string lot{};               ///< receive
@@ -160,7 +168,9 @@ struct Gauge {
   std::optional<Amount> gross{}, tare{};  ///< weighed, in mass; a volume place needs a density as well
   std::optional<Density> density{};
   std::string density_source{};
-  FluidId fluid{};                      ///< what it is, when the book thinks the place is empty
+  /// What it is, when the book thinks the place is empty. Of a shelf: the product that was looked at,
+  /// needed when several stand there.
+  FluidId fluid{};
   std::string reason{};                 ///< (private)
 };
 
@@ -168,6 +178,7 @@ struct Gauge {
 struct Patch {
   std::optional<Amount> amount{};
   std::optional<PlaceId> from{}, into{};
+  std::optional<FluidId> fluid{};  ///< of a delivery, of what was taken from a shelf, of a gauge
   std::optional<Distance> odometer{};
   std::optional<std::string> text{};  ///< (private) the entry's main text: complaint, work, result, note, reason, name, plate
   std::optional<std::string> code{}, part{}, lot{}, document{};

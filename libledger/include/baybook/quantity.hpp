@@ -81,6 +81,10 @@ struct Units {
 [[nodiscard]] std::string show(std::int64_t n, Dimension d, const Units& units, bool exact = false);
 /// The number alone with exactly `decimals` decimals (half to even), for columns: "5.20".
 [[nodiscard]] std::string show_number(std::int64_t n, Dimension d, const Units& units, int decimals);
+/// Whether that number is `n` itself, not rounded: what a form says of itself ("this closes") hangs
+/// on it. A gallon is no decimal number of litres, so a figure in gallons hardly ever is.
+[[nodiscard]] bool shows_exactly(std::int64_t n, Dimension d, const Units& units,
+                                 int decimals) noexcept;
 /// The unit's name in the book's setting: "L", "usgal", "impgal", "kg", "pcs".
 [[nodiscard]] std::string_view unit_name(Dimension d, const Units& units) noexcept;
 /// "5.2 L", or "0.5 to 1.2 L, best 0.85 L" for an estimate.

@@ -80,6 +80,11 @@ struct LevelRow {
   std::optional<Day> last_moved{};
   bool sealed = false;
   bool retired = false;
+  bool bulk = false;  ///< a stock place in which `parts` are one mix; else they stand beside each other
+  /// The size of a place that holds nothing in that kind of quantity: a drum of 200 L with granules
+  /// by weight. How full it is cannot be told; it has one row all the same.
+  std::optional<std::int64_t> other_size{};
+  Dimension other_dimension = Dimension::volume;  ///< of other_size
 };
 [[nodiscard]] Result<std::vector<LevelRow>> levels(const Book& book, AsOf as_of = {}, bool with_circuits = false);
 
@@ -150,7 +155,9 @@ struct LastDone {
     std::optional<std::int64_t> odometer_metres{};
     std::int64_t drained = 0, put_back = 0, new_in = 0, lost = 0;  ///< in that job (or that day), best values
     Dimension dimension = Dimension::volume;
-    std::vector<std::string> fluids_in{};  ///< products that went in, "oat-violet lot 7731"
+    /// Products that went in, or classes where no product is known; "coolant (put back)" of what came
+    /// out of a pan or a reuse place. Of a bulk tank all that was mixed in it.
+    std::vector<std::string> fluids_in{};
     std::vector<EntryView> lines{};        ///< the movements themselves
   };
   std::vector<Touched> circuits{};

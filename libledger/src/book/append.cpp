@@ -162,7 +162,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     if (!built.ok()) return std::move(built).refusal();
     // Asked while the places hold what they held before; told after the shop's own figures, which come first.
     const auto* moved = std::get_if<Movement>(&draft);
-    const std::optional<Refusal> apart = moved ? book::kept_apart(in, on, *moved) : std::nullopt;
+    const std::optional<Refusal> apart = moved ? book::kept_apart(in, on, *moved, built->details) : std::nullopt;
 
     // The body: every header field, the details, and a salted digest for each private text.
     Value body;

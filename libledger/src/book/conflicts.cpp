@@ -109,6 +109,19 @@ class List {
     }
   }
 
+  // " of oat-violet", when that is what an entry took from a shelf.
+  std::string of_product(EntryId entry, PlaceId place, const char* before) {
+    const log::Fact fact = log::read_fact(in_.db, entry);
+    const log::Value* lines = fact.details.find("lines");
+    if (lines == nullptr) return {};
+    for (const log::Value& line : lines->as_array()) {
+      if (line.has("alone") && log::read_place(line.at("from"), fact.origin()) == place)
+        return before +
+               book::fluid_name(in_.db, log::read_fluid(line.at("fluid"), fact.origin()));
+    }
+    return {};
+  }
+
   void levels() {
     struct Broken { std::int64_t entry, place, rule, excess; };
     std::vector<Broken> all;
@@ -124,7 +137,7 @@ class List {
         q.bind(b.entry).bind(b.place);
         if (q.step()) dimension = q.num(0);
       }
-      const std::string amount = show(b.excess, static_cast<Dimension>(dimension), in_.settings.units);
+      const std::string amount = show(b.excess, static_cast<Dimension>(dimension), in_.settings.units) + of_product(EntryId{b.entry}, PlaceId{b.place}, " of ");
       Conflict c;
       c.what = Conflict::What::level;
       const std::string entry = book::entry_name(in_, EntryId{b.entry});
@@ -132,7 +145,7 @@ class List {
       tell(c, EntryId{b.entry});
       const auto gone = book::withdrawn_by(in_.db, EntryId{b.place});
       if (gone) c.instead.push_back(back(*gone));
-      else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT --on DATE --reason \"...\", with what was there before it");
+      else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT" + of_product(EntryId{b.entry}, PlaceId{b.place}, " --fluid ") + " --on DATE --reason \"...\", with what was there before it");
       if (b.rule == 5) c.instead.push_back("baybook correct " + entry + " --into PLACE --why \"...\"");
       c.instead.push_back("baybook correct " + entry + (b.rule == 5 ? " --withdraw --why \"...\"" : " --amount AMOUNT --why \"...\""));
       out.push_back(std::move(c));
@@ -152,9 +165,9 @@ class List {
       c.what = Conflict::What::level;
       const std::string entry = book::entry_name(in_, EntryId{id});
       const PlaceId from = log::read_place(fact.details.list("lines").front().at("from"), fact.origin());
-      c.text = "entry " + entry + " took all there was in " + book::place_name(in_, from) + ", and nothing is there any more";
+      c.text = "entry " + entry + " took all there was " + (of_product(EntryId{id}, from, "of ").empty() ? "" : of_product(EntryId{id}, from, "of ") + " ") + "in " + book::place_name(in_, from) + ", and nothing is there any more";
       tell(c, EntryId{id});
-      c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT --on DATE --reason \"...\", with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
+      c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT" + of_product(EntryId{id}, from, " --fluid ") + " --on DATE --reason \"...\", with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
       out.push_back(std::move(c));
     }
   }

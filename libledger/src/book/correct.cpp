@@ -1,5 +1,6 @@
 // Corrections: an entry is never edited; a later one withdraws it or replaces its details.
 #include "book/come_back.hpp"
+#include "book/correct_product.hpp"
 #include "book/inside.hpp"
 #include "book/unfit.hpp"
 #include "book/unfit_prove.hpp"
@@ -86,6 +87,19 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
       if (entry != f.id().n && (id == f.id().n || names_itself(db, EntryId{entry}, f.id()))) out.push_back(EntryId{entry});
     }
   };
+  // A reading of a shelf that agreed with the book moved nothing, and names its product.
+  const auto named_by_gauges = [&] {
+    std::vector<std::int64_t> found;
+    {
+      auto q = db.query(
+          "SELECT id FROM entry WHERE kind = 16 AND id NOT IN (SELECT target FROM amended WHERE "
+          "withdrawn = 1)");
+      while (q.step()) found.push_back(q.num(0));
+    }
+    for (const std::int64_t entry : found) {
+      if (names_itself(db, EntryId{entry}, f.id())) out.push_back(EntryId{entry});
+    }
+  };
   switch (f.kind) {
     case Kind::place:
       collect("SELECT entry FROM leg WHERE place = ?");
@@ -94,6 +108,7 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
       break;
     case Kind::fluid:
       collect("SELECT DISTINCT entry FROM flow WHERE fluid = ?");
+      named_by_gauges();
       break;
     case Kind::car:
       collect("SELECT entry FROM history WHERE car = ?");
@@ -196,18 +211,25 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     if (was.dimension == now.dimension) return Done{};
     return refuse(Code::unclear, "entry " + entry_name(in, old.id()) + " says " + show(was, desk.units) + ", another kind of quantity than " + show(now, desk.units), "litres, kilograms and pieces are never added up", "--withdraw, and write it again");
   };
-  if (patch.amount || patch.from || patch.into) {
+  if (patch.amount || patch.from || patch.into || patch.fluid) {
     any = true;
     if (old.kind == Kind::gauge) {
-      if (patch.from || patch.into || !patch.amount) return no_field("source or target");
+      if (patch.from || patch.into) return no_field("source or target");
       const Amount was = log::read_amount(details.at("level"));
-      if (auto ok = same_kind(was, *patch.amount); !ok.ok()) return ok;
-      Value fresh;
-      for (const auto& [k, v] : details.as_object()) {
-        if (k != "gross" && k != "tare" && k != "density" && k != "level") fresh[k] = v;
+      if (patch.amount) {
+        if (auto ok = same_kind(was, *patch.amount); !ok.ok()) return ok;
+        Value fresh;
+        for (const auto& [k, v] : details.as_object()) {
+          if (k != "gross" && k != "tare" && k != "density" && k != "level") fresh[k] = v;
+        }
+        fresh["level"] = log::write_amount(*patch.amount);
+        details = fresh;
       }
-      fresh["level"] = log::write_amount(*patch.amount);
-      details = fresh;
+      if (patch.fluid) {
+        if (auto ok = patch_gauged(in, desk, old, *patch.fluid, details); !ok.ok()) return ok;
+      }
+    } else if (old.kind == Kind::fit && patch.fluid) {
+      return no_field("product");
     } else if (old.kind == Kind::fit && patch.amount && !patch.from && !patch.into) {
       if (auto ok = same_kind(log::read_amount(details.at("quantity")), *patch.amount); !ok.ok()) return ok;
       if (auto ok = not_less_than_came_out(in, old, *patch.amount); !ok.ok()) return ok;
@@ -259,6 +281,11 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       if (patch.amount) fresh["amount"] = log::write_amount(*patch.amount);
       fresh["from"] = log::write_place(patch.from.value_or(was_from), desk.known);
       fresh["to"] = log::write_place(patch.into.value_or(was_to), desk.known);
+      if (old.kind == Kind::movement) {
+        const auto verb = fluids::read_verb(details.str("verb")).value_or(MoveVerb::decant);
+        const PatchedLine of{old, patch, details, verb, from, to};
+        if (auto ok = patch_product(in, desk, of, fresh); !ok.ok()) return ok;
+      }
       line = std::move(fresh);
       details["lines"] = Value(std::move(lines));
     } else {
@@ -354,7 +381,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     }
     out.keep_private(std::string(field), *clean);
   }
-  if (!any) return refuse(Code::wrong_usage, "the correction changes nothing", "", "--amount, --from, --into, --odo, --text, --code, --part, --lot, --doc, --torque, --takes-out, or --withdraw");
+  if (!any) return refuse(Code::wrong_usage, "the correction changes nothing", "", "--amount, --from, --into, --fluid, --odo, --text, --code, --part, --lot, --doc, --torque, --takes-out, or --withdraw");
   return Done{};
 }
 

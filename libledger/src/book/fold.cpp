@@ -12,6 +12,7 @@
 #include "fluids/build.hpp"
 #include "fluids/ends.hpp"
 #include "log/references.hpp"
+#include "log/sum.hpp"
 #include "returns/build.hpp"
 #include "service/build.hpp"
 #include "store/schema.hpp"
@@ -354,6 +355,29 @@ std::optional<Elsewhere> elsewhere(Book::Inside& in, PlaceId than, EntryId refus
 
 }  // namespace
 
+namespace {
+
+// "can-2, which holds 12 L of it": another stock place with as much of the product as was asked for.
+std::string holding(Book::Inside& in, const fluids::Breach& b) {
+  std::optional<Elsewhere> best;
+  auto q = in.db.query("SELECT id FROM place WHERE role = 3 AND id <> ? ORDER BY code, id");
+  q.bind(b.place.n);
+  while (q.step()) {
+    const PlaceId place{q.num(0)};
+    std::int64_t there = 0;
+    for (const auto& [what, sum] : in.ledger.contents(place)) {
+      if (what.fluid == b.fluid && what.dimension == b.dimension) log::add_to(there, 1, sum.best);
+    }
+    if (there >= b.asked && (!best || there > best->amount))
+      best = Elsewhere{in.ledger.info(place).code, there};
+  }
+  if (!best) return {};
+  return best->code + ", which holds " +
+         show(best->amount, static_cast<Dimension>(b.dimension), in.settings.units) + " of it";
+}
+
+}  // namespace
+
 std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool correction, std::vector<EntryId>* broken) {
   const auto worse = in.ledger.worse();
   if (worse.empty()) return std::nullopt;
@@ -383,11 +407,16 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
         const std::int64_t had = std::max<std::int64_t>(0, b.had);
         // Rounded alike they would contradict each other.
         const bool exact = show(had, dimension, u) == show(b.asked, dimension, u);
-        return place + " holds " + show(had, dimension, u, exact) + " by the book; " + show(b.asked, dimension, u, exact) + " is " + show(b.excess, dimension, u, true) + " more than that";
+        const std::string of = b.fluid == 0 ? "" : " of " + fluid_name(in.db, FluidId{b.fluid});
+        return place + " holds " + show(had, dimension, u, exact) + of + " by the book; " + show(b.asked, dimension, u, exact) + " is " + show(b.excess, dimension, u, true) + " more than that";
       }();
-      if (b.all) r.what = place + " is empty then, and this takes all that is there: " + show(b.asked, dimension, u) + " when it was written";
+      if (b.all && b.fluid != 0)
+        r.what = place + " holds no " + fluid_name(in.db, FluidId{b.fluid}) +
+                 " then, and this takes all of it: " + show(b.asked, dimension, u) +
+                 " when it was written";
+      else if (b.all) r.what = place + " is empty then, and this takes all that is there: " + show(b.asked, dimension, u) + " when it was written";
       r.why = "no place gives more than it holds (F3)";
-      r.instead = "the amount again, or what the place really holds: baybook gauge " + info.code + " ... --reason \"...\"";
+      r.instead = "the amount again, or what the place really holds: baybook gauge " + info.code + " ..." + (b.fluid == 0 ? "" : " --fluid " + fluid_name(in.db, FluidId{b.fluid})) + " --reason \"...\"";
       // A drum that is kept in litres holds no kilograms, and is not empty.
       if (const std::int64_t kept = info.dimension; b.had <= 0 && kept != b.dimension && in.ledger.level(b.place, kept).best > 0) {
         const auto unit = static_cast<Dimension>(kept);
@@ -397,7 +426,11 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
         r.instead = "the amount in the unit of the place" + std::string(info.role == Role::waste ? ", and what the carrier weighed beside it: --measured " + as_typed(asked) : "");
         break;
       }
-      if (const auto other = elsewhere(in, b.place, b.entry, b.dimension, b.asked, false)) r.instead = other->code + ", which holds " + show(other->amount, dimension, u) + ", if it came from there; or " + r.instead;
+      // On a shelf it is asked where the product stands, not where there is much of anything.
+      if (b.fluid != 0) {
+        if (const std::string other = holding(in, b); !other.empty())
+          r.instead = other + ", if it came from there; or " + r.instead;
+      } else if (const auto other = elsewhere(in, b.place, b.entry, b.dimension, b.asked, false)) r.instead = other->code + ", which holds " + show(other->amount, dimension, u) + ", if it came from there; or " + r.instead;
       r.figures = {{"holds_" + std::string(base_unit(dimension)), std::to_string(b.had)}, {"asked_" + std::string(base_unit(dimension)), std::to_string(b.asked)}};
       break;
     case fluids::Rule::overfill:

@@ -24,15 +24,25 @@ bool forbids(const Stream& a, const Stream& b) {
 
 }  // namespace
 
-std::optional<Refusal> kept_apart(Book::Inside& in, Day day, const Movement& draft) {
+std::optional<Refusal> kept_apart(Book::Inside& in, Day day, const Movement& draft,
+                                  const log::Value& details) {
   if (!draft.mixing_reason.empty()) return std::nullopt;
   std::optional<Office> office;  // the rule file is read only when two classes meet
   const std::int64_t absorbent = find_class(std::string_view("absorbent"))->number;
-  for (const MoveLine& line : draft.lines) {
+  const std::vector<log::Value>& written = details.list("lines");
+  for (std::size_t i = 0; i < draft.lines.size(); ++i) {
+    const MoveLine& line = draft.lines[i];
+    // On a shelf nothing meets.
+    if (written[i].has("beside")) continue;
     if (line.to.n < 1000 || is_circuit(line.to)) continue;
     const fluids::PlaceInfo to = in.ledger.info(line.to);
     if (std::find(to.takes.begin(), to.takes.end(), absorbent) != to.takes.end() || (draft.verb == MoveVerb::spill && to.takes.empty())) continue;
-    std::vector<std::int64_t> comes = line.fluid ? std::vector<std::int64_t>{in.ledger.class_of(line.fluid.n)} : classes_in(in, line.from);
+    const log::Value* named = written[i].find("fluid");
+    std::vector<std::int64_t> comes;
+    if (named != nullptr)
+      comes = {in.ledger.class_of(log::read_fluid(*named, in.known.own().origin).n)};
+    else
+      comes = classes_in(in, line.from);
     if (comes.empty() && is_circuit(line.from)) comes = in.ledger.info(line.from).takes;
     const std::vector<std::int64_t> there = classes_in(in, line.to);
     for (const std::int64_t c : comes) {

@@ -68,10 +68,14 @@ void add_levels(Book::Inside& in, EntryId entry, const std::vector<PlaceId>& pla
     const fluids::PlaceInfo& info = in.ledger.info(p);
     const bool empty = info.size < 0 && in.ledger.level(p, 0).nothing() && in.ledger.level(p, 1).nothing() && in.ledger.level(p, 2).nothing();
     const std::int64_t by = empty ? told_by(in, p, entry) : -1;
+    // A drum of 200 L with granules by weight is told by its weight alone, as in `levels`.
+    bool by_another = false;
+    for (std::int64_t d = 0; d < 3; ++d)
+      by_another = by_another || (d != info.dimension && !in.ledger.level(p, d).nothing());
     for (std::int64_t d = 0; d < 3; ++d) {
       const fluids::Bounds b = in.ledger.level(p, d);
       const bool sized = info.size >= 0 && info.dimension == d;
-      if (b.nothing() && !sized && d != by) continue;
+      if (b.nothing() && (!sized || by_another) && d != by) continue;
       LevelAfter level{p, place_name(in, p), info.role, static_cast<Dimension>(d), b.low, b.best, b.high, {}};
       if (sized) level.size = info.size;
       out.push_back(std::move(level));

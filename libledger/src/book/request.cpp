@@ -44,7 +44,11 @@ class Text {
   void put(const Recheck& r) { all(r.what, r.after_days, r.after_distance); }
   void put(const MoveLine& l) { all(l.from, l.to, l.amount, l.fluid, l.fate, l.treatment, l.lot, l.measured); }
 
-  void put(const NewPlace& d) { all(d.code, d.role, d.size, d.takes, d.stream, d.area, d.satellite); }
+  // What came later is put only when it is said, so that a key that was used before is known again.
+  void put(const NewPlace& d) {
+    all(d.code, d.role, d.size, d.takes, d.stream, d.area, d.satellite);
+    if (d.bulk) put(d.bulk);
+  }
   void put(const PlaceMark& d) { all(d.what, d.place, d.note); }
   void put(const NewFluid& d) { all(d.code, d.of_class, d.product, d.dimension, d.density, d.density_source); }
   void put(const NewPerson& d) { all(d.name, d.contact, d.certificate); }
@@ -76,6 +80,7 @@ class Text {
     all(p.amount, p.from, p.into, p.odometer, p.text, p.code, p.part, p.lot, p.document, p.torque);
     put(p.line);
     if (p.takes_out) all(std::string_view("takes-out"), *p.takes_out);
+    if (p.fluid) put(*p.fluid);
   }
   void put(const NewFirm::Number& n) { all(n.what, n.number); }
   void put(const NewFirm& d) { all(d.code, d.name, d.contact, d.carries, d.receives, d.numbers); }

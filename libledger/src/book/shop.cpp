@@ -2,6 +2,7 @@
 #include "book/views.hpp"
 
 #include "fluids/build.hpp"
+#include "fluids/shelf.hpp"
 #include "log/sum.hpp"
 #include "returns/totals.hpp"
 #include "service/build.hpp"
@@ -36,6 +37,19 @@ std::map<std::pair<std::int64_t, std::int64_t>, Content> contents_then(store::Db
   return out;
 }
 
+// What is weighed or counted says nothing of a size in litres, and an empty row of litres beside it
+// would say that the place is empty.
+bool told_by_its_size(const std::map<std::pair<std::int64_t, std::int64_t>, Content>& held,
+                      const fluids::PlaceInfo& info) {
+  bool in_other = false;
+  for (const auto& [key, c] : held) {
+    if (c.best == 0 && c.low == 0 && c.high == 0) continue;
+    if (key.first == info.dimension) return true;
+    in_other = true;
+  }
+  return !in_other;
+}
+
 }  // namespace
 
 Result<std::vector<LevelRow>> levels(const Book& b, AsOf as_of, bool with_circuits) {
@@ -68,6 +82,7 @@ Result<std::vector<LevelRow>> levels(const Book& b, AsOf as_of, bool with_circui
         const fluids::Marks marks = fluids::marks_of(db, id, until);
         row.sealed = marks.sealed;
         row.retired = marks.retired;
+        row.bulk = info.role == Role::stock && fluids::is_bulk(db, id, until);
       }
       {
         auto q = db.query("SELECT moment FROM leg WHERE place = ? AND moment <= ? ORDER BY moment DESC LIMIT 1");
@@ -91,10 +106,15 @@ Result<std::vector<LevelRow>> levels(const Book& b, AsOf as_of, bool with_circui
         while (q.step()) held[{q.num(0), q.num(1)}] = {q.num(2), q.num(3), q.num(4)};
       }
       bool any = false;
+      const bool in_size = told_by_its_size(held, info);
       for (std::int64_t d = 0; d < 3; ++d) {
         LevelRow r = row;
         r.level.dimension = static_cast<Dimension>(d);
-        if (info.size >= 0 && info.dimension == d) r.level.size = info.size;
+        if (info.size >= 0 && info.dimension == d && in_size) r.level.size = info.size;
+        if (info.size >= 0 && !in_size) {
+          r.other_size = info.size;
+          r.other_dimension = static_cast<Dimension>(info.dimension);
+        }
         bool here = false;
         for (const auto& [key, c] : held) {
           if (key.first != d || (c.best == 0 && c.low == 0 && c.high == 0)) continue;

@@ -5,6 +5,7 @@
 
 #include "due/build.hpp"
 #include "fluids/build.hpp"
+#include "fluids/ends.hpp"
 #include "service/build.hpp"
 #include "service/parts.hpp"
 
@@ -31,7 +32,11 @@ std::string near_name(Book::Inside& in, PlaceId p, bool in_job) {
 }
 
 std::string what_moved(Book::Inside& in, const Fact& fact, std::int64_t line, const Value& spec) {
-  if (const Value* f = spec.find("fluid")) return fluid_name(in.db, log::read_fluid(*f, fact.origin()));
+  // What a line of an older version named and did not take alone left in proportion all the same.
+  const bool says = spec.has("alone") ||
+                    fluids::is_end(log::read_place(spec.at("from"), fact.origin()));
+  if (const Value* f = spec.find("fluid"); f != nullptr && says)
+    return fluid_name(in.db, log::read_fluid(*f, fact.origin()));
   std::string out;
   auto q = in.db.query("SELECT DISTINCT fluid FROM flow WHERE entry = ? AND line = ? AND source <> 1 ORDER BY fluid");
   q.bind(fact.id().n).bind(line);
@@ -282,8 +287,14 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
   const auto number_of = [&](const char* key) { return entry_name(in, EntryId{log::read_ref(d.at(key), fact.origin())}); };
   switch (fact.kind) {
     case Kind::opening: return "book opened at " + opt(d, "site");
-    case Kind::place: return "place " + opt(d, "code") + ", " + opt(d, "role") + (d.has("size") ? ", " + amount_of(in, d.at("size")) : "");
-    case Kind::place_mark: return opt(d, "what") + " " + place_name(in, log::read_place(d.at("place"), fact.origin()));
+    case Kind::place: return "place " + opt(d, "code") + ", " + opt(d, "role") + (d.has("bulk") ? ", bulk tank" : "") + (d.has("size") ? ", " + amount_of(in, d.at("size")) : "");
+    case Kind::place_mark: {
+      const std::string place = place_name(in, log::read_place(d.at("place"), fact.origin()));
+      const std::string what = opt(d, "what");
+      if (what == "bulk") return place + " is a bulk tank from now on: what is in it is one mix";
+      if (what == "shelf") return place + " is a shelf from now on: products are kept apart";
+      return what + " " + place;
+    }
     case Kind::fluid: return "fluid " + opt(d, "code") + ", " + opt(d, "class") + (d.has("product") ? ", " + opt(d, "product") : "");
     case Kind::person: return "person";
     case Kind::car: {
@@ -334,6 +345,8 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::movement: return movement(in, fact);
     case Kind::gauge: {
       std::string out = "gauged " + place_name(in, log::read_place(d.at("place"), fact.origin())) + ": " + amount_of(in, d.at("level"));
+      if (d.has("alone"))
+        out += " " + fluid_name(in.db, log::read_fluid(d.at("fluid"), fact.origin()));
       auto q = in.db.query("SELECT dimension, sum(best) FROM flow WHERE entry = ? GROUP BY dimension");
       q.bind(fact.id().n);
       if (q.step() && q.num(1) != 0) out += ", " + show(q.num(1) < 0 ? -q.num(1) : q.num(1), static_cast<Dimension>(q.num(0)), u, true) + (q.num(1) < 0 ? " less" : " more") + " than the book said";

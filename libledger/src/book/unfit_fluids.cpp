@@ -36,7 +36,12 @@ void line_of(Fields& line, MoveVerb verb) {
   line.place("to", kAlways);
   const Value* from = line.any("from", kIfSaid);
   const bool supplied = from != nullptr && *from == Value("supplier");
-  line.fluid("fluid", supplied ? kAlways : kIfSaid);
+  const bool alone = line.yes("alone");
+  line.fluid("fluid", supplied || alone ? kAlways : kIfSaid);
+  if (alone && verb != MoveVerb::fill && verb != MoveVerb::decant && verb != MoveVerb::spill)
+    line.wrong("alone", "is said of what was not taken from a shelf");
+  if (line.yes("beside") && verb != MoveVerb::receive && verb != MoveVerb::decant)
+    line.wrong("beside", "is said of what was not put on a shelf");
   if (all && from != nullptr && !from->is_int() &&
       (!from->is_string() || log::end_of_world(from->as_string())))
     line.wrong("all", "is said of what has no known content");
@@ -80,7 +85,7 @@ void gauge(Fields& f) {
   f.ref("place", kAlways);
   const bool weighed = f.any("gross", kIfSaid) != nullptr || f.any("tare", kIfSaid) != nullptr;
   const auto level = f.amount("level", kAlways, {.nothing = true, .computed = weighed});
-  f.fluid("fluid", kIfSaid);
+  f.fluid("fluid", f.yes("alone") ? kAlways : kIfSaid);
   const auto density = f.density("density");
   if (!weighed) {
     if (density) f.wrong("density", "is said of what was not weighed");

@@ -105,6 +105,11 @@ class Named {
   void of_kind(Kind kind, const Value& details) {
     switch (kind) {
       case Kind::movement: return movement(details);
+      case Kind::gauge:
+        if (details.has("alone") && role_of(details.at("place")).value_or(Role::stock) != Role::stock)
+          add("alone", "is said of a place that is no shelf");
+        return;
+      case Kind::place_mark: return mark(details);
       case Kind::work: return takes_out(details);
       case Kind::fit:
         takes_out(details);
@@ -156,8 +161,19 @@ class Named {
                 std::string(name_of(*f)) + " to " + std::string(name_of(*t)) + " (F6)");
       }
       if (from == to) add("lines", n, {}, "ends where it begins (F1)");
+      if (line.has("alone") && f && *f != Role::stock)
+        add("lines", n, "alone", "is said of what was not taken from a shelf");
+      if (line.has("beside") && t && *t != Role::stock)
+        add("lines", n, "beside", "is said of what was not put on a shelf");
       unit_of_fluid(line, n);
     }
+  }
+
+  void mark(const Value& details) {
+    const std::string_view what = details.str("what");
+    const bool of_stock = what == "bulk" || what == "shelf";
+    if (of_stock && role_of(details.at("place")).value_or(Role::stock) != Role::stock)
+      add("what", "is " + std::string(what) + ", said of a place that is not for stock");
   }
 
   // A product is kept in one kind of quantity.

@@ -97,6 +97,8 @@ void place(Fields& f) {
   const auto stream = f.code("stream", waste ? kAlways : kIfSaid);
   if (stream && role && !waste) f.wrong("stream", "is said of a place that is not for waste");
   const auto area = f.code("area", kIfSaid);
+  if (f.yes("bulk") && role && *role != "stock")
+    f.wrong("bulk", "is said of a place that is not for stock");
   if (!f.yes("satellite")) return;
   if (role && !waste) f.wrong("satellite", "is said of a place that is not for waste");
   if (!area) f.wrong("satellite", "is said of a place in no area");
@@ -104,7 +106,7 @@ void place(Fields& f) {
 
 void place_mark(Fields& f) {
   f.ref("place", kAlways);
-  f.word("what", kAlways, {"seal", "open", "retire"});
+  f.word("what", kAlways, {"seal", "open", "retire", "bulk", "shelf"});
 }
 
 void fluid(Fields& f) {

@@ -1,5 +1,7 @@
 #include "fluids/build.hpp"
 #include "fluids/mixing.hpp"
+#include "fluids/shelf.hpp"
+#include "fluids/takes.hpp"
 #include "fluids/told_apart.hpp"
 #include "quantity/units.hpp"
 
@@ -36,6 +38,15 @@ std::string code_of(store::Db& db, PlaceId p) {
   return q.step() ? q.text(0) : std::string("that place");
 }
 
+// What is weighed or counted in a workshop, and not poured (common practice, no source).
+bool is_solid(const Value& of_class) {
+  constexpr std::string_view solids[] = {"absorbent", "oil-filters",  "fuel-filters",
+                                         "batteries", "tyres",        "old-parts",
+                                         "airbags",   "aerosol-cans", "packaging",
+                                         "wipes",     "grease"};
+  return std::find(std::begin(solids), std::end(solids), of_class.as_string()) != std::end(solids);
+}
+
 Result<Done> name_is_free(Desk& desk, const std::string& code) {
   auto q = desk.db.query("SELECT (SELECT count(*) FROM place WHERE code = ?1 AND role <> 0) + (SELECT count(*) FROM fluid WHERE code = ?1)");
   q.bind(code);
@@ -44,7 +55,35 @@ Result<Done> name_is_free(Desk& desk, const std::string& code) {
   return Done{};
 }
 
+// A retired place takes part in nothing, a reading included: what stands in it is nobody's to tell
+// until it is in use again. What is dated before its retirement is told of on the side.
+Result<Done> in_use(Desk& desk, Ledger& ledger, PlaceId place, std::vector<std::string>& warnings) {
+  const std::string code = ledger.info(place).code;
+  if (marks_of(desk.db, place, desk.effect.moment).retired)
+    return refuse(Code::not_allowed, code + " is retired", "it is not in use any more",
+                  "another place, or baybook place open " + code + " if it is in use again");
+  if (!marks_of(desk.db, place, std::numeric_limits<std::int64_t>::max()).retired) return Done{};
+  std::string told = code + " was retired after that day: see whether it is empty by the book";
+  if (std::find(warnings.begin(), warnings.end(), told) == warnings.end())
+    warnings.push_back(std::move(told));
+  return Done{};
+}
+
 }  // namespace
+
+Result<Done> in_its_unit(Desk& desk, FluidId fluid, Dimension dimension) {
+  if (fluid.n < 1000) return Done{};
+  auto q = desk.db.query("SELECT code, dimension FROM fluid WHERE id = ?");
+  q.bind(fluid.n);
+  if (!q.step() || q.num(1) == static_cast<std::int64_t>(dimension)) return Done{};
+  const auto word = [](Dimension d) {
+    return std::string(d == Dimension::volume ? "volume" : d == Dimension::mass ? "mass" : "pieces");
+  };
+  return refuse(Code::unclear,
+                q.text(0) + " is kept in " + word(static_cast<Dimension>(q.num(1))) + ", not in " +
+                    word(dimension),
+                "litres, kilograms and pieces are never added up", "the amount in that unit");
+}
 
 // Document numbers, lots and treatment codes are kept in the open, so they may hold nothing but
 // what such numbers hold.
@@ -112,12 +151,25 @@ Result<Built> build(Desk& desk, Ledger&, const NewPlace& draft) {
     }
     stream = "waste-" + takes.front().as_string();
   }
+  // A drum is sold by its litres, and what is soaked up or dropped into it is weighed or counted.
+  if (draft.size && draft.size->dimension == Dimension::volume && !takes.empty() &&
+      std::all_of(takes.begin(), takes.end(), is_solid))
+    out.warnings.push_back(*code + " is sized by volume, and what it takes is weighed or counted: "
+                           "the book cannot tell how full it is; with a size by weight or in pieces "
+                           "it can");
   if (!takes.empty()) out.details["takes"] = Value(std::move(takes));
   if (!stream.empty()) out.details["stream"] = stream;
   if (!draft.area.empty()) {
     auto area = clean_code(draft.area, "area");
     if (!area.ok()) return std::move(area).refusal();
     out.details["area"] = *area;
+  }
+  if (draft.bulk) {
+    if (draft.role != Role::stock)
+      return refuse(Code::wrong_usage, *code + " is not a stock place",
+                    "whatever goes into a pan, a reuse place or a drum mixes there anyway",
+                    "--role stock, or no --bulk");
+    out.details["bulk"] = true;
   }
   if (draft.satellite) {
     if (draft.role != Role::waste) return refuse(Code::wrong_usage, *code + " is not a waste place", "an area at the point of generation holds waste containers", "--role waste, or no --satellite");
@@ -127,11 +179,29 @@ Result<Built> build(Desk& desk, Ledger&, const NewPlace& draft) {
   return out;
 }
 
+namespace {
+
+// A place that something went through later was in use then.
+Result<Done> not_before_its_use(Desk& desk, const PlaceMark& draft, const std::string& code) {
+  if (draft.what != PlaceMark::What::retire) return Done{};
+  auto q = desk.db.query("SELECT moment FROM leg WHERE place = ? ORDER BY moment DESC LIMIT 1");
+  q.bind(draft.place.n);
+  if (!q.step() || log::day_of_moment(q.num(0)) <= log::day_of_moment(desk.effect.moment))
+    return Done{};
+  return refuse(Code::not_allowed,
+                code + " was in use after that: something moved through it on " +
+                    to_string(log::day_of_moment(q.num(0))),
+                "a retired place takes part in nothing (F6)", "that day or a later one");
+}
+
+}  // namespace
+
 Result<Built> build(Desk& desk, Ledger& ledger, const PlaceMark& draft) {
   if (!holds(ledger.info(draft.place).role)) return refuse(Code::not_allowed, "only the shop's own places can be sealed, opened or retired", "", "a place from `baybook levels`");
   const std::string code = code_of(desk.db, draft.place);
   const Marks now = marks_of(desk.db, draft.place, std::numeric_limits<std::int64_t>::max());
-  const char* what = draft.what == PlaceMark::What::seal ? "seal" : draft.what == PlaceMark::What::open ? "open" : "retire";
+  constexpr std::string_view words[] = {"seal", "open", "retire", "bulk", "shelf"};
+  const std::string_view what = words[static_cast<std::size_t>(draft.what)];
   bool empty = true;
   std::string gauges;
   for (int d = 0; d < 3; ++d) {
@@ -142,15 +212,24 @@ Result<Built> build(Desk& desk, Ledger& ledger, const PlaceMark& draft) {
   if (now.retired && draft.what != PlaceMark::What::open)
     return refuse(Code::not_allowed, code + " is retired", "",
                   "another place, or baybook place open " + code + " if it is in use again");
+  Built out;
+  if (draft.what == PlaceMark::What::bulk || draft.what == PlaceMark::What::shelf) {
+    auto ok = mixes_from_now_on(
+        desk, ledger, draft.place, draft.what == PlaceMark::What::bulk, out.warnings);
+    if (!ok.ok()) return std::move(ok).refusal();
+  }
+  if (auto ok = not_before_its_use(desk, draft, code); !ok.ok()) return std::move(ok).refusal();
   if (draft.what == PlaceMark::What::seal && now.sealed) return refuse(Code::already_there, code + " is sealed already", "", "baybook place open " + code + " once an empty one stands there");
   if (draft.what == PlaceMark::What::seal && empty) return refuse(Code::not_allowed, code + " is empty: there is nothing to seal", "a container is sealed when it waits for its pick-up", "baybook levels, for one that holds something");
-  if (draft.what != PlaceMark::What::seal && !empty) {
+  // One that was retired with something in it by the book is read and emptied once it is open again.
+  const bool emptied = draft.what == PlaceMark::What::retire ||
+                       (draft.what == PlaceMark::What::open && !now.retired);
+  if (emptied && !empty) {
     return refuse(Code::not_allowed, code + " still holds something by the book", "an empty container is put in its place after a pick-up, a decant or a gauge reading of nothing", gauges);
   }
-  Built out;
   out.kind = Kind::place_mark;
   out.details["place"] = log::write_place(draft.place, desk.known);
-  out.details["what"] = what;
+  out.details["what"] = std::string(what);
   if (!draft.note.empty()) {
     auto note = clean_text(draft.note, "note");
     if (!note.ok()) return std::move(note).refusal();
@@ -324,49 +403,38 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
   }
   if (job) out.details["job"] = log::write_ref(job.n, desk.known);
   std::vector<Value> lines;
+  Movement meant = draft;
   for (const MoveLine& line : draft.lines) {
     if (auto way = check_way(ledger, draft.verb, line.from, line.to); !way.ok()) return std::move(way).refusal();
     for (const PlaceId p : {line.from, line.to}) {
       if (!holds(ledger.info(p).role)) continue;
+      if (auto used = in_use(desk, ledger, p, out.warnings); !used.ok())
+        return std::move(used).refusal();
       const Marks m = marks_of(desk.db, p, desk.effect.moment);
       const std::string code = ledger.info(p).code;
-      if (m.retired)
-        return refuse(Code::not_allowed, code + " is retired", "it is not in use any more",
-                      "another place, or baybook place open " + code + " if it is in use again");
       if (m.sealed && p == line.to) return refuse(Code::not_allowed, code + " is sealed: nothing more goes in", "a sealed filling waits for its pick-up", "another place, or baybook place open " + code + " once an empty one stands there");
     }
-    FluidId fluid = line.fluid;
+    auto takes = what_it_takes(desk, ledger, draft, line, out.warnings);
+    if (!takes.ok()) return std::move(takes).refusal();
+    const FluidId fluid = takes->fluid;
+    meant.lines[lines.size()].fluid = fluid;
     Amount amount;
     if (line.amount) {
       amount = *line.amount;
     } else {
-      if (line.from.n < 1000 || is_circuit(line.from)) return refuse(Code::unclear, "\"all\" needs a place of the shop to take from", "how much a circuit held is not known", "the amount that was measured, for example 5.4L");
-      int dimensions = 0;
-      for (int d = 0; d < 3; ++d) {
-        const Bounds b = ledger.level_before(line.from, d, desk.effect);
-        if (b.best <= 0) continue;
-        ++dimensions;
-        amount = Amount{static_cast<Dimension>(d), std::clamp<std::int64_t>(b.low, 0, b.best), b.best, std::max(b.best, b.high), b.low != b.high, "all"};
-      }
-      if (dimensions == 0) {
-        const bool now = ledger.level(line.from, 0).best > 0 || ledger.level(line.from, 1).best > 0 || ledger.level(line.from, 2).best > 0;
-        return refuse(Code::would_overdraw, ledger.info(line.from).code + (now ? " was empty by the book on " + to_string(log::day_of_moment(desk.effect.moment)) : " is empty by the book"), "there is nothing to take (F3)", now ? "the day on which it held something" : "baybook levels");
-      }
-      if (dimensions > 1) return refuse(Code::unclear, ledger.info(line.from).code + " holds more than one kind of quantity", "litres, kilograms and pieces are never added up", "the amount of each, one after the other");
+      auto all = all_there(desk, ledger, line, takes->alone ? fluid : FluidId{});
+      if (!all.ok()) return std::move(all).refusal();
+      amount = std::move(*all);
     }
     if (amount.best <= 0 || amount.high <= 0) return refuse(Code::not_allowed, "an amount of nothing moves nothing", "the upper bound must be above zero (F2)", "the amount that was moved");
     if (line.from == kSupplier && !fluid) return refuse(Code::wrong_usage, "what came from the supplier is not said", "", "the fluid's name, from `baybook fluid list`");
-    if (fluid.n >= 1000) {
-      auto q = desk.db.query("SELECT code, dimension FROM fluid WHERE id = ?");
-      q.bind(fluid.n);
-      if (q.step() && q.num(1) != static_cast<std::int64_t>(amount.dimension)) {
-        return refuse(Code::unclear, q.text(0) + " is kept in " + std::string(base_unit(static_cast<Dimension>(q.num(1))) == "nl" ? "volume" : q.num(1) == 1 ? "mass" : "pieces") + ", not in " + (amount.dimension == Dimension::volume ? "volume" : amount.dimension == Dimension::mass ? "mass" : "pieces"),
-                      "litres, kilograms and pieces are never added up", "the amount in that unit");
-      }
-    }
+    if (auto fits = in_its_unit(desk, fluid, amount.dimension); !fits.ok())
+      return std::move(fits).refusal();
     if (auto clear = check_amount(ledger, draft.verb, line.from, line.to, amount, desk.units, out.warnings); !clear.ok()) return std::move(clear).refusal();
     Value v = write_line(desk, line.from, line.to, amount, fluid);
     if (!line.amount) v["all"] = true;
+    if (takes->alone) v["alone"] = true;
+    if (takes->beside) v["beside"] = true;
     if (draft.verb == MoveVerb::pickup && line.fate != Fate::none) v["fate"] = name_of(line.fate);
     if (!line.treatment.empty()) {
       auto t = open_token(line.treatment, "treatment code");
@@ -398,7 +466,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
     out.keep_private(field, *clean);
   }
   if (!draft.mixing_reason.empty()) out.details["mixing"] = true;
-  if (auto ok = check_mixing(desk, ledger, draft, out.warnings); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = check_mixing(desk, ledger, meant, out.warnings); !ok.ok()) return std::move(ok).refusal();
   return out;
 }
 
@@ -406,6 +474,8 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
   const PlaceInfo& place = ledger.info(draft.place);
   if (!holds(place.role)) return refuse(Code::not_allowed, "only the shop's own places are gauged", "what a car holds is told by its jobs", "a place from `baybook levels`");
   Built out;
+  if (auto used = in_use(desk, ledger, draft.place, out.warnings); !used.ok())
+    return std::move(used).refusal();
   out.kind = Kind::gauge;
   out.details["place"] = log::write_place(draft.place, desk.known);
   Amount level;
@@ -445,8 +515,17 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
   if (other && ledger.level_before(draft.place, static_cast<std::int64_t>(level.dimension), desk.effect).best == 0 && level.best > 0 && !draft.fluid) {
     return refuse(Code::unclear, place.code + " is kept in another kind of quantity", "litres, kilograms and pieces are never added up", "the reading in the unit that `baybook levels` shows");
   }
-  if (draft.fluid && !place.takes.empty()) {
-    const std::int64_t found = ledger.class_of(draft.fluid.n);
+  const bool shelf = is_shelf(desk.db, ledger, draft.place, desk.effect.moment);
+  FluidId fluid = draft.fluid;
+  if (shelf) {
+    auto of = gauged_on_shelf(desk, ledger, draft.place, level, draft.fluid);
+    if (!of.ok()) return std::move(of).refusal();
+    fluid = *of;
+  }
+  if (auto fits = in_its_unit(desk, fluid, level.dimension); !fits.ok())
+    return std::move(fits).refusal();
+  if (fluid && !place.takes.empty()) {
+    const std::int64_t found = ledger.class_of(fluid.n);
     const FluidClass* names = find_class(FluidId{found});
     const FluidClass* takes = find_class(FluidId{place.takes.front()});
     if (std::find(place.takes.begin(), place.takes.end(), found) == place.takes.end()) {
@@ -454,10 +533,12 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
     }
   }
   out.details["level"] = log::write_amount(level);
-  if (draft.fluid) out.details["fluid"] = log::write_fluid(draft.fluid, desk.known);
-  const Bounds book = ledger.level_before(draft.place, static_cast<std::int64_t>(level.dimension), desk.effect);
+  if (fluid) out.details["fluid"] = log::write_fluid(fluid, desk.known);
+  const bool alone = shelf && fluid;
+  if (alone) out.details["alone"] = true;
+  const Bounds book = held_before(ledger, draft.place, static_cast<std::int64_t>(level.dimension), alone ? fluid : FluidId{}, desk.effect);
   const std::int64_t off = level.best - book.best;
-  if (draft.fluid && book.best > 0) {
+  if (fluid && !alone && book.best > 0) {
     out.warnings.push_back(place.code + " held " + show(book.best, level.dimension, desk.units) + " by the book, which stays what it was: --fluid says what is in a place that the book thinks empty; baybook gauge " + place.code + " 0L first, then the reading with --fluid");
   }
   if (!draft.reason.empty()) {
@@ -466,7 +547,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
     out.keep_private("reason", *reason);
   } else if (off != 0) {
     return refuse(Code::wrong_usage,
-                  place.code + " reads " + show(level.best, level.dimension, desk.units) + " and the book says " + show(book.best, level.dimension, desk.units) + ": a difference of " + show(off < 0 ? -off : off, level.dimension, desk.units, true),
+                  place.code + " reads " + show(level.best, level.dimension, desk.units) + (alone && fluid.n >= 1000 ? " of " + fluid_code(desk.db, fluid) : "") + " and the book says " + show(book.best, level.dimension, desk.units) + ": a difference of " + show(off < 0 ? -off : off, level.dimension, desk.units, true),
                   "a difference is booked with its reason", "--reason \"" + std::string(off < 0 ? "evaporation" : "a drain was not written down") + "\" (or what it was)");
   }
   return out;

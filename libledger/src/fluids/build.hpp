@@ -31,6 +31,9 @@ namespace baybook::fluids {
 void fold(store::Db& db, const log::Fact& fact);
 void unfold(store::Db& db, const log::Fact& fact);
 
+/// A product is moved and read in the kind of quantity that it is kept in.
+[[nodiscard]] Result<Done> in_its_unit(log::Desk& desk, FluidId fluid, Dimension dimension);
+
 /// Seal, open and retire marks as they stand now.
 struct Marks {
   bool sealed = false;

@@ -44,7 +44,12 @@ void fold(store::Db& db, const log::Fact& fact) {
     const std::string_view what = d.str("what");
     auto q = db.query("INSERT INTO mark(place, moment, recorded, entry, what) VALUES(?, ?, ?, ?, ?)");
     q.bind(log::read_place(d.at("place"), fact.origin()).n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n);
-    q.bind(std::int64_t{what == "seal" ? 0 : what == "open" ? 1 : 2}).run();
+    q.bind(std::int64_t{what == "seal"    ? 0
+                        : what == "open"  ? 1
+                        : what == "bulk"  ? 3
+                        : what == "shelf" ? 4
+                                          : 2})
+        .run();
   } else if (fact.kind == Kind::fluid) {
     const FluidClass* c = find_class(d.str("class"));
     if (c == nullptr) throw log::Malformed("a fluid has an unknown class");

@@ -73,6 +73,7 @@ struct Breach {
   std::int64_t asked = 0;       ///< base units asked for; class that came (wrong_fluid)
   std::int64_t dimension = 0;
   bool all = false;             ///< it took all there was, and nothing is there
+  std::int64_t fluid = 0;       ///< of which product on a shelf; 0: of everything there
 };
 
 struct PlaceInfo {
@@ -180,8 +181,18 @@ class Ledger {
 
   void apply_lines(const log::Fact& fact, std::vector<Flow>& done);
   void apply_gauge(const log::Fact& fact, std::vector<Flow>& done);
-  void take(const log::Fact& fact, Flow base, const Amount& amount, bool all, FluidId fluid, std::vector<Flow>& done);
-  void check_target(const log::Fact& fact, PlaceId to, const std::vector<Flow>& done, std::size_t first, bool any_class);
+  /// How a line takes from its source.
+  struct Draw {
+    bool all = false;
+    FluidId fluid{};      ///< from an end of the world: what it is
+    FluidId only{};       ///< from a shelf: of this product alone
+  };
+  void take(const log::Fact& fact, Flow base, const Amount& amount, const Draw& draw,
+            std::vector<Flow>& done);
+  /// What is asked where a line arrives (F5).
+  enum class Ask : std::uint8_t { nothing, class_only, neighbours };
+  void check_target(const log::Fact& fact, PlaceId to, const std::vector<Flow>& done,
+                    std::size_t first, Ask ask);
   [[nodiscard]] bool takes_absorbent(PlaceId place);
   void check_room(const log::Fact& fact, PlaceId to, std::int64_t dimension);
   /// Read again in every transaction: another program may have made the tables anew.

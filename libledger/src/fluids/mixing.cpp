@@ -1,5 +1,6 @@
 #include "fluids/mixing.hpp"
 
+#include "fluids/shelf.hpp"
 #include "fluids/told_apart.hpp"
 
 #include <algorithm>
@@ -139,7 +140,10 @@ Result<Done> check_mixing(log::Desk& desk, Ledger& ledger, const Movement& draft
     };
     std::vector<std::int64_t> classes;
     if (line.fluid) classes.push_back(ledger.class_of(line.fluid.n));
-    if (line.from.n >= 1000) {
+    // Of a shelf one product comes, and what is put on one meets nothing.
+    const bool alone = line.fluid && line.from.n >= 1000;
+    const bool beside = is_shelf(desk.db, ledger, line.to, desk.effect.moment);
+    if (line.from.n >= 1000 && !alone) {
       for (const auto& [what, sum] : ledger.contents(line.from)) {
         const std::int64_t c = ledger.class_of(what.fluid);
         if (sum.best > 0 && std::find(classes.begin(), classes.end(), c) == classes.end()) classes.push_back(c);
@@ -150,10 +154,12 @@ Result<Done> check_mixing(log::Desk& desk, Ledger& ledger, const Movement& draft
     for (const std::int64_t c : classes) {
       const bool gas = c == refrigerant->number;
       if (!gas && c != find_class(std::string_view("coolant"))->number) continue;  // oils of one engine are its keeper's choice
+      // A place for refrigerant is a cylinder, whatever stands on other stock places.
+      if (beside && !gas) continue;
       if (!(gas ? holds(role) && role != Role::waste : keeps(role)) || find_class(FluidId{c}) == nullptr) continue;
       const std::vector<Known> there = known_in(line.to, c);
       if (there.empty()) continue;
-      std::vector<Known> comes = known_in(line.from, c);
+      std::vector<Known> comes = alone ? std::vector<Known>() : known_in(line.from, c);
       if (line.fluid) comes.push_back(known_of(desk.db, line.fluid.n, 0, line.from));
       if (comes.empty() && is_circuit(line.from)) comes.push_back(known_of(desk.db, c, 0, line.from));
       const FluidClass& of_class = *find_class(FluidId{c});

@@ -41,8 +41,16 @@ void Ledger::apply_lines(const Fact& fact, std::vector<Flow>& done) {
     const Amount amount = log::read_amount(line.at("amount"));
     const Value* fluid = line.find("fluid");
     const std::size_t first = done.size();
-    take(fact, base, amount, line.has("all"), fluid ? log::read_fluid(*fluid, fact.origin()) : FluidId{}, done);
-    check_target(fact, base.target, done, first, mixing || (line.has("soaked") && takes_absorbent(base.target)));
+    Draw draw;
+    draw.all = line.has("all");
+    if (fluid) draw.fluid = log::read_fluid(*fluid, fact.origin());
+    if (line.has("alone")) draw.only = draw.fluid;
+    take(fact, base, amount, draw, done);
+    const bool anything = mixing || (line.has("soaked") && takes_absorbent(base.target));
+    check_target(fact, base.target, done, first,
+                 anything             ? Ask::nothing
+                 : line.has("beside") ? Ask::class_only
+                                      : Ask::neighbours);
     for (std::size_t i = first; i < done.size(); ++i) {
       arrive(done[i]);
       put(fact.effect, done[i], 1);
@@ -59,13 +67,14 @@ bool Ledger::takes_absorbent(PlaceId place) {
   return p.takes.empty() || std::find(p.takes.begin(), p.takes.end(), absorbent) != p.takes.end();
 }
 
-void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, FluidId fluid, std::vector<Flow>& done) {
+void Ledger::take(const Fact& fact, Flow base, const Amount& amount, const Draw& draw,
+                  std::vector<Flow>& done) {
   const auto dimension = static_cast<std::int64_t>(amount.dimension);
   base.what.dimension = dimension;
   base.estimated = amount.estimated;
   base.amount = {amount.low, amount.best, amount.high};
   if (is_end(base.source)) {
-    base.what.fluid = fluid ? fluid.n : kUnknownClass;
+    base.what.fluid = draw.fluid ? draw.fluid.n : kUnknownClass;
     done.push_back(base);
     return;
   }
@@ -75,7 +84,7 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
   std::vector<Bounds> bounds;
   Bounds there;
   for (const auto& [what, part] : held(base.source).parts) {
-    if (what.dimension != dimension) continue;
+    if (what.dimension != dimension || (draw.only && what.fluid != draw.only.n)) continue;
     there += part.sum;
     if (part.sum.best <= 0) continue;
     parts.push_back(what);
@@ -85,7 +94,7 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
   const bool circuit = is_circuit(base.source);
   const auto carried = [&](const Component& c) { return circuit ? base.what.origin : c.origin; };
 
-  if (all) {
+  if (draw.all) {
     for (std::size_t i = 0; i < parts.size(); ++i) {
       Flow f = base;
       f.what.fluid = parts[i].fluid;
@@ -97,7 +106,7 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
     }
     // What moved all that was there moved something when it was written. One that came to nothing long ago, or elsewhere, is left as it is.
     if (parts.empty() && (!moved_before_.contains(fact.id().n) || had_lines_.contains({fact.id().n, base.line}))) {
-      emptied_[{fact.id().n, base.line}] = {fact.id(), base.source, Rule::overdraw, amount.best, there.best, amount.best, dimension, true};
+      emptied_[{fact.id().n, base.line}] = {fact.id(), base.source, Rule::overdraw, amount.best, there.best, amount.best, dimension, true, draw.only.n};
     }
     return;
   }
@@ -128,9 +137,9 @@ void Ledger::take(const Fact& fact, Flow base, const Amount& amount, bool all, F
       weights.push_back(missing.best);
     }
   } else if (!circuit && amount.best > there.best) {
-    breach({fact.id(), base.source, Rule::overdraw, amount.best - std::max<std::int64_t>(0, there.best), there.best, amount.best, dimension});
+    breach({fact.id(), base.source, Rule::overdraw, amount.best - std::max<std::int64_t>(0, there.best), there.best, amount.best, dimension, false, draw.only.n});
     if (parts.empty()) {
-      parts.push_back({dimension, kUnknownClass, 0});
+      parts.push_back({dimension, draw.only ? draw.only.n : kUnknownClass, 0});
       weights.push_back(1);
     }
   } else if (!circuit && amount.high > there.best) {
@@ -159,8 +168,13 @@ void Ledger::apply_gauge(const Fact& fact, std::vector<Flow>& done) {
   std::vector<Component> parts;
   std::vector<std::int64_t> weights;
   std::vector<Bounds> old;
+  // A reading of a shelf is of one product: what stands beside it is left as it is.
+  const FluidId only = fact.details.has("alone")
+                           ? log::read_fluid(fact.details.at("fluid"), fact.origin())
+                           : FluidId{};
   for (const auto& [what, part] : held(place).parts) {
     if (what.dimension != dimension || part.sum.nothing()) continue;
+    if (only && what.fluid != only.n) continue;
     parts.push_back(what);
     weights.push_back(std::max<std::int64_t>(0, part.sum.best));
     old.push_back(part.sum);

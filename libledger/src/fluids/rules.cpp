@@ -8,8 +8,9 @@ namespace baybook::fluids {
 
 using log::Fact;
 
-void Ledger::check_target(const Fact& fact, PlaceId to, const std::vector<Flow>& done, std::size_t first, bool any_class) {
-  if (is_end(to) || any_class) return;
+void Ledger::check_target(const Fact& fact, PlaceId to, const std::vector<Flow>& done,
+                          std::size_t first, Ask ask) {
+  if (is_end(to) || ask == Ask::nothing) return;
   const PlaceInfo& p = info(to);
   for (std::size_t i = first; i < done.size(); ++i) {
     if (done[i].target != to) continue;  // the car's own before-flow
@@ -20,7 +21,7 @@ void Ledger::check_target(const Fact& fact, PlaceId to, const std::vector<Flow>&
       if (log::class_at(p.takes.front()).group != group) against = p.takes.front();
     } else if (!p.takes.empty()) {
       if (std::find(p.takes.begin(), p.takes.end(), came) == p.takes.end()) against = p.takes.front();
-    } else {
+    } else if (ask == Ask::neighbours) {
       for (const auto& [what, part] : held(to).parts) {
         const std::int64_t here = class_of(what.fluid);
         if (part.sum.best > 0 && log::class_at(here).group != group) against = here;
@@ -32,10 +33,18 @@ void Ledger::check_target(const Fact& fact, PlaceId to, const std::vector<Flow>&
     }
     if (p.role == Role::reuse || p.role == Role::stock) {
       for (const auto& [what, part] : held(to).parts) {
-        if (part.sum.best > 0 && what.fluid != done[i].what.fluid && what.fluid >= 1000 && done[i].what.fluid >= 1000) {
-          warnings_.push_back(p.code + " now holds two products; whether they may be mixed is for their makers to say");
-          return;
-        }
+        const bool another = part.sum.best > 0 && what.fluid != done[i].what.fluid &&
+                             what.fluid >= 1000 && done[i].what.fluid >= 1000;
+        if (!another) continue;
+        // Cans on a shelf do not mix; of one class they have to be told apart from now on.
+        const bool apart = ask == Ask::class_only;
+        if (apart && class_of(what.fluid) != came) continue;
+        warnings_.push_back(
+            p.code + (apart ? " now holds two products of one class, kept apart: what is taken "
+                              "from it says which (--fluid)"
+                            : " now holds two products; whether they may be mixed is for their "
+                              "makers to say"));
+        return;
       }
     }
   }

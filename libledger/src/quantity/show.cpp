@@ -58,6 +58,12 @@ std::string show_number(std::int64_t n, Dimension d, const Units& units, int dec
   return quantity::fixed_text(static_cast<i128>(n) * unit.den, unit.num, std::clamp(decimals, 0, 18));
 }
 
+bool shows_exactly(std::int64_t n, Dimension d, const Units& units, int decimals) noexcept {
+  const Unit& unit = quantity::book_unit(d, units);
+  const i128 left_over = static_cast<i128>(n) * unit.den % unit.num;
+  return left_over * quantity::power_of_ten(std::clamp(decimals, 0, 18)) % unit.num == 0;
+}
+
 std::string show(const Amount& amount, const Units& units) {
   if (!amount.estimated) return show(amount.best, amount.dimension, units);
   // One unit for all three, that of the upper bound: "0.9 to 1.2 kg", never "900 g to 1.2 kg".

@@ -95,7 +95,11 @@ void job_accounts(Context& c, const JobView& v) {
   Out& out = c.out();
   for (const JobAccount& a : v.accounts) {
     const int decimals = decimals_for(a);
-    const auto number = [&](const Figure& f) { return show_number(f.best, a.dimension, units, decimals); };
+    // A gallon is no decimal number of litres: what is rounded says so, and claims nothing.
+    const auto number = [&](const Figure& f) {
+      return show_number(f.best, a.dimension, units, decimals) +
+             (shows_exactly(f.best, a.dimension, units, decimals) ? "" : "~");
+    };
     const auto bounds = [&](const Figure& f) {
       if (f.low == f.high) return std::string();
       // A sum of worst cases may be below nothing; what went somewhere is not.

@@ -20,6 +20,11 @@ void levels_members(Json& j, const std::vector<LevelRow>& rows) {
     j.key("size");
     if (r.level.size) j.exact(*r.level.size, r.level.dimension);
     else j.null();
+    // Of a place that is sized in another kind of quantity than it holds.
+    j.key("other_size");
+    if (r.other_size) j.exact(*r.other_size, r.other_dimension);
+    else j.null();
+    j.key("bulk").boolean(r.bulk);
     j.strings("takes", r.takes);
     j.member("stream", r.stream);
     j.key("parts").begin_array();
@@ -60,6 +65,7 @@ void levels_text(Context& c, const std::vector<LevelRow>& rows) {
   t.column("full", Align::right);
   t.column("since");
   t.column("what is in it");
+  bool by_eye = false;
   std::optional<Role> role;
   const auto flush = [&] {
     if (!t.empty()) out.text(t.text(2));
@@ -101,18 +107,31 @@ void levels_text(Context& c, const std::vector<LevelRow>& rows) {
       const bool circuit = r.level.role == Role::circuit;
       const bool untold = circuit && !r.last_moved;
       const std::string empty = untold ? "nothing is booked of it" : circuit ? "empty by the book" : "empty";
+      // Cans stand beside each other; in a tank it is one mix.
+      if (r.bulk && r.parts.size() > 1) what = "one mix of " + joined(notes, " and ");
       if (what.empty() && !r.takes.empty()) what = empty + ", takes " + joined(r.takes);
       else if (what.empty() && r.level.best == 0) what = empty;
       if (r.level.role == Role::waste && r.filling != 0 && r.since) what += ", filling " + r.level.name + "/" + std::to_string(r.filling);
+      if (r.bulk) what += ", bulk tank";
       if (r.sealed) what += ", SEALED";
       if (r.retired) what += ", RETIRED";
       if (untold) full.clear();
       const std::string holds = untold ? "" : show(r.level.best, r.level.dimension, units);
       if (r.level.low != r.level.high) what += " (" + show(std::max<std::int64_t>(0, r.level.low), r.level.dimension, units) + " to " + show(r.level.high, r.level.dimension, units) + ")";
-      t.row({visible(r.level.name), holds, r.level.size ? show(*r.level.size, r.level.dimension, units) : "", full, r.since ? to_string(*r.since) : "", visible(what)});
+      std::string of = r.level.size ? show(*r.level.size, r.level.dimension, units) : "";
+      if (r.other_size) {
+        of = show(*r.other_size, r.other_dimension, units);
+        full = "by eye";
+        by_eye = true;
+      }
+      t.row({visible(r.level.name), holds, of, full, r.since ? to_string(*r.since) : "", visible(what)});
     }
   }
   flush();
+  if (!by_eye) return;
+  out.line();
+  out.text(wrapped("", "by eye: what is in it is weighed or counted and its size is a volume (or "
+                       "the other way round), so the book cannot tell how full it is."));
 }
 
 }  // namespace baybook::tool::render

@@ -21,4 +21,9 @@ void totals_members(Json& json, const Totals& totals);
 void totals_text(Context& context, const Totals& totals, const std::vector<std::string>& amended,
                  const std::vector<std::string>& remarks);
 
+/// A row of the month as a sentence that closes to the last digit: in litres, kilograms or pieces.
+[[nodiscard]] std::string exact_line(const TotalsRow& row, const Units& book);
+/// What the forms and the sentences of a month claim.
+[[nodiscard]] std::string closing_note(const Units& units);
+
 }  // namespace baybook::tool::render

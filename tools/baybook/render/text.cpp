@@ -57,6 +57,11 @@ std::string joined(const std::vector<std::string>& list, std::string_view betwee
 
 bool rough(const Sum& sum) { return sum.estimated != 0 || sum.low != sum.high; }
 
+Units exact_units(Units units) {
+  units.volume = VolumeUnit::litre;
+  return units;
+}
+
 std::string bounded(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units, bool exact) {
   std::string out = show(best, d, units, exact);
   // A reading takes bounds away: what a gauge changed has the smaller bound last.

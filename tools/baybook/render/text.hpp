@@ -16,9 +16,12 @@ namespace baybook::tool {
 [[nodiscard]] std::string wrapped(std::string_view first, std::string_view text, int width = text_width());
 /// "a, b, c"
 [[nodiscard]] std::string joined(const std::vector<std::string>& list, std::string_view between = ", ");
-/// "5.4 L", or "0.85 L (0.5 to 1.2)" when the bounds differ.
 /// Whether a sum is marked with ~: an estimate is in it, or its bounds are apart.
 [[nodiscard]] bool rough(const Sum& sum);
+/// The units in which a sentence may say that it closes: litres, kilograms and pieces are decimal
+/// numbers of base units, gallons are not.
+[[nodiscard]] Units exact_units(Units units);
+/// "5.4 L", or "0.85 L (0.5 to 1.2)" when the bounds differ.
 [[nodiscard]] std::string bounded(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units, bool exact = false);
 /// "5.4 of 20 L", "5.4 L".
 [[nodiscard]] std::string level_text(const LevelAfter& level, const Units& units);

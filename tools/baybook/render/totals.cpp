@@ -80,7 +80,10 @@ int decimals_for(const Totals& t, Dimension d) {
   return 2;
 }
 
-std::string exact_line(const TotalsRow& r, const Units& units) {
+}  // namespace
+
+std::string exact_line(const TotalsRow& r, const Units& book) {
+  const Units units = exact_units(book);
   std::string out = show(r.opening.best, r.dimension, units, true);
   const auto add = [&](std::string_view name, const Sum& s, bool first) {
     if (s.best == 0) return;
@@ -94,7 +97,13 @@ std::string exact_line(const TotalsRow& r, const Units& units) {
   return out;
 }
 
-}  // namespace
+std::string closing_note(const Units& units) {
+  const std::string marks = "~ marks a figure that is rounded or has an estimate in it";
+  if (units.volume == VolumeUnit::litre)
+    return marks + ". The sentences are exact and close; so does a row of a form without ~.";
+  return marks + ": figures in " + std::string(unit_name(Dimension::volume, units)) +
+         " claim nothing. The sentences are in litres, kilograms and pieces, exact, and close.";
+}
 
 void totals_members(Json& j, const Totals& t) {
   j.member("site", t.site);
@@ -141,38 +150,51 @@ void totals_text(Context& c, const Totals& t, const std::vector<std::string>& am
   for (const Dimension d : {Dimension::volume, Dimension::mass, Dimension::count}) {
     const int decimals = decimals_for(t, d);
     const auto number = [&](std::int64_t n) { return show_number(n, d, units, decimals); };
+    // What is rounded is marked like what is estimated: a row without a mark closes as it is printed.
+    const auto rounded = [&](std::int64_t n) { return !shows_exactly(n, d, units, decimals); };
+    const auto tilde = [&](const Sum& s) { return rough(s) || rounded(s.best); };
     // A column with an estimate in it keeps a place for the mark, so that its digits stay below each other.
-    const auto marked = [&](const Part& p) { return std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& r) { return r.dimension == d && !nothing(r.*(p.sum)) && rough(r.*(p.sum)); }); };
+    const auto marked = [&](const Part& p) { return std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& r) { return r.dimension == d && !nothing(r.*(p.sum)) && tilde(r.*(p.sum)); }); };
     const auto cell = [&](const Part& p, const TotalsRow& r) {
       const Sum& s = r.*(p.sum);
-      return nothing(s) ? std::string() : number(s.best) + (rough(s) ? "~" : marked(p) ? " " : "");
+      return nothing(s) ? std::string() : number(s.best) + (tilde(s) ? "~" : marked(p) ? " " : "");
     };
     // What is on hand is a sum of many days: it is marked when its bounds are apart, as on the printed sheet.
-    const auto loose = [](const Sum& s) { return s.low != s.high; };
+    const auto loose = [&](const Sum& s) { return s.low != s.high || rounded(s.best); };
     const auto any_loose = [&](Sum TotalsRow::*sum) { return std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& r) { return r.dimension == d && loose(r.*sum); }); };
     const auto held = [&](Sum TotalsRow::*sum, const TotalsRow& r) { return number((r.*sum).best) + (loose(r.*sum) ? "~" : any_loose(sum) ? " " : ""); };
+    const auto sum_in = [](const TotalsRow& r) {
+      std::int64_t together = r.opening.best;
+      for (const Part& p : kIn) together += (r.*(p.sum)).best;
+      return together;
+    };
+    const bool any_together = std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& r) {
+      return r.dimension == d && rounded(sum_in(r));
+    });
+    const auto together_of = [&](const TotalsRow& r) {
+      const std::int64_t n = sum_in(r);
+      return number(n) + (rounded(n) ? "~" : any_together ? " " : "");
+    };
     // One form when it fits the screen; else one of what came in and one of what went out, with the sum in between carried over.
     const auto form = [&](bool in, bool out_too) {
       Table t_form;
       t_form.column((in ? "in " : "out, in ") + std::string(unit_name(d, units)));
-      t_form.column(in ? stacked("", "start", any_loose(&TotalsRow::opening)) : "together", Align::right);
+      t_form.column(in ? stacked("", "start", any_loose(&TotalsRow::opening)) : stacked("", "together", any_together), Align::right);
       if (in) {
         for (const Part& p : kIn) t_form.column(stacked("+", p.heading, marked(p)), Align::right);
       }
-      if (in && !out_too) t_form.column("together", Align::right);
+      if (in && !out_too) t_form.column(stacked("", "together", any_together), Align::right);
       if (out_too) {
         for (const Part& p : kOut) t_form.column(stacked("-", p.heading, marked(p)), Align::right);
         t_form.column(stacked("", "end", any_loose(&TotalsRow::closing)), Align::right);
       }
       for (const TotalsRow& r : t.rows) {
         if (r.dimension != d) continue;
-        std::int64_t together = r.opening.best;
-        for (const Part& p : kIn) together += (r.*(p.sum)).best;
-        std::vector<std::string> row = {visible(r.fluid), in ? held(&TotalsRow::opening, r) : number(together)};
+        std::vector<std::string> row = {visible(r.fluid), in ? held(&TotalsRow::opening, r) : together_of(r)};
         if (in) {
           for (const Part& p : kIn) row.push_back(cell(p, r));
         }
-        if (in && !out_too) row.push_back(number(together));
+        if (in && !out_too) row.push_back(together_of(r));
         if (out_too) {
           for (const Part& p : kOut) row.push_back(cell(p, r));
           row.push_back(held(&TotalsRow::closing, r));
@@ -225,7 +247,7 @@ void totals_text(Context& c, const Totals& t, const std::vector<std::string>& am
       out.text(wrapped(visible(r.fluid) + ": ", exact_line(r, units)));
       std::vector<std::string> parts;
       for (const auto& [name, n] : {std::pair<const char*, std::int64_t>{"undecided in pans", r.closing_undecided}, {"kept to go back", r.closing_kept}, {"new in stock", r.closing_stock}, {"waste", r.closing_waste}}) {
-        if (n != 0) parts.push_back(show(n, d, units, true) + " " + name);
+        if (n != 0) parts.push_back(show(n, d, exact_units(units), true) + " " + name);
       }
       if (!parts.empty()) out.text(wrapped("  at the end     ", joined(parts)));
       std::vector<std::string> estimates;
@@ -248,7 +270,7 @@ void totals_text(Context& c, const Totals& t, const std::vector<std::string>& am
     }
   }
   out.line();
-  if (!t.rows.empty()) out.text(wrapped("", "The forms are rounded to the last digit shown, ~ marks a figure with an estimate in it; the sentences are exact and close."));
+  if (!t.rows.empty()) out.text(wrapped("", closing_note(units)));
   for (const std::string& line : remarks) out.text(wrapped("", line));
   out.line("seal " + t.seal);
   out.text(wrapped("", visible(t.caution)));

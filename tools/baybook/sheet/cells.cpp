@@ -43,7 +43,9 @@ std::string exact_number(std::int64_t n, Dimension d, const Units& units) {
 report::Cell figure(std::int64_t n, Dimension d, const Units& units, bool estimated, bool strong, bool show_zero) {
   if (n == 0 && !show_zero) return {};
   const bool two = n % 10'000'000 == 0;
-  return {show_number(n, d, units, d == Dimension::count ? 0 : two ? 2 : 3) + (estimated ? "~" : ""), exact_number(n, d, units), strong};
+  const int decimals = d == Dimension::count ? 0 : two ? 2 : 3;
+  const bool rounded = !shows_exactly(n, d, units, decimals);
+  return {show_number(n, d, units, decimals) + (estimated || rounded ? "~" : ""), exact_number(n, d, units), strong};
 }
 
 report::Cell mass(const std::optional<std::int64_t>& ug) {

@@ -17,7 +17,8 @@ void by_rules(report::Report& r, const std::string& rules, const std::string& di
 
 // Cells.
 [[nodiscard]] report::Cell text(std::string s, bool strong = false);
-/// A figure with two decimals (three where it needs them), its exact value beside it; an empty cell for nothing.
+/// A figure with two decimals (three where it needs them), its exact value beside it; an empty cell
+/// for nothing. Marked with ~ when it is estimated, or rounded to these decimals.
 [[nodiscard]] report::Cell figure(std::int64_t n, Dimension d, const Units& units, bool estimated = false, bool strong = false, bool show_zero = false);
 /// Every digit of it, in the unit of the column's heading.
 [[nodiscard]] std::string exact_number(std::int64_t n, Dimension d, const Units& units);

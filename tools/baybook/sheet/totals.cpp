@@ -1,6 +1,7 @@
 // The month, the quarter, the year: fluids, streams, what the rules make of it, and what changed after closing.
 #include "sheet.hpp"
 
+#include "../render/levels.hpp"
 #include "../render/text.hpp"
 
 #include <baybook/text.hpp>
@@ -12,7 +13,16 @@ namespace baybook::tool::sheet {
 
 namespace {
 
-constexpr std::string_view kUnitNote = "A ~ marks a figure with an estimate in it. Figures are rounded to the last digit shown; the CSV and JSON forms carry them exactly, and exactly they close.";
+// A gallon is no decimal number of litres: its figures claim nothing, in a form for programs either.
+std::string unit_note(const Units& units) {
+  const std::string marks =
+      "A ~ in what comes in and goes out marks a figure that is rounded or has an estimate in it";
+  if (units.volume == VolumeUnit::litre)
+    return marks + "; a row without it closes. The CSV and JSON forms carry every digit, and to the "
+                   "last digit they close.";
+  return marks + "; figures in " + std::string(unit_name(Dimension::volume, units)) +
+         " claim nothing. What is in litres, kilograms or pieces is exact and closes.";
+}
 
 // Thousandths of `whole`, rounded once. Both are halved of digits that cannot be seen before a product could run over.
 std::int64_t per_mille(std::int64_t part, std::int64_t whole) {
@@ -228,11 +238,15 @@ void add_closings(Context& c, report::Report& r, Day from, Day until) {
     t.columns = {{"fluid", {}, false, "fluid"}, {"figure", {}, false, "figure"}, {"at closing", {}, true, "at_closing", false, "closed_at"}, {"now", {}, true, "now"}, {"difference", {}, true, "difference"}};
     for (const Difference& d : closed->differences) {
       // Where the bounds alone moved, the best figure would say that nothing did.
-      const auto told = [&](std::int64_t best, std::int64_t low, std::int64_t high) {
-        const std::string text = show(best, d.dimension, units, true);
-        return d.closed_at != d.now ? text : text + ", " + show(low, d.dimension, units, true) + " to " + show(high, d.dimension, units, true);
+      // The difference is one to the last digit, so all three are in litres.
+      const auto exact = [&](std::int64_t base) {
+        return show(base, d.dimension, exact_units(units), true);
       };
-      t.rows.push_back({text(d.fluid), text(d.column), text(told(d.closed_at, d.closed_low, d.closed_high)), text(told(d.now, d.now_low, d.now_high)), text(show(d.now - d.closed_at, d.dimension, units, true), true)});
+      const auto told = [&](std::int64_t best, std::int64_t low, std::int64_t high) {
+        const std::string text = exact(best);
+        return d.closed_at != d.now ? text : text + ", " + exact(low) + " to " + exact(high);
+      };
+      t.rows.push_back({text(d.fluid), text(d.column), text(told(d.closed_at, d.closed_low, d.closed_high)), text(told(d.now, d.now_low, d.now_high)), text(exact(d.now - d.closed_at), true)});
     }
     if (n > 0) r.blocks.emplace_back(std::move(t));
     report::Table why;
@@ -242,6 +256,24 @@ void add_closings(Context& c, report::Report& r, Day from, Day until) {
     r.blocks.emplace_back(std::move(why));
   }
 }
+
+namespace {
+
+// Of a row with a rounded figure the sentence that closes, beside the form that cannot.
+report::Text exactly(const Totals& t, Dimension d, const Units& units) {
+  report::Text out;
+  for (const TotalsRow& x : t.rows) {
+    if (x.dimension != d) continue;
+    const auto rounded = [&](const Sum& s) { return !shows_exactly(s.best, d, units, 3); };
+    const bool any = rounded(x.opening) || rounded(x.closing) ||
+                     std::any_of(std::begin(kParts), std::end(kParts),
+                                 [&](const Part& p) { return rounded(x.*(p.sum)); });
+    if (any) out.lines.push_back(x.fluid + ", exactly: " + render::exact_line(x, units));
+  }
+  return out;
+}
+
+}  // namespace
 
 std::vector<std::string> amendments(Context& c, Day from, Day until) {
   std::vector<std::string> out;
@@ -268,7 +300,8 @@ report::Report totals(Context& c, const Totals& t) {
     if (!std::any_of(t.rows.begin(), t.rows.end(), of_d)) continue;
     const std::string unit(unit_name(d, units));
     report::Table form;
-    form.caption = "In and out, " + dimension_word(d) + " in " + unit + ": start and everything with + is everything with − and end";
+    const bool closes = d != Dimension::volume || units.volume == VolumeUnit::litre;
+    form.caption = "In and out, " + dimension_word(d) + " in " + unit + (closes ? ": start and everything with + is everything with − and end" : ", rounded");
     form.columns = {{"fluid", {}, false, "fluid"}, figures("start", unit, "opening")};
     std::vector<const Part*> used;
     for (const Part& p : kParts) {
@@ -300,6 +333,7 @@ report::Report totals(Context& c, const Totals& t) {
                              figure(x.closing_stock, d, units), figure(x.closing_waste, d, units), figure(x.filtered.best, d, units, rough(x.filtered)), figure(x.lost_from_cars.best, d, units, rough(x.lost_from_cars)), {share, share_exact, false}});
     }
     r.blocks.emplace_back(std::move(form));
+    if (auto exact = exactly(t, d, units); !exact.lines.empty()) r.blocks.emplace_back(std::move(exact));
     r.blocks.emplace_back(std::move(beside));
   }
   if (t.rows.empty()) r.blocks.emplace_back(report::Text{"", {"No fluid moved, and none is on hand."}});
@@ -334,7 +368,7 @@ report::Report totals(Context& c, const Totals& t) {
   add_streams(c, r, t.from, t.until);
   add_judgements(c, r, t.from, t.until);
   add_closings(c, r, t.from, t.until);
-  r.notes.insert(r.notes.begin(), std::string(kUnitNote) + " A percentage has up to six decimals there.");
+  r.notes.insert(r.notes.begin(), unit_note(units) + " A percentage has up to six decimals there.");
   if (r.rules.empty()) r.notes.emplace_back("An aid to the workshop's own records: local codes and the authority have the last word.");
   return r;
 }
@@ -359,7 +393,7 @@ report::Report split(Context& c, Day from, Day until, SplitBy by, const std::str
   if (rows.empty()) r.blocks.emplace_back(report::Text{"", {"Nothing moved."}});
   add_closings(c, r, from, until);
   add_remarks(c, r, from, until, true);
-  r.notes.emplace_back(kUnitNote);
+  r.notes.emplace_back(unit_note(units));
   r.notes.emplace_back("An aid to the workshop's own records: local codes and the authority have the last word.");
   return r;
 }
