@@ -44,6 +44,7 @@ struct WholeShop {
     whole_job();
     waste();
     what_is_due();
+    what_was_off();
     bay.now = instant("2026-02-03T10:00:00.000Z");
     bay.write(CloseMonth{month_of(day("2026-01-01")), "as weighed"});
     from_the_office();
@@ -219,7 +220,7 @@ struct WholeShop {
     CloseJob c;
     c.job = job;
     c.result = "dry";
-    c.book_lost = true;
+    c.book_missing = true;
     Recheck r;
     r.what = "coolant level";
     r.after_days = 5;
@@ -371,6 +372,24 @@ struct WholeShop {
     bay.write(looked);
     open_job = bay.job(car);
     settled_and_erased(put_off);
+  }
+  // A job of which something is missing, and one on a car that was low when it came.
+  void what_was_off() {
+    const CarId other = bay.car("REED-01");
+    const JobId missing = bay.job(other);
+    bay.write(TestBook::move(MoveVerb::drain, bay.coolant(other), pan, "5L", missing));
+    bay.write(TestBook::move(MoveVerb::fill, can, bay.coolant(other), "5.5L", missing));
+    bay.write(TestBook::move(MoveVerb::decant, pan, drum, "all"));
+    CloseJob c;
+    c.job = missing;
+    c.book_missing = true;
+    bay.write(c);
+    const JobId low = bay.job(other);
+    bay.write(TestBook::move(MoveVerb::fill, can, bay.coolant(other), "1L", low));
+    CloseJob topped_up;
+    topped_up.job = low;
+    topped_up.was_low = true;
+    bay.write(topped_up);
   }
   void settled_and_erased(EntryId text) {
     NewPerson one;

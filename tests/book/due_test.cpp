@@ -48,7 +48,7 @@ TEST_SUITE("book/due") {
     CHECK(s.sound());
   }
 
-  TEST_CASE("what ran onto the ground is lost and was not changed") {
+  TEST_CASE("what ran onto the ground or is missing is lost and was not changed") {
     DueShop s;
     s.set(s.for_model(DueShop::every("coolant", 60)), "tern-service");
     s.done("coolant", "2024-06-30");
@@ -57,6 +57,14 @@ TEST_SUITE("book/due") {
     s.b.write(TestBook::move(MoveVerb::spill, s.b.coolant(s.car), kGround, "4L", job));
     s.b.write(TestBook::move(MoveVerb::fill, s.cans, s.b.coolant(s.car), "4L", job));
     s.close(job);
+    CHECK(s.day_of("coolant", "2025-02-10") == "2029-06-30");
+    const JobId other = s.open(50100);
+    s.b.write(TestBook::move(MoveVerb::spill, s.b.coolant(s.car), kGround, "1L", other));
+    s.b.write(TestBook::move(MoveVerb::fill, s.cans, s.b.coolant(s.car), "5L", other));
+    CloseJob missing;
+    missing.job = other;
+    missing.book_missing = true;
+    CHECK(s.b.write(missing).summary == "job closed, 4 L coolant missing");
     CHECK(s.day_of("coolant", "2025-02-10") == "2029-06-30");
     CHECK(s.sound());
   }

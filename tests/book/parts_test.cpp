@@ -2,7 +2,7 @@
 #include "support/forged_file.hpp"
 #include "support/refused.hpp"
 
-#include "log/kind_version.hpp"
+#include "log/version.hpp"
 
 #include <baybook/returns.hpp>
 

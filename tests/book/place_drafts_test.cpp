@@ -39,7 +39,7 @@ TEST_SUITE("book/place drafts") {
 
   TEST_CASE("a place is one of those that a shop has, and has room for something") {
     TestBook b;
-    for (const Role role : {Role::circuit, Role::before, Role::supplier, Role::ground, Role::receiver, Role::used_up, Role::difference}) {
+    for (const Role role : {Role::circuit, Role::before, Role::supplier, Role::ground, Role::receiver, Role::used_up, Role::difference, Role::missing}) {
       CAPTURE(name_of(role));
       CHECK(refused(b, place_of("x-1", role), Code::wrong_usage, "one of catch, reuse, stock, waste").instead == "--role catch");
     }

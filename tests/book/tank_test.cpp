@@ -183,7 +183,7 @@ std::map<std::string, Told> told(const JobAccount& a) {
   return {{"back", one(a.put_back)},        {"kept", one(a.kept)},
           {"undecided", one(a.undecided)},  {"waste", one(a.to_waste)},
           {"shipped", one(a.shipped)},      {"gone", one(a.gone)},
-          {"difference", one(a.difference)}};
+          {"missing", one(a.missing)},      {"difference", one(a.difference)}};
 }
 std::vector<JobId> jobs_in(Book& book) {
   std::vector<JobId> out;

@@ -29,9 +29,9 @@ TEST_SUITE("book/texts") {
       drafts.emplace_back("certificate", NewPerson{"Tam", "", bad});
       drafts.emplace_back("complaint", OpenJob{car, {}, "", bad});
       drafts.emplace_back("reason of a reading", OpenJob{car, km("88210km"), bad, ""});
-      drafts.emplace_back("result", CloseJob{job, bad, {}, true, ""});
-      drafts.emplace_back("recheck", CloseJob{job, "", {Recheck{bad, 3, {}}}, true, ""});
-      drafts.emplace_back("as it is", CloseJob{job, "", {}, false, bad});
+      drafts.emplace_back("result", CloseJob{job, bad, {}, true, false, ""});
+      drafts.emplace_back("recheck", CloseJob{job, "", {Recheck{bad, 3, {}}}, true, false, ""});
+      drafts.emplace_back("as it is", CloseJob{job, "", {}, false, false, bad});
       drafts.emplace_back("odometer", Odometer{car, {}, km("88210km"), bad});
       drafts.emplace_back("code", CodeNote{CodeNote::What::read, job, "P0217", bad});
       drafts.emplace_back("work", Work{job, bad, ""});

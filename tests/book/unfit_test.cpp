@@ -97,6 +97,26 @@ TEST_SUITE("book/unfit") {
   }
 
   TEST_CASE(
+      "a file whose entries are of a later version, or name an end of the world that is not known, "
+      "asks for a newer baybook and for nothing else") {
+    TestBook third("third", 23);
+    const std::string before = third.dump();
+    Forged later(shop_file());
+    later.change(later.line_of("work"), [](Value& b) { b["version"] = 3; });
+    const auto by_version = take_in(third, later.file());
+    REQUIRE(!by_version.ok());
+    CHECK(by_version.refusal().code == Code::unreadable);
+    CHECK(by_version.refusal().instead == "a newer baybook");
+    Forged further(shop_file());
+    in_line("to", "moon")(further);
+    const auto by_end = take_in(third, further.file());
+    REQUIRE(!by_end.ok());
+    CHECK(by_end.refusal().code == Code::unreadable);
+    CHECK(by_end.refusal().instead.starts_with("a newer baybook"));
+    CHECK(difference(before, third.dump()) == "");
+  }
+
+  TEST_CASE(
       "a bad text, a bad header and a bad reference of three entries are all told at once, on "
       "their lines") {
     Forged f(shop_file());

@@ -14,7 +14,8 @@ TEST_SUITE("book/ways") {
     const CarId car = b.car("MARSH-07");
     // Two places of each role of the shop, so that a verb between places of one role is tried too.
     std::vector<std::pair<Role, PlaceId>> ends = {{Role::circuit, b.coolant(car)}, {Role::circuit, b.oil(car)}, {Role::supplier, kSupplier}, {Role::ground, kGround}, {Role::receiver, kReceiver},
-                                                  {Role::before, kBefore}, {Role::used_up, kUsedUp}, {Role::difference, kDifference}};
+                                                  {Role::before, kBefore}, {Role::used_up, kUsedUp}, {Role::difference, kDifference},
+                                                  {Role::missing, kMissing}};
     for (const auto& [role, name] : {std::pair{Role::hold_catch, "pan"}, {Role::reuse, "keep"}, {Role::stock, "can"}, {Role::waste, "drum"}}) {
       for (const char* n : {"-1", "-2"}) ends.emplace_back(role, b.place(std::string(name) + n, role, "20L", role == Role::hold_catch ? std::vector<std::string>{} : std::vector<std::string>{"coolant"}));
     }

@@ -169,6 +169,46 @@ inline std::vector<Bad> bad_bodies() {
        "details/verb is \"pour\", which is no movement"},
       {"a way that the verb does not go", in_line("from", "ground"),
        "details/lines/1 is a way that no receive goes: from ground to stock (F6)"},
+      {"an end of the world that is none", in_line("from", "moon"),
+       "details/lines/1/from is \"moon\", which is no place"},
+      {"what is missing in an entry of the version before it",
+       in_details("job-close",
+                  [](log::Value& d) {
+                    log::Value line;
+                    line["amount"] = amount("5");
+                    line["from"]["car"] = 1;
+                    line["from"]["circuit"] = "coolant";
+                    line["to"] = "missing";
+                    d["lines"] = log::Value(log::Value::Array{line});
+                  }),
+       "version is 1, and what it says is of version 2"},
+      {"a version that what it says does not need",
+       [](Forged& f) { f.change(f.line_of("work"), [](log::Value& b) { b["version"] = 2; }); },
+       "version is 2, and what it says is of version 1"},
+      {"a circuit that was low and is none",
+       in_details("job-close",
+                  [](log::Value& d) {
+                    d["was-low"] = log::Value(log::Value::Array{log::Value("flux")});
+                  }),
+       "details/was-low/1 is \"flux\", which no car has"},
+      {"a circuit that was low twice",
+       in_details("job-close",
+                  [](log::Value& d) {
+                    d["was-low"] =
+                        log::Value(log::Value::Array{log::Value("brake"), log::Value("brake")});
+                  }),
+       "details/was-low/2 is \"brake\" for the second time"},
+      {"what a closing booked and put into a drum",
+       in_details("job-close",
+                  [](log::Value& d) {
+                    log::Value line;
+                    line["amount"] = amount("5");
+                    line["from"]["car"] = 1;
+                    line["from"]["circuit"] = "coolant";
+                    line["to"] = "receiver";
+                    d["lines"] = log::Value(log::Value::Array{line});
+                  }),
+       "details/lines/1/to is neither missing nor the ground"},
       {"a circuit that is none",
        in_details("car",
                   [](log::Value& d) {

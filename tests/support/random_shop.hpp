@@ -114,7 +114,9 @@ class RandomShop {
     if (jobs_.empty()) return nothing();
     CloseJob c;
     c.job = a_job();
-    c.book_lost = pick(2) == 0;
+    const int said = pick(4);
+    c.book_missing = said < 2;
+    c.was_low = said == 2;
     if (pick(2) == 0) c.as_is = "was low";
     for (int n = pick(3); n > 0; --n) {
       Recheck r;

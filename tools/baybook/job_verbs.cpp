@@ -73,9 +73,9 @@ int run_job_close(Context& c) {
   d.job = c.job(c.operand(0));
   d.result = c.typed().text("result");
   d.rechecks = rechecks(c);
-  d.book_lost = c.typed().has("lost");
+  d.book_missing = c.typed().has("missing") || c.typed().has("lost");
+  d.was_low = c.typed().has("was-low");
   d.as_is = c.typed().text("as-is");
-  if (d.book_lost && c.typed().has("as-is")) refuse(Code::wrong_usage, "--lost and --as-is exclude each other", "what is missing is booked as lost, or left open with a reason", "one of the two");
   const Receipt r = c.append(d);
   const JobView v = need(job(c.book(), d.job));
   if (c.json()) {

@@ -153,8 +153,10 @@ constexpr Option kJobCloseOptions[] = {
     {"result", "TEXT", "how it ended"},
     {"recheck", "TEXT", "something left to watch; again for each", true},
     {"after", "3d|200km", "when to look, for the --recheck before it", true},
-    {"lost", "", "book what is missing in an account as lost, with its bounds"},
-    {"as-is", "REASON", "leave an account open, and why"},
+    {"was-low", "", "what went in beyond what came out: it was low, or empty, when it came"},
+    {"missing", "", "or it left unseen: booked as missing, with its bounds"},
+    {"lost", "", "the same as --missing"},
+    {"as-is", "REASON", "leave an account open, and why; also of one that goes out short"},
 };
 constexpr Option kJobListOptions[] = {{"open", "", "only the open ones"}};
 constexpr Operand kOdoOperands[] = {{"CAR|JOB", "its plate or the job's number"}, {"READING", "88210km"}};
@@ -238,7 +240,7 @@ constexpr Option kPage = {"page", "a4|letter", "the paper (else a4)"};
 constexpr Option kForce = {"force", "", "overwrite a file that is there"};
 constexpr Option kRaw = {"csv-raw", "", "CSV with text as it is, without the mark before = + - @"};
 constexpr Option kPrintOptions[] = {kOut, kForm, kPage, kForce, kRaw};
-constexpr Option kTotalsOptions[] = {{"by-product", "", "one row for each product, not each class"}, {"split", "car|job|person", "drained, put back, new and lost by car, job or person"}, kOut, kForm, kPage, kForce, kRaw};
+constexpr Option kTotalsOptions[] = {{"by-product", "", "one row for each product, not each class"}, {"split", "car|job|person", "drained, put back, new, lost and missing by car, job or person"}, kOut, kForm, kPage, kForce, kRaw};
 constexpr Option kLabelOptions[] = {{"out", "FILE", "write it to a file; its name says the form: .pdf or .html", false, 'o'}, {"sheet", "", "eight on a sheet to cut, else one a page"}, kPage, kForce};
 constexpr Operand kPlacesOperand[] = {{"PLACE", "a waste place of the shop", false}, {"PLACE", "further ones", true, true}};
 constexpr Operand kSpanOperand[] = {{"SPAN", "2026-03, 2026-q1, 2026, or 2026-01-01..2026-03-31 (else this month)", true}};
@@ -376,8 +378,11 @@ constexpr Verb kVerbs[] = {
     {"fit", kJobs, "a part was fitted, and where the old one went", {"baybook fit 17 WP-4471 --what \"water pump\" --lot L22 --warranty 24mo --old core", "baybook fit 17 OF-12 --what \"oil filter\" --old waste:drum-filters --old-class oil-filters --old-amount 1pcs"}, kFitOperands, kFitOptions, Does::write, run_fit, {}},
     {"torque", kJobs, "a fastener was tightened", {"baybook torque 17 \"pump bolts\" 22Nm", "baybook torque 17 \"wheel nuts\" 81lbft"}, kTorqueOperands, {}, Does::write, run_torque, {}},
     {"odo", kJobs, "an odometer reading", {"baybook odo MARSH-07 88240km", "baybook odo MARSH-07 12km --reason \"cluster replaced\""}, kOdoOperands, kOdoOptions, Does::write, run_odo, {}},
-    {"job close", kJobs, "the car leaves; its fluid accounts must close", {"baybook job close 17 --result \"tight, no leak\" --recheck \"coolant level\" --after 3d", "baybook job close 17 --lost"}, kJobOperand, kJobCloseOptions, Does::write, run_job_close,
-     "Each --after belongs to the --recheck before it. What is missing in an account is booked as lost with --lost,\nor left open with --as-is REASON."},
+    {"job close", kJobs, "the car leaves; its fluid accounts must close", {"baybook job close 17 --result \"tight, no leak\" --recheck \"coolant level\" --after 3d", "baybook job close 17 --was-low"}, kJobOperand, kJobCloseOptions, Does::write, run_job_close,
+     "Each --after belongs to the --recheck before it. What went in and what came out agree within 5 % of\n"
+     "what the circuit holds, at least 0.2 L, of refrigerant 30 g (or as the shop's rule file says). More in\n"
+     "than out asks for --was-low or --missing; what ran out here is a spill. A circuit that goes out short,\n"
+     "or anything else, asks for --as-is REASON."},
     {"job show", kJobs, "one job with its fluid accounts", {"baybook job show 17", "baybook job show MARSH-07 --json"}, kJobOperand, {}, Does::read, run_job_show, {}},
     {"job list", kJobs, "all jobs", {"baybook job list --open", "baybook job list --json"}, {}, kJobListOptions, Does::read, run_job_list, {}},
 

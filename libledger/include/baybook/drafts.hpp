@@ -84,8 +84,12 @@ struct CloseJob {
   JobId job;
   std::string result{};             ///< (private)
   std::vector<Recheck> rechecks{};
-  bool book_lost = false;           ///< what is missing in a circuit's account is booked as lost to the ground, with its bounds
-  std::string as_is{};              ///< (private) or: why the account may stay as it is
+  /// What went in beyond what came out, where that is more than may be off (docs/invariants.md,
+  /// F7): it had left unseen and is booked as missing, with its bounds; or the circuit was low, or
+  /// empty, when it came. One of the two, for all circuits of which it can be true.
+  bool book_missing = false;
+  bool was_low = false;
+  std::string as_is{};  ///< (private) or, and of what goes out short: why it may stay as it is
 };
 struct Odometer {
   CarId car;

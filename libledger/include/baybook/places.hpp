@@ -21,16 +21,18 @@ enum class Role : std::uint8_t {
   waste = 4,    ///< one stream, waits for pick-up
   before = 5,   ///< end of the world: what a car held before its first entry
   supplier = 6,
-  ground = 7,   ///< lost: floor, drain, soil
+  ground = 7,   ///< spilled: floor, drain, soil
   receiver = 8, ///< picked up
   used_up = 9,
   difference = 10,  ///< what a gauge found more or less than the book said
+  missing = 11,  ///< what left a circuit unseen: nobody says that it was spilled, or where it is
 };
 [[nodiscard]] std::string_view name_of(Role role) noexcept;                 ///< "catch", "reuse", ...
 [[nodiscard]] std::optional<Role> read_role(std::string_view text) noexcept;  ///< the four that a shop may add: catch, reuse, stock, waste
 [[nodiscard]] constexpr bool holds(Role r) noexcept { return r >= Role::hold_catch && r <= Role::waste; }
 
-inline constexpr PlaceId kBefore{1}, kSupplier{2}, kGround{3}, kReceiver{4}, kUsedUp{5}, kDifference{6};
+inline constexpr PlaceId kBefore{1}, kSupplier{2}, kGround{3}, kReceiver{4}, kUsedUp{5}, kDifference{6},
+    kMissing{7};
 
 /// What a fluid or solid is, whoever made it. `number` is its FluidId when no product is known.
 struct FluidClass {

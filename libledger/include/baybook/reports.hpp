@@ -118,10 +118,13 @@ struct JobAccount {
   Figure to_waste;     ///< of what left: in waste places
   Figure shipped;      ///< of what left: picked up
   Figure gone;         ///< of what left: to the ground
+  Figure missing;      ///< of what left: unseen, booked when the job was closed
+  Figure lost;         ///< gone and missing together
   Figure difference;   ///< of what left: settled by gauges, used up
   Figure entered_back; ///< into the circuit out of reuse places and pans
   Figure entered_new;  ///< into the circuit out of stock or from a supplier
   Figure change;       ///< entered - left: below zero the circuit is short, above zero it is over
+  bool was_low = false;  ///< of what it is over, the closing says that it was low when the car came
   std::vector<std::string> undecided_in{};  ///< "pan-1"
 };
 struct JobView {
@@ -154,6 +157,7 @@ struct LastDone {
     std::string by;
     std::optional<std::int64_t> odometer_metres{};
     std::int64_t drained = 0, put_back = 0, new_in = 0, lost = 0;  ///< in that job (or that day), best values
+    std::int64_t missing = 0;  ///< of what was lost: left unseen, the rest went to the ground
     Dimension dimension = Dimension::volume;
     /// Products that went in, or classes where no product is known; "coolant (put back)" of what came
     /// out of a pan or a reuse place. Of a bulk tank all that was mixed in it.
@@ -233,7 +237,9 @@ struct TotalsRow {
   Sum used_up;
   Sum closing;
   // Information beside the balance:
-  Sum lost_from_cars;  ///< spilled from circuits straight to the ground
+  Sum lost_from_cars;  ///< out of circuits to the ground and missing, together
+  Sum ground_from_cars;   ///< of that: straight to the ground
+  Sum missing_from_cars;  ///< of that: left unseen, booked when a job was closed
   Sum direct_new;      ///< from a supplier straight into a circuit
   Sum filtered;        ///< from pans into reuse places
   Sum to_waste;        ///< from anywhere into waste places

@@ -222,7 +222,10 @@ struct SplitRow {
   std::string key;        ///< plate, "17", name
   std::string fluid;      ///< class
   Dimension dimension = Dimension::volume;
-  Sum drained, put_back, new_used, lost, to_waste;
+  Sum drained, put_back, new_used;
+  Sum lost;               ///< to the ground and missing, together
+  Sum to_ground, missing;  ///< the parts of it
+  Sum to_waste;
 };
 [[nodiscard]] Result<std::vector<SplitRow>> split_totals(const Book& book, Day from, Day until, SplitBy by);
 

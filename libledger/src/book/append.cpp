@@ -12,6 +12,7 @@
 #include "book/peers.hpp"
 #include "book/settle.hpp"
 #include "book/signed.hpp"
+#include "book/tolerance.hpp"
 #include "book/outcome.hpp"
 #include "book/unfit.hpp"
 
@@ -20,8 +21,8 @@
 #include "log/canonical.hpp"
 #include "log/chain.hpp"
 #include "log/commitment.hpp"
-#include "log/kind_version.hpp"
 #include "log/references.hpp"
+#include "log/version.hpp"
 #include "returns/build.hpp"
 #include "service/build.hpp"
 
@@ -64,6 +65,9 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           if (!built.ok()) return built;
           if (auto ok = returns::add_to(desk, d, *built); !ok.ok()) return std::move(ok).refusal();
           return built;
+        } else if constexpr (std::is_same_v<D, CloseJob>) {
+          const Day on = log::day_of_moment(desk.effect.moment);
+          return service::build(desk, in.ledger, [&] { return book::tolerance_on(in, on); }, d);
         } else if constexpr (std::is_same_v<D, CloseMonth>) {
           return book::build_close(in, desk, d);
         } else if constexpr (std::is_same_v<D, Determination>) {
@@ -176,7 +180,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     body["number"] = id.number();
     body["recorded"] = to_string(Instant{recorded});
     if (at) body["time"] = to_string(*at);
-    body["version"] = log::version_of(built->kind, built->details);
+    body["version"] = log::version_for(built->details);
     std::vector<log::Salt> salts(built->privates.size());
     if (!built->privates.empty()) {
       Value commitments;
@@ -225,6 +229,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     if (corrects && !in.in_batch) {
       before.corrected = judged;
       before.was = book::said(in, judged);
+      before.asked_nothing = book::never_asked(in, fact, judged);
       if (const Value* also = built->details.find("also")) {
         for (const Value& ref : also->as_array()) {
           const EntryId with{log::read_ref(ref, own.origin)};

@@ -149,7 +149,11 @@ std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job
           break;
         case Role::waste: add(a.to_waste, w.low, w.best, w.high); break;
         case Role::receiver: add(a.shipped, w.low, w.best, w.high); break;
-        case Role::ground: add(a.gone, w.low, w.best, w.high); break;
+        case Role::ground:
+        case Role::missing:
+          add(place == kMissing ? a.missing : a.gone, w.low, w.best, w.high);
+          add(a.lost, w.low, w.best, w.high);
+          break;
         default: add(a.difference, w.low, w.best, w.high); break;
       }
     }
@@ -159,6 +163,14 @@ std::vector<JobAccount> accounts_of(Book::Inside& in, const service::JobRow& job
 }
 
 }  // namespace
+
+std::vector<std::string> was_low(const Fact& closing) {
+  std::vector<std::string> out;
+  const Value* list = closing.details.find("was-low");
+  if (list == nullptr) return out;
+  for (const Value& name : list->as_array()) out.push_back(name.as_string());
+  return out;
+}
 
 void read_rechecks(Book::Inside& in, const Fact& close, std::vector<Recheck>& out) {
   const Value* list = close.details.find("rechecks");
@@ -186,11 +198,13 @@ JobView job_view(Book::Inside& in, JobId id, AsOf as_of, bool whole) {
   out.opened = log::day_of_moment(row->moment);
   const Fact opening = log::read_fact(db, EntryId{id.n});
   out.complaint = log::private_text(db, opening, "complaint");
+  std::vector<std::string> low;
   if (opening.details.has("odometer-m")) out.odometer_metres = opening.details.num("odometer-m");
   if (row->closed > 0 && row->closed_moment <= last_moment(as_of)) {
     out.closed = log::day_of_moment(row->closed_moment);
     const Fact close = log::read_fact(db, EntryId{row->closed});
     out.result = log::private_text(db, close, "result");
+    low = was_low(close);
     read_rechecks(in, close, out.rechecks);
   }
   std::vector<std::int64_t> ids;
@@ -208,6 +222,8 @@ JobView job_view(Book::Inside& in, JobId id, AsOf as_of, bool whole) {
   for (const std::int64_t person : who) out.people.push_back(service::person_name(db, EntryId{person}));
   out.lines = views_of(in, ids, false);
   if (whole) out.accounts = accounts_of(in, *row, as_of);
+  for (JobAccount& a : out.accounts)
+    a.was_low = a.change.best > 0 && std::find(low.begin(), low.end(), a.circuit) != low.end();
   return out;
 }
 
@@ -327,7 +343,9 @@ Result<LastDone> last(const Book& b, CarId car, std::string_view circuit, AsOf a
           // What soaked it up, or another circuit of the same entry, has its own kind of quantity.
           if (f.source != place.n && f.target != place.n) continue;
           t.dimension = static_cast<Dimension>(f.dimension);
-          if (f.source == place.n) log::add_to(f.target == kGround.n ? t.lost : t.drained, 1, f.best);
+          const bool lost = f.target == kGround.n || f.target == kMissing.n;
+          if (f.source == place.n) log::add_to(lost ? t.lost : t.drained, 1, f.best);
+          if (f.source == place.n && f.target == kMissing.n) log::add_to(t.missing, 1, f.best);
           if (f.target == place.n && f.source != kBefore.n) {
             const Role role = in.ledger.info(PlaceId{f.source}).role;
             log::add_to(role == Role::reuse || role == Role::hold_catch ? t.put_back : t.new_in, 1, f.best);

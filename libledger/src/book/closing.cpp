@@ -32,6 +32,7 @@ struct Column {
 constexpr Column kColumns[] = {
     {"brought-in", &TotalsRow::brought_in}, {"closing", &TotalsRow::closing},   {"disposed", &TotalsRow::disposed},       {"drained", &TotalsRow::drained},
     {"filtered", &TotalsRow::filtered},     {"gauge", &TotalsRow::gauge},       {"lost-from-cars", &TotalsRow::lost_from_cars}, {"lost-here", &TotalsRow::lost_here},
+    {"missing-from-cars", &TotalsRow::missing_from_cars},
     {"new-used", &TotalsRow::new_used},     {"opening", &TotalsRow::opening},   {"put-back", &TotalsRow::put_back},       {"received", &TotalsRow::received},
     {"recycled", &TotalsRow::recycled},     {"shipped-other", &TotalsRow::shipped_other}, {"to-waste", &TotalsRow::to_waste},   {"used-up", &TotalsRow::used_up},
 };

@@ -16,9 +16,9 @@
 #include "log/chain.hpp"
 #include "log/commitment.hpp"
 #include "log/header.hpp"
-#include "log/kind_version.hpp"
 #include "log/references.hpp"
 #include "log/sha256.hpp"
+#include "log/version.hpp"
 
 #include <baybook/erase.hpp>
 #include <baybook/exchange.hpp>
@@ -392,9 +392,8 @@ class Incoming {
       if (v.has("kind") && v.find("kind")->is_string() && !log::read_kind(v.str("kind"))) stop("an entry of kind " + visible(v.str("kind")) + " is not known to this program", Code::unreadable, "a newer baybook");
       return no_header(v, line, m.what());
     }
-    if (header.format != log::kFormat || header.version < 1 ||
-        header.version > log::last_version_of(header.row.kind))
-      stop("an entry of another form than this program reads", Code::unreadable, "a newer baybook");
+    const bool known = header.version >= 1 && header.version <= log::kLastVersion;
+    if (header.format != log::kFormat || !known) stop("an entry of another form than this program reads", Code::unreadable, "a newer baybook");
     if (header.identity != c.installation.identity) stop("an entry of another installation");
     if (header.row.id.number() != c.number + 1) stop("entry " + std::to_string(header.row.id.number()) + " follows after " + std::to_string(c.number));
     if ((header.row.kind == Kind::opening) != (header.row.id.number() == 1)) stop("the opening is the first entry and no other");

@@ -99,8 +99,14 @@ struct Before {
   std::optional<Said> was{};                 ///< what that said
   std::map<EntryId, std::string> also{};     ///< what the entries said that are withdrawn with it
   std::vector<PlaceId> moved{};              ///< whose levels changed: of the places of the entry, and of what was resolved again after it
+  /// Accounts of closed jobs that were only topped up and off by more than is asked about today:
+  /// circuit, dimension of each. They closed before anybody asked.
+  std::set<std::pair<JobId, std::pair<std::int64_t, std::int64_t>>> asked_nothing{};
   bool folded_anew = false;
 };
+/// What Before::asked_nothing keeps, of the jobs that a correction of `corrected` may reach.
+[[nodiscard]] std::set<std::pair<JobId, std::pair<std::int64_t, std::int64_t>>> never_asked(
+    Book::Inside& in, const log::Fact& correction, EntryId corrected);
 /// Fills a receipt once the entry is folded.
 void tell(Book::Inside& in, const log::Fact& fact, const Before& before, Receipt& r);
 

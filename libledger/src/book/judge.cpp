@@ -186,7 +186,8 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
           if (ug) log::add_to(mass.shipped, 1, *ug);
           book::add(l.fate == Fate::recycled ? row.recycled : l.fate == Fate::disposed ? row.disposed : row.shipped_other, 1, l, false);
           break;
-        case Role::ground: book::add(row.lost, 1, l, false); break;
+        case Role::ground:
+        case Role::missing: book::add(row.lost, 1, l, false); break;
         case Role::waste: book::add(row.moved_out, 1, l, false); break;
         default: book::add(row.taken_back, 1, l, false); break;
       }

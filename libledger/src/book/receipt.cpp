@@ -1,9 +1,10 @@
 // What the writer is told: what was taken, every level that changed, what to take care of.
 #include "book/inside.hpp"
 #include "book/signed.hpp"
+#include "book/tolerance.hpp"
+#include "book/views.hpp"
 
 #include "service/build.hpp"
-#include "service/net.hpp"
 
 #include <baybook/text.hpp>
 
@@ -83,14 +84,26 @@ void add_levels(Book::Inside& in, EntryId entry, const std::vector<PlaceId>& pla
   }
 }
 
+std::vector<service::Account> accounts_of_closed(Book::Inside& in, const service::JobRow& row) {
+  const Day on = log::day_of_moment(row.closed_moment);
+  return service::accounts_of(in.db, in.ledger, row.car, row.id,
+                              [&] { return tolerance_on(in, on); });
+}
+
 // A job that closed with nothing open, and of which a correction leaves something open.
-void add_account(Book::Inside& in, JobId job, std::vector<std::string>& out) {
+void add_account(Book::Inside& in, JobId job, const Before& before, std::vector<std::string>& out) {
   const auto row = service::job_row(in.db, job);
   if (!row || row->closed <= 0) return;
-  if (log::read_fact(in.db, EntryId{row->closed}).details.has("as-is")) return;
+  const Fact closed = log::read_fact(in.db, EntryId{row->closed});
+  if (closed.details.has("as-is")) return;
+  const std::vector<std::string> low = was_low(closed);
   std::string open;
-  for (const auto& [of, net] : service::nets_of(in.db, row->car, job)) {
-    if (!net.agrees()) open += (open.empty() ? "" : "; ") + service::told(of, net, in.settings.units);
+  for (const service::Account& a : accounts_of_closed(in, *row)) {
+    if (a.state == service::Account::State::agrees) continue;
+    const bool said = a.state == service::Account::State::over && a.can_have_been_low() &&
+                      std::find(low.begin(), low.end(), a.circuit().name) != low.end();
+    if (said || before.asked_nothing.contains({job, a.of})) continue;
+    open += (open.empty() ? "" : "; ") + service::told(a.of, a.net, in.settings.units);
   }
   if (open.empty()) return;
   const std::string name = service::job_name(in.known, *row);
@@ -175,6 +188,22 @@ void add_pickups(Book::Inside& in, std::vector<std::string>& out) {
 
 }  // namespace
 
+std::set<std::pair<JobId, service::NetOf>> never_asked(Book::Inside& in, const Fact& correction,
+                                                       EntryId corrected) {
+  std::set<std::pair<JobId, service::NetOf>> out;
+  for (const JobId job : jobs_of(in, correction, corrected)) {
+    const auto row = service::job_row(in.db, job);
+    if (!row || row->closed <= 0) continue;
+    const std::vector<std::string> low = was_low(log::read_fact(in.db, EntryId{row->closed}));
+    for (const service::Account& a : accounts_of_closed(in, *row)) {
+      const bool asked = std::find(low.begin(), low.end(), a.circuit().name) != low.end();
+      if (a.state == service::Account::State::over && a.net.left == 0 && !asked)
+        out.insert({job, a.of});
+    }
+  }
+  return out;
+}
+
 Said said(Book::Inside& in, EntryId entry) {
   Said out;
   const auto fact = log::find_fact(in.db, entry);
@@ -217,7 +246,7 @@ void tell(Book::Inside& in, const Fact& fact, const Before& before, Receipt& r) 
   add_withdrawn_with(in, fact, before, r.warnings);
   if (corrected) {
     add_holds_again(in, *corrected, r.warnings);
-    for (const JobId job : jobs_of(in, fact, *corrected)) add_account(in, job, r.warnings);
+    for (const JobId job : jobs_of(in, fact, *corrected)) add_account(in, job, before, r.warnings);
   }
   if (!before.folded_anew) add_pickups(in, r.warnings);
   add_levels(in, fact.id(), places, r.levels);

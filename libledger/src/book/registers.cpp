@@ -187,7 +187,9 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
               }
             }
           } else {
-            r.destination = other == kGround ? std::string("lost to the ground") : other == kDifference ? std::string("difference found by a gauge") : book::place_name(in, other);
+            r.destination = other == kGround       ? std::string("lost to the ground")
+                            : other == kDifference ? std::string("difference found by a gauge")
+                                                   : book::place_name(in, other);
           }
         } else {
           const service::Belongs belongs = service::belongs_to(in.db, fact);

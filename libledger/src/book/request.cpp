@@ -55,7 +55,11 @@ class Text {
   void put(const NewCar& d) { all(d.plate, d.vin, d.make, d.model, d.engine, d.year, d.circuits, d.keeper, d.keeper_contact); }
   void put(const CarChange& d) { all(d.car, d.plate, d.vin, d.keeper, d.keeper_contact, d.circuits, d.scrapped, d.note); }
   void put(const OpenJob& d) { all(d.car, d.odometer, d.odometer_reason, d.complaint); }
-  void put(const CloseJob& d) { all(d.job, d.result, d.rechecks, d.book_lost, d.as_is); }
+  void put(const CloseJob& d) {
+    all(d.job, d.result, d.rechecks, d.book_missing, d.as_is);
+    // Keys that were remembered before this could be said go on to be known.
+    if (d.was_low) put(d.was_low);
+  }
   void put(const Odometer& d) { all(d.car, d.job, d.reading, d.reason); }
   void put(const CodeNote& d) { all(d.what, d.job, d.code, d.note); }
   void put(const TakenOut& t) { all(t.fit, t.amount); }

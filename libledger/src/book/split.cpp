@@ -99,7 +99,10 @@ Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, S
       if (source == Role::circuit && holds(target)) add(r.drained);
       if (target == Role::circuit && (source == Role::hold_catch || source == Role::reuse)) add(r.put_back);
       if (target == Role::circuit && (source == Role::stock || source == Role::supplier)) add(r.new_used);
-      if (target == Role::ground) add(r.lost);
+      if (target == Role::ground || target == Role::missing) {
+        add(r.lost);
+        add(target == Role::ground ? r.to_ground : r.missing);
+      }
       if (target == Role::waste && source != Role::waste && source != Role::difference) add(r.to_waste);
     }
     std::vector<SplitRow> out;

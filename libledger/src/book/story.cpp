@@ -2,6 +2,7 @@
 #include "book/erase.hpp"
 #include "book/inside.hpp"
 #include "book/peers.hpp"
+#include "book/views.hpp"
 
 #include "due/build.hpp"
 #include "fluids/build.hpp"
@@ -129,7 +130,7 @@ std::string place_name(Book::Inside& in, PlaceId place) {
   if (is_circuit(place)) return service::plate_of(in.db, car_of(place)) + " " + std::string(log::circuit_at(place).name);
   const std::string& code = in.ledger.info(place).code;
   // Another installation may have a place of that name, until somebody settles it.
-  if (in.known.all.size() > 1 && EntryId{place.n}.origin() != in.known.own().origin && place.n > kDifference.n) {
+  if (in.known.all.size() > 1 && EntryId{place.n}.origin() != in.known.own().origin && !fluids::is_end(place)) {
     auto q = in.db.query("SELECT 1 FROM place WHERE code = ? AND id <> ? AND role <> 0");
     q.bind(code).bind(place.n);
     if (q.step()) return code + "@" + std::string(in.known.tag_of(EntryId{place.n}.origin()));
@@ -157,6 +158,14 @@ std::string took_out(Book::Inside& in, const Fact& fact) {
 // A reading in the book's unit, with what was typed beside it when that was in another one.
 std::string distance_text(const Value& d, const char* metres, const char* typed, const Units& u) {
   return show_distance(Distance{d.num(metres), d.has(typed) ? std::string(d.str(typed)) : std::string()}, u);
+}
+
+// What a closing booked: an older program had one end for what ran out and what nobody saw.
+std::string lost_as(const Value& line, std::int64_t origin) {
+  const PlaceId from = log::read_place(line.at("from"), origin);
+  const std::string circuit = is_circuit(from) ? " " + std::string(log::circuit_at(from).name) : "";
+  const bool missing = log::read_place(line.at("to"), origin) == kMissing;
+  return missing ? circuit + " missing" : " booked as lost";
 }
 
 // ", job 17" of an entry that belongs to one.
@@ -320,8 +329,11 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::job_close: {
       std::string out = "job closed";
       if (d.has("lines")) {
-        for (const Value& line : d.list("lines")) out += ", " + amount_of(in, line.at("amount")) + " booked as lost";
+        for (const Value& line : d.list("lines"))
+          out += ", " + amount_of(in, line.at("amount")) + lost_as(line, fact.origin());
       }
+      for (const std::string& circuit : was_low(fact))
+        out += ", " + circuit + " was low when it came";
       if (d.has("as-is")) out += ", account left as it is";
       if (d.has("rechecks")) out += ", " + std::to_string(d.list("rechecks").size()) + " to watch";
       return out;

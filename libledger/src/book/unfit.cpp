@@ -2,8 +2,8 @@
 
 #include "book/inside.hpp"
 #include "log/canonical.hpp"
-#include "log/kind_version.hpp"
 #include "log/private_fields.hpp"
+#include "log/version.hpp"
 #include "service/build.hpp"
 
 #include <baybook/vin.hpp>
@@ -59,13 +59,13 @@ namespace {
 // One that this program does not know is read no further: its fields are those of another program.
 bool read_version(Fields& f, const log::Header& header, const Value& body) {
   const std::string is = "is " + std::to_string(header.version);
-  if (header.version > log::last_version_of(header.row.kind)) {
-    f.wrong("version", is + ", of which this program knows nothing", true);
+  if (header.version > log::kLastVersion) {
+    f.wrong("version", is + ", of which this program knows nothing", Unfit::Sort::newer);
     return false;
   }
   const Value* details = body.find("details");
   const std::int64_t of =
-      details != nullptr ? log::version_of(header.row.kind, *details) : header.version;
+      details != nullptr ? log::version_for(*details) : header.version;
   if (header.version != of)
     f.wrong("version", is + ", and what it says is of version " + std::to_string(of));
   return true;

@@ -73,6 +73,22 @@ void job(Fields& f) {
   reading_of(f, kIfSaid);
 }
 
+namespace {
+
+// Of which circuits a closing says that they were low when the car came.
+void low_circuits(Fields& f) {
+  std::vector<std::string_view> names;
+  f.items("was-low", kIfSaid, circuits().size(), [&](const Value& item, const Path& path) {
+    if (!item.is_string() || find_circuit(std::string_view(item.as_string())) == nullptr)
+      return f.reading().add(path, "is " + shown(item) + ", which no car has", item.is_string());
+    if (std::find(names.begin(), names.end(), item.as_string()) != names.end())
+      return f.reading().add(path, "is " + shown(item) + " for the second time");
+    names.emplace_back(item.as_string());
+  });
+}
+
+}  // namespace
+
 void job_close(Fields& f) {
   f.ref("job", kAlways);
   std::size_t rechecks = 0;
@@ -87,6 +103,7 @@ void job_close(Fields& f) {
   }
   if (f.yes("as-is") && !f.reading().has_private("as-is"))
     f.wrong("as-is", "is true, and no text says why");
+  low_circuits(f);
   f.objects("lines", kIfSaid, most::kLines, [](Fields& line) {
     line.amount("amount", kAlways, {.computed = true});
     line.place("from", kAlways);
@@ -94,9 +111,11 @@ void job_close(Fields& f) {
     const Value* from = line.any("from", kIfSaid);
     const Value* to = line.any("to", kIfSaid);
     if (from != nullptr && !from->is_object())
-      line.wrong("from", "is no circuit: what is booked as lost left the car");
-    if (to != nullptr && *to != Value("ground"))
-      line.wrong("to", "is not the ground: what is booked as lost is nowhere else");
+      line.wrong("from", "is no circuit: what is booked at closing left the car");
+    // An older program booked on the ground what was missing.
+    if (to != nullptr && *to != Value("missing") && *to != Value("ground"))
+      line.wrong("to",
+                 "is neither missing nor the ground: what is booked at closing is nowhere else");
   });
 }
 

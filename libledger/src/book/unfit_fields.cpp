@@ -253,7 +253,9 @@ void Fields::place(std::string_view key, Need need) {
         f.wrong("circuit", "is " + shown(*circuit) + ", which no car has", word_sort(*circuit));
     });
   } else if (named) {
-    if (!log::end_of_world(v->as_string())) malformed(key, "is " + shown(*v) + ", which is no place");
+    // A newer program may know one more end of the world.
+    if (!log::end_of_world(v->as_string()))
+      wrong(key, "is " + shown(*v) + ", which is no place", word_sort(*v));
   } else if (std::string fault = ref_fault(*v, reading_); !fault.empty()) {
     wrong(key, std::move(fault), ref_sort(*v));
   }

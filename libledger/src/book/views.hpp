@@ -17,6 +17,8 @@ namespace baybook::book {
 [[nodiscard]] CarView car_view(Book::Inside& in, CarId id, AsOf as_of);
 /// `whole`: every line and the accounts; else work, parts, codes and torques.
 [[nodiscard]] JobView job_view(Book::Inside& in, JobId id, AsOf as_of, bool whole);
+/// The circuits of which a closing says that they were low when the car came.
+[[nodiscard]] std::vector<std::string> was_low(const log::Fact& closing);
 void read_rechecks(Book::Inside& in, const log::Fact& close, std::vector<Recheck>& out);
 /// Marks the codes among the car's entries that came back after they had been cleared on an earlier job.
 void note_comebacks(Book::Inside& in, CarId car, std::vector<EntryView>& lines);

@@ -45,8 +45,9 @@ std::optional<Anchor> by_circuit(store::Db& db, CarId car, std::int64_t circuit,
     q.bind(car.n).bind(place.n).bind(until);
     while (q.step()) {
       Turn& t = jobs[q.num(0)];
-      // What ran onto the ground was lost, not changed.
-      if (q.num(3) == place.n && q.num(4) != kGround.n) log::add_to(t.left, 1, q.num(5));
+      // What ran onto the ground or is missing was lost, not changed.
+      const bool lost = q.num(4) == kGround.n || q.num(4) == kMissing.n;
+      if (q.num(3) == place.n && !lost) log::add_to(t.left, 1, q.num(5));
       if (q.num(4) == place.n && q.num(3) != kBefore.n && q.num(5) > 0) {
         log::add_to(t.in, 1, q.num(5));
         const auto role = static_cast<Role>(q.num(6));

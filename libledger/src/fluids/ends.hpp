@@ -15,6 +15,7 @@ inline constexpr std::int64_t kUnknownClass = 25;  // "unknown" in places.cpp
   if (place == kGround) return Role::ground;
   if (place == kReceiver) return Role::receiver;
   if (place == kUsedUp) return Role::used_up;
+  if (place == kMissing) return Role::missing;
   return Role::difference;
 }
 

@@ -68,7 +68,9 @@ constexpr std::array<Circuit, 18> kCircuits = {{
     {18, "intercooler-coolant", "coolant"},
 }};
 
-constexpr std::array<std::string_view, 11> kRoles = {"circuit", "catch", "reuse", "stock", "waste", "before", "supplier", "ground", "receiver", "used-up", "difference"};
+constexpr std::array<std::string_view, 12> kRoles = {
+    "circuit",  "catch",  "reuse",    "stock",   "waste",      "before",
+    "supplier", "ground", "receiver", "used-up", "difference", "missing"};
 constexpr std::array<std::string_view, 8> kVerbs = {"drain", "filter", "fill", "spill", "decant", "receive", "discard", "pickup"};
 
 }  // namespace

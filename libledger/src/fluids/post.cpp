@@ -79,7 +79,9 @@ void Ledger::put(const Effect& effect, const Flow& flow, std::int64_t sign) {
     to_account(summed ? -flow.from_origin : flow.what.origin, flow.target, arrives);
   }
   const bool shop = holds(source.role) || holds(target.role);
-  const bool told = (source.role == Role::circuit && target.role == Role::ground) || (source.role == Role::supplier && target.role == Role::circuit);
+  const bool lost = target.role == Role::ground || target.role == Role::missing;
+  const bool new_in = source.role == Role::supplier && target.role == Role::circuit;
+  const bool told = (source.role == Role::circuit && lost) || new_in;
   if (shop || told) {
     Count& c = tally_[{month_number(effect), flow.what.dimension, flow.what.fluid, static_cast<std::int64_t>(source.role), static_cast<std::int64_t>(target.role),
                        static_cast<std::int64_t>(flow.fate), (flow.estimated ? 1 : 0) + (flow.mode == Mode::whole ? 2 : 0)}];

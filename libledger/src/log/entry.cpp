@@ -35,7 +35,10 @@ struct End {
   PlaceId place;
   std::string_view name;
 };
-constexpr End kEnds[] = {{kBefore, "before"}, {kSupplier, "supplier"}, {kGround, "ground"}, {kReceiver, "receiver"}, {kUsedUp, "used-up"}, {kDifference, "difference"}};
+constexpr End kEnds[] = {{kBefore, "before"},         {kSupplier, "supplier"},
+                         {kGround, "ground"},         {kReceiver, "receiver"},
+                         {kUsedUp, "used-up"},        {kDifference, "difference"},
+                         {kMissing, "missing"}};
 
 }  // namespace
 

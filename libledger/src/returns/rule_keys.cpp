@@ -60,6 +60,11 @@ constexpr auto kKeys = std::to_array<RuleKey>({
     {"consignee.return.due", word, "when that return must have arrived"},
     {"carrier.upper-tier.renew-months", months, "how often an upper-tier carrier renews its registration"},
     {"registration.wales.mass", mass, "hazardous waste in a year from which premises in Wales are registered"},
+    // Closing a job: the shop's own word, common practice without one.
+    {"job.tolerance.percent", number,
+     "a job's account may be off by this many percent of what the circuit holds (without it 5)"},
+    {"job.tolerance.least", volume, "and by this much of any circuit (without it 0.2 L)"},
+    {"job.tolerance.refrigerant", mass, "and by this much of refrigerant (without it 30 g)"},
     // Looking at containers.
     {"inspection.small.every-days", days, "days between two looks at the containers of a small generator"},
     {"inspection.large.every-days", days, "days between two looks at the containers of a large generator"},

@@ -64,7 +64,10 @@ void post(TotalsRow& row, const Line& l, bool before) {
       default: add(row.used_up, 1); break;
     }
   }
-  if (from == Role::circuit && to == Role::ground) add(row.lost_from_cars, 1);
+  if (from == Role::circuit && (to == Role::ground || to == Role::missing)) {
+    add(row.lost_from_cars, 1);
+    add(to == Role::ground ? row.ground_from_cars : row.missing_from_cars, 1);
+  }
   if (from == Role::supplier && to == Role::circuit) add(row.direct_new, 1);
   if (to == Role::reuse && from == Role::hold_catch) add(row.filtered, 1);
   if (to == Role::waste && from != Role::waste && from != Role::difference) add(row.to_waste, 1);

@@ -1,5 +1,4 @@
 #include "service/build.hpp"
-#include "service/net.hpp"
 #include "service/parts.hpp"
 
 #include "log/private_fields.hpp"
@@ -312,83 +311,6 @@ Result<Built> build(Desk& desk, const OpenJob& draft) {
     if (q.step()) out.warnings.push_back("job " + std::to_string(q.num(0)) + " is still open on this car");
   }
   say_if_late(desk, out, draft.car);
-  return out;
-}
-
-Result<Built> build(Desk& desk, const CloseJob& draft) {
-  auto row = open_job(desk, draft.job);
-  if (!row.ok()) {
-    Refusal r = std::move(row).refusal();
-    const auto closed = job_row(desk.db, draft.job);
-    if (closed && closed->closed > 0) r.code = Code::already_there;
-    return r;
-  }
-  const std::string name = job_name(desk.known, *row);
-  Built out;
-  out.kind = Kind::job_close;
-  out.details["job"] = log::write_ref(draft.job.n, desk.known);
-  if (auto ok = keep(out, "result", draft.result); !ok.ok()) return std::move(ok).refusal();
-  std::vector<Value> rechecks;
-  for (const Recheck& r : draft.rechecks) {
-    Value v;
-    if (r.after_days) {
-      if (*r.after_days <= 0) return refuse(Code::not_allowed, "a recheck after no time is not a recheck", "", "--after 3d");
-      v["after-days"] = *r.after_days;
-    }
-    if (r.after_distance) {
-      v["after-m"] = r.after_distance->metres;
-      v["after-typed"] = r.after_distance->typed;
-    }
-    rechecks.push_back(std::move(v));
-    auto clean = clean_text(r.what, "recheck");
-    if (!clean.ok()) return std::move(clean).refusal();
-    out.keep_private("recheck-" + std::to_string(rechecks.size()), *clean);
-  }
-  if (!rechecks.empty()) out.details["rechecks"] = Value(std::move(rechecks));
-
-  // The second account of each circuit: what entered against what left. A circuit that was only topped up was low before;
-  // one that lost something must have it back, booked as lost, or a reason.
-  const std::map<NetOf, Net> nets = nets_of(desk.db, row->car, draft.job);
-  std::vector<Value> lost;
-  std::string open_accounts;
-  bool short_of = false;
-  std::vector<Figure> figures;
-  for (const auto& [key, n] : nets) {
-    const PlaceId circuit{key.first};
-    if (n.agrees()) continue;
-    const auto dimension = static_cast<Dimension>(key.second);
-    const std::string_view what = log::circuit_at(circuit).name;
-    if (n.best > 0 && draft.book_lost) {
-      // More went in than is known to have come out: the difference had left unseen.
-      const Amount a{dimension, std::max<std::int64_t>(0, n.low), n.best, n.high, n.low != n.high, "missing in job " + name};
-      lost.push_back(fluids::write_line(desk, circuit, kGround, a, FluidId{}));
-      continue;
-    }
-    short_of = short_of || n.best <= 0;
-    open_accounts += (open_accounts.empty() ? "" : "; ") + told(key, n, desk.units);
-    figures.push_back({std::string(what) + "_change_" + std::string(base_unit(dimension)), std::to_string(n.best)});
-  }
-  if (!open_accounts.empty() && draft.as_is.empty()) {
-    // --lost settles what went in too much, and nothing else.
-    const bool over = !short_of;
-    const bool lost_is_no_help = draft.book_lost;
-    return Refusal{
-        Code::does_not_close, "job " + name + " does not close: " + open_accounts,
-        lost_is_no_help
-            ? "--lost books what went in and was never seen to come out; here less went in than "
-              "came out, so a fill or a spill is missing, or the circuit is short (F7)"
-            : "what left a circuit and what entered it must agree within their bounds (F7)",
-        over ? "baybook job close " + name +
-                   " --lost if it was lost unseen, or --as-is \"...\" with the reason"
-             : "the missing fill or spill, or baybook job close " + name +
-                   " --as-is \"...\" with the reason",
-        std::move(figures)};
-  }
-  if (!open_accounts.empty()) {
-    out.details["as-is"] = true;
-  }
-  if (auto ok = keep(out, "as-is", draft.as_is); !ok.ok()) return std::move(ok).refusal();
-  if (!lost.empty()) out.details["lines"] = Value(std::move(lost));
   return out;
 }
 

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "log/built.hpp"
+#include "service/account.hpp"
 
 #include <baybook/drafts.hpp>
 
@@ -11,7 +12,9 @@ namespace baybook::service {
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const NewCar& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const CarChange& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const OpenJob& draft);
-[[nodiscard]] Result<log::Built> build(log::Desk& desk, const CloseJob& draft);
+/// `tolerance`: of the day of the entry; asked for when an account is off.
+[[nodiscard]] Result<log::Built> build(log::Desk& desk, fluids::Ledger& ledger,
+                                       const ToleranceOf& tolerance, const CloseJob& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const Odometer& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const CodeNote& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const Work& draft);

@@ -4,19 +4,39 @@
 
 namespace baybook::service {
 
+namespace {
+
+// A line may move several parts of a mix.
+void add_line(Net& n, EntryId entry, std::int64_t line, bool in, bool booked, std::int64_t best) {
+  if (!n.lines.empty() && n.lines.back().entry == entry && n.lines.back().line == line &&
+      n.lines.back().in == in)
+    log::add_to(n.lines.back().best, 1, best);
+  else
+    n.lines.push_back({entry, line, in, booked, best});
+}
+
+}  // namespace
+
 std::map<NetOf, Net> nets_of(store::Db& db, CarId car, JobId job) {
   std::map<NetOf, Net> nets;
-  auto q = db.query("SELECT f.source, f.target, f.dimension, f.low, f.best, f.high FROM history h JOIN flow f ON f.entry = h.entry WHERE h.car = ? AND h.job = ? AND h.kind IN (9, 15)");
+  auto q = db.query(
+      "SELECT f.source, f.target, f.dimension, f.low, f.best, f.high, h.entry, f.line, h.kind "
+      "FROM history h JOIN flow f ON f.entry = h.entry "
+      "WHERE h.car = ? AND h.job = ? AND h.kind IN (9, 15) "
+      "ORDER BY h.moment, h.recorded, h.entry, f.seq");
   q.bind(car.n).bind(job.n);
   while (q.step()) {
     const PlaceId from{q.num(0)};
     const PlaceId to{q.num(1)};
+    const EntryId entry{q.num(6)};
+    const bool booked = q.num(8) == static_cast<std::int64_t>(log::Kind::job_close);
     if (is_circuit(from)) {
       Net& n = nets[{from.n, q.num(2)}];
       log::add_to(n.left, 1, q.num(4));
       log::add_to(n.low, -1, q.num(5));
       log::add_to(n.best, -1, q.num(4));
       log::add_to(n.high, -1, q.num(3));
+      add_line(n, entry, q.num(7), false, booked, q.num(4));
     }
     if (is_circuit(to) && from != kBefore) {
       Net& n = nets[{to.n, q.num(2)}];
@@ -24,6 +44,7 @@ std::map<NetOf, Net> nets_of(store::Db& db, CarId car, JobId job) {
       log::add_to(n.low, 1, q.num(3));
       log::add_to(n.best, 1, q.num(4));
       log::add_to(n.high, 1, q.num(5));
+      add_line(n, entry, q.num(7), true, booked, q.num(4));
     }
   }
   return nets;

@@ -23,7 +23,7 @@ int decimals_for(const JobAccount& a) {
   std::int64_t step = a.dimension == Dimension::volume ? 10'000'000 : 10'000'000;  // 0.01 L, 0.01 kg
   int decimals = 2;
   const auto exact = [&] {
-    for (const Figure& f : {a.left, a.put_back, a.kept, a.undecided, a.to_waste, a.shipped, a.gone, a.difference, a.entered_back, a.entered_new, a.change}) {
+    for (const Figure& f : {a.left, a.put_back, a.kept, a.undecided, a.to_waste, a.shipped, a.gone, a.missing, a.difference, a.entered_back, a.entered_new, a.change}) {
       if (f.low % step != 0 || f.best % step != 0 || f.high % step != 0) return false;
     }
     return true;
@@ -62,10 +62,13 @@ void job_object(Json& j, const JobView& v, const Units& units) {
     figure(j, "to_waste", a.to_waste, a.dimension);
     figure(j, "shipped", a.shipped, a.dimension);
     figure(j, "gone", a.gone, a.dimension);
+    figure(j, "missing", a.missing, a.dimension);
+    figure(j, "lost", a.lost, a.dimension);
     figure(j, "difference", a.difference, a.dimension);
     figure(j, "entered_back", a.entered_back, a.dimension);
     figure(j, "entered_new", a.entered_new, a.dimension);
     figure(j, "change", a.change, a.dimension);
+    j.key("was_low").boolean(a.was_low);
     j.strings("undecided_in", a.undecided_in);
     j.end_object();
   }
@@ -121,6 +124,9 @@ void job_accounts(Context& c, const JobView& v) {
     part("to waste", a.to_waste);
     part("picked up by a carrier", a.shipped);
     part("gone to the ground", a.gone);
+    part("missing", a.missing);
+    // The sum of both, where there are both.
+    if (!nothing(a.gone) && !nothing(a.missing)) part("  lost, together", a.lost);
     part("settled by a gauge", a.difference);
     t.row({"into the circuit", number(Figure{a.entered_back.low + a.entered_new.low, a.entered_back.best + a.entered_new.best, a.entered_back.high + a.entered_new.high}),
            bounds(Figure{a.entered_back.low + a.entered_new.low, a.entered_back.best + a.entered_new.best, a.entered_back.high + a.entered_new.high})});
@@ -129,7 +135,7 @@ void job_accounts(Context& c, const JobView& v) {
     // The bounds of what is missing may lie on both sides of nothing: each end says which side it is on.
     const auto side = [&](std::int64_t n) { return show_number(n < 0 ? -n : n, a.dimension, units, decimals) + (n < 0 ? " short" : n > 0 ? " over" : ""); };
     const std::int64_t off = a.change.best < 0 ? -a.change.best : a.change.best;
-    t.row({a.change.best == 0 ? "the circuit is as it was" : a.change.best < 0 ? "the circuit is short by" : "the circuit has more by",
+    t.row({a.change.best == 0 ? "the circuit is as it was" : a.change.best < 0 ? "the circuit is short by" : a.was_low ? "it was low when it came by" : "the circuit has more by",
            a.change.best == 0 ? "" : number(Figure{off, off, off}), a.change.low == a.change.high ? "" : side(a.change.low) + " to " + side(a.change.high)});
     out.text(t.text(4));
   }

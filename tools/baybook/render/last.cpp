@@ -34,6 +34,7 @@ void last_members(Json& j, const LastDone& v, const DueList& due, const Units& u
     j.key("entered_back").exact(t.put_back, t.dimension);
     j.key("entered_new").exact(t.new_in, t.dimension);
     j.key("lost").exact(t.lost, t.dimension);
+    j.key("missing").exact(t.missing, t.dimension);
     j.strings("fluids_in", t.fluids_in);
     j.key("lines").begin_array();
     for (const EntryView& e : t.lines) entry_object(j, e);
@@ -142,9 +143,10 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
     t.column("back", Align::right);
     t.column("new", Align::right);
     t.column("lost", Align::right);
+    t.column("of it\nmissing", Align::right);
     for (const auto& x : v.circuits) {
       const auto cell = [&](std::int64_t n) { return n == 0 ? std::string() : show(n, x.dimension, units); };
-      t.row({x.circuit, to_string(x.day), visible(x.job), x.odometer_metres ? show_distance(*x.odometer_metres, units) : "", visible(x.by), cell(x.drained), cell(x.put_back), cell(x.new_in), cell(x.lost)});
+      t.row({x.circuit, to_string(x.day), visible(x.job), x.odometer_metres ? show_distance(*x.odometer_metres, units) : "", visible(x.by), cell(x.drained), cell(x.put_back), cell(x.new_in), cell(x.lost), cell(x.missing)});
     }
     out.text(t.text());
   }

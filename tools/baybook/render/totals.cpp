@@ -38,8 +38,26 @@ constexpr Part kBeside[] = {
     {"filtered", "filtered and kept", &TotalsRow::filtered},
     {"to_waste", "moved to waste", &TotalsRow::to_waste},
     {"lost_from_cars", "lost from cars", &TotalsRow::lost_from_cars},
+    {"ground_from_cars", "of it\nto ground", &TotalsRow::ground_from_cars},
+    {"missing_from_cars", "of it\nmissing", &TotalsRow::missing_from_cars},
     {"direct_new", "new straight into cars", &TotalsRow::direct_new},
 };
+
+// What is lost is told in its parts where something is missing; else all of it went to the ground.
+bool told(const Part& p, const Totals& t, Dimension d) {
+  const bool part = p.sum == &TotalsRow::ground_from_cars || p.sum == &TotalsRow::missing_from_cars;
+  return !part || std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& r) {
+    const Sum& missing = r.missing_from_cars;
+    return r.dimension == d && (missing.low != 0 || missing.best != 0 || missing.high != 0);
+  });
+}
+
+/// A heading in a sentence.
+std::string in_words(std::string_view heading) {
+  std::string out(heading);
+  std::replace(out.begin(), out.end(), '\n', ' ');
+  return out;
+}
 
 bool nothing(const Sum& s) { return s.low == 0 && s.best == 0 && s.high == 0; }
 
@@ -60,7 +78,9 @@ void sum_member(Json& j, std::string_view name, const Sum& s, Dimension d, bool 
 std::string stacked(const char* sign, std::string_view heading, bool marked) {
   // A blank at the end stands over the mark of an estimate.
   std::string out = heading.starts_with("gauge") ? std::string(heading) : sign + std::string(heading);
-  if (const std::size_t blank = out.find(' '); blank != std::string::npos) out.replace(blank, 1, marked ? " \n" : "\n");
+  std::size_t at = out.find('\n');
+  if (at == std::string::npos) at = out.find(' ');
+  if (at != std::string::npos) out.replace(at, 1, marked ? " \n" : "\n");
   return marked ? out + " " : out;
 }
 
@@ -232,7 +252,7 @@ void totals_text(Context& c, const Totals& t, const std::vector<std::string>& am
       for (const Part& p : kBeside) {
         const Sum& s = r.*(p.sum);
         here = here || !nothing(s);
-        row.push_back(cell(p, r));
+        row.push_back(told(p, t, d) ? cell(p, r) : std::string());
       }
       any_beside = any_beside || here;
       if (here) beside.row(std::move(row));
@@ -264,7 +284,9 @@ void totals_text(Context& c, const Totals& t, const std::vector<std::string>& am
       estimate("start", r.opening);
       for (const Part& p : kIn) estimate(p.heading == "gauge +-" ? "gauge" : p.heading, r.*(p.sum));
       for (const Part& p : kOut) estimate(p.heading, r.*(p.sum));
-      for (const Part& p : kBeside) estimate(p.heading, r.*(p.sum));
+      for (const Part& p : kBeside) {
+        if (told(p, t, d)) estimate(in_words(p.heading), r.*(p.sum));
+      }
       estimate("end", r.closing);
       if (!estimates.empty()) out.text(wrapped("  ~ estimated    ", joined(estimates, "; ")));
     }

@@ -315,8 +315,16 @@ report::Report totals(Context& c, const Totals& t) {
     report::Table beside;
     beside.caption = "How sure, and where it is at the end, in " + unit;
     beside.columns = {{"fluid", {}, false, "fluid"},          figures("drained, measured", unit, "drained_measured"), figures("drained, estimated", unit, "drained_estimated"), figures("end, at least", unit, "closing_low"), figures("end, at most", unit, "closing_high"),
-                      figures("undecided in pans", unit, "undecided"), figures("kept to go back", unit, "kept"),   figures("new in stock", unit, "stock"),              figures("waste", unit, "waste"),           figures("filtered", unit, "filtered"), figures("lost from cars", unit, "lost_from_cars"),
-                      {"put back of drained", "%", true, "put_back_percent"}};
+                      figures("undecided in pans", unit, "undecided"), figures("kept to go back", unit, "kept"),   figures("new in stock", unit, "stock"),              figures("waste", unit, "waste"),           figures("filtered", unit, "filtered"), figures("lost from cars", unit, "lost_from_cars")};
+    // What is lost is told in its parts where something is missing; else it went to the ground.
+    const bool missing = std::any_of(t.rows.begin(), t.rows.end(), [&](const TotalsRow& x) {
+      return of_d(x) && x.missing_from_cars.high != 0;
+    });
+    if (missing) {
+      beside.columns.push_back(figures("of it to the ground", unit, "ground_from_cars"));
+      beside.columns.push_back(figures("of it missing", unit, "missing_from_cars"));
+    }
+    beside.columns.push_back({"put back of drained", "%", true, "put_back_percent"});
     for (const TotalsRow& x : t.rows) {
       if (!of_d(x)) continue;
       std::vector<report::Cell> row = {text(x.fluid), figure(x.opening.best, d, units, x.opening.low != x.opening.high)};
@@ -330,7 +338,12 @@ report::Report totals(Context& c, const Totals& t) {
         share_exact = percent_exact(x.put_back.best, x.drained.best);
       }
       beside.rows.push_back({text(x.fluid), figure(x.drained.measured, d, units), figure(x.drained.estimated, d, units), figure(x.closing.best >= 0 ? std::max<std::int64_t>(0, x.closing.low) : x.closing.low, d, units), figure(x.closing.high, d, units), figure(x.closing_undecided, d, units), figure(x.closing_kept, d, units),
-                             figure(x.closing_stock, d, units), figure(x.closing_waste, d, units), figure(x.filtered.best, d, units, rough(x.filtered)), figure(x.lost_from_cars.best, d, units, rough(x.lost_from_cars)), {share, share_exact, false}});
+                             figure(x.closing_stock, d, units), figure(x.closing_waste, d, units), figure(x.filtered.best, d, units, rough(x.filtered)), figure(x.lost_from_cars.best, d, units, rough(x.lost_from_cars))});
+      if (missing) {
+        for (const Sum* s : {&x.ground_from_cars, &x.missing_from_cars})
+          beside.rows.back().push_back(figure(s->best, d, units, rough(*s)));
+      }
+      beside.rows.back().push_back({share, share_exact, false});
     }
     r.blocks.emplace_back(std::move(form));
     if (auto exact = exactly(t, d, units); !exact.lines.empty()) r.blocks.emplace_back(std::move(exact));
@@ -382,11 +395,11 @@ report::Report split(Context& c, Day from, Day until, SplitBy by, const std::str
     const std::string unit(unit_name(d, units));
     report::Table t;
     t.caption = "By " + word + ", " + dimension_word(d) + " in " + unit;
-    t.columns = {{word, {}, false, word}, {"fluid", {}, false, "fluid"}, figures("drained", unit, "drained"), figures("put back", unit, "put_back"), figures("new", unit, "new"), figures("lost", unit, "lost"), figures("to waste", unit, "to_waste")};
+    t.columns = {{word, {}, false, word}, {"fluid", {}, false, "fluid"}, figures("drained", unit, "drained"), figures("put back", unit, "put_back"), figures("new", unit, "new"), figures("lost", unit, "lost"), figures("of it to the ground", unit, "to_ground"), figures("of it missing", unit, "missing"), figures("to waste", unit, "to_waste")};
     t.columns[4].also = "entered_new";
     for (const SplitRow& x : rows) {
       if (x.dimension != d) continue;
-      t.rows.push_back({text(x.key), text(x.fluid), figure(x.drained.best, d, units, rough(x.drained)), figure(x.put_back.best, d, units, rough(x.put_back)), figure(x.new_used.best, d, units, rough(x.new_used)), figure(x.lost.best, d, units, rough(x.lost)), figure(x.to_waste.best, d, units, rough(x.to_waste))});
+      t.rows.push_back({text(x.key), text(x.fluid), figure(x.drained.best, d, units, rough(x.drained)), figure(x.put_back.best, d, units, rough(x.put_back)), figure(x.new_used.best, d, units, rough(x.new_used)), figure(x.lost.best, d, units, rough(x.lost)), figure(x.to_ground.best, d, units, rough(x.to_ground)), figure(x.missing.best, d, units, rough(x.missing)), figure(x.to_waste.best, d, units, rough(x.to_waste))});
     }
     r.blocks.emplace_back(std::move(t));
   }

@@ -1,0 +1,58 @@
+#include "log/version.hpp"
+
+#include <algorithm>
+#include <array>
+#include <string_view>
+
+namespace baybook::log {
+
+namespace {
+
+// What came with version 2. A row stays for ever: it says what the version in a hashed body stands
+// for. docs/format.md, "Versions".
+constexpr std::array<std::string_view, 6> kFields = {
+    "alone",          // of a gauge: only that product was read
+    "bulk",           // of a place
+    "rolled-over-m",  // of a reading
+    "rolled-over-minutes",
+    "takes-out",  // of work and of a part
+    "was-low",    // of a closing
+};
+
+bool any_item(const Value* list, bool (*is)(const Value&)) {
+  return list != nullptr && list->is_array() &&
+         std::any_of(list->as_array().begin(), list->as_array().end(), is);
+}
+
+bool is_new_line(const Value& line) {
+  if (!line.is_object()) return false;
+  const Value* to = line.find("to");
+  return line.has("alone") || line.has("beside") || (to != nullptr && *to == Value("missing"));
+}
+
+bool is_new_row(const Value& row) { return row.is_object() && row.has("missing-from-cars"); }
+
+bool is_new_mark(const Value& details) {
+  const Value* what = details.find("what");
+  return details.has("place") && what != nullptr &&
+         (*what == Value("bulk") || *what == Value("shelf"));
+}
+
+bool says_what_is_new(const Value& details) {
+  return std::any_of(kFields.begin(), kFields.end(),
+                     [&](std::string_view field) { return details.has(field); }) ||
+         any_item(details.find("lines"), is_new_line) ||
+         any_item(details.find("rows"), is_new_row) || is_new_mark(details);
+}
+
+}  // namespace
+
+std::int64_t version_for(const Value& details) {
+  if (!details.is_object()) return 1;
+  const Value* replaced = details.find("details");
+  const std::int64_t inside =
+      replaced != nullptr && details.has("target") ? version_for(*replaced) : 1;
+  return std::max<std::int64_t>(inside, says_what_is_new(details) ? 2 : 1);
+}
+
+}  // namespace baybook::log
