@@ -135,7 +135,7 @@ for file in cast.book 2026-01.book 2026-02.book 2026-03.book; do
 done
 
 # Three real series, each as a car. In a series a reading may be lower than the one before (a slip at the desk, another unit): whoever
-# keeps the book says so with --reason. In these three none is.
+# keeps the book says so with --replaced. In these three none is.
 today=2026-03-31 minute=960 where=odometer.csv
 declare -A last_reading=()
 while IFS=, read -r series day reading unit _; do
@@ -143,7 +143,7 @@ while IFS=, read -r series day reading unit _; do
   car=SERIES-$series
   [[ -n "${last_reading[$car]:-}" ]] || bay car add "$car" --keeper "a real series without a name"
   reason=()
-  [[ "$reading" -ge "${last_reading[$car]:-0}" ]] || reason=(--reason "stands so in the published series")
+  [[ "$reading" -ge "${last_reading[$car]:-0}" ]] || reason=(--replaced --reason "stands so in the published series")
   bay odo "$car" "$reading$unit" --on "$day" "${reason[@]}"
   last_reading[$car]=$reading
 done <"$here/odometer.csv"

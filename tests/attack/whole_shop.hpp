@@ -176,6 +176,7 @@ struct WholeShop {
     o.job = job;
     o.reading = parse_distance("88100km", Units{}).value();
     o.reason = "cluster replaced";
+    o.dial = Dial::replaced;
     bay.write(o);
     for (const auto what : {CodeNote::What::read, CodeNote::What::cleared}) {
       CodeNote code;

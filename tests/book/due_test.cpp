@@ -1,6 +1,8 @@
 // What is due, from the log to the list. Shops, cars and schedules are invented.
 #include "support/due_shop.hpp"
 
+#include <baybook/bulk.hpp>
+
 using namespace baybook;
 using namespace baybook::test;
 
@@ -249,6 +251,7 @@ TEST_SUITE("book/due") {
       h.minutes = n * 60;
       h.typed = std::to_string(n) + "h";
       h.reason = reason;
+      if (!h.reason.empty()) h.dial = Dial::replaced;
       s.b.write(h);
     };
     s.set(s.for_car(DueShop::every("cam-belt", 0, 0, 100)));
@@ -525,6 +528,153 @@ TEST_SUITE("book/due") {
     CHECK(c.parts == std::vector<std::string>{"WP-4471"});
     CHECK(c.kinds == std::vector<std::string>{"cooling"});
     CHECK(comebacks(s.b.book(), s.car, day("2025-03-19"))->empty());
+  }
+
+  TEST_CASE(
+      "between its likely day and the late end a task is about now, past it over, and past the "
+      "reading at once") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("service", 0, 10000)));
+    s.set(s.for_car(DueShop::every("brake", 24)));
+    s.at("2025-02-01");
+    s.read(50000);
+    s.done("service");
+    s.done("brake");
+    s.at("2025-05-12");  // 50 km a day: likely on 2025-08-20
+    s.read(55000);
+    s.at("2025-08-25");
+    const DueList now = s.all("2025-08-25");
+    const DueLine* d = DueShop::find(now, "service");
+    REQUIRE(d != nullptr);
+    CHECK(d->day == day("2025-08-20"));
+    CHECK(d->state == DueLine::State::soon);
+    CHECK(d->about_now);
+    CHECK(now.over == 0);
+    CHECK(now.about_now == 1);
+    CHECK(now.lines.front().task == "service");
+    CHECK(d->figures.find("read the odometer to know") != std::string::npos);
+    REQUIRE(d->late.has_value());
+    const Day late = *d->late;
+    CHECK(late > day("2025-09-10"));
+    CHECK(DueShop::find(s.all(to_string(late)), "service")->about_now);
+    const DueList over = s.all(to_string(Day{late.n + 1}));
+    CHECK(DueShop::find(over, "service")->state == DueLine::State::over);
+    CHECK_FALSE(DueShop::find(over, "service")->about_now);
+    CHECK(over.over == 1);
+    CHECK(s.shop("2025-08-25", 0).about_now == 1);  // listed, however few days are asked for
+    s.read(60000);
+    CHECK(DueShop::find(s.all("2025-08-25"), "service")->state == DueLine::State::over);
+    CHECK(s.sound());
+  }
+
+  TEST_CASE(
+      "what was put off until before its likely day goes on as a projection, and is over by the "
+      "day named when that is later") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("service", 0, 10000)));
+    s.at("2025-02-01");
+    s.read(50000);
+    s.done("service");
+    s.at("2025-05-12");
+    s.read(55000);
+    PutOff p;
+    p.car = s.car;
+    p.task = "service";
+    p.why = "comes in summer";
+    p.until = day("2025-06-30");
+    s.b.write(p);
+    CHECK(DueShop::find(s.all("2025-08-25"), "service")->about_now);
+    p.until = day("2025-08-31");
+    s.b.write(p);
+    CHECK(DueShop::find(s.all("2025-08-31"), "service")->state == DueLine::State::soon);
+    CHECK(DueShop::find(s.all("2025-09-01"), "service")->state == DueLine::State::over);
+  }
+
+  TEST_CASE(
+      "a list says how wide its ranges are and by how many cars, and its rows do not move with "
+      "other cars") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("service", 0, 10000)));
+    s.at("2025-02-01");
+    s.read(50000);
+    s.done("service");
+    s.at("2025-03-03");
+    s.read(51500);
+    const DueList alone = s.all("2025-03-03");
+    CHECK(alone.range.cars == 0);
+    CHECK(alone.range.percent == 160);
+    CHECK(alone.range.told.find("as is usual: no car here has the 5 readings yet") !=
+          std::string::npos);
+    const auto rows = [&] {
+      std::string out;
+      auto q = s.b.book().inside().db.query("SELECT day, early, late FROM due_item");
+      while (q.step())
+        out += std::to_string(q.num(0)) + " " + std::to_string(q.num(1)) + " " +
+               std::to_string(q.num(2)) + "\n";
+      return out;
+    };
+    const std::string kept = rows();
+    // Thirty cars that keep to their rate.
+    for (int i = 0; i < 30; ++i) {
+      const CarId other = s.b.car("STEADY-" + std::to_string(i));
+      for (int k = 0; k < 8; ++k) {
+        Odometer o;
+        o.car = other;
+        o.reading = DueShop::km(1000 + 1000 * k);
+        Stamp stamp = s.b.stamp();
+        stamp.on = Day{day("2024-01-01").n + 30 * k};
+        REQUIRE(s.b.book().append(o, stamp).ok());
+      }
+    }
+    const DueList among = s.all("2025-03-03");
+    CHECK(among.range.cars == 30);
+    CHECK(among.range.forecasts == 180);
+    CHECK(among.range.percent < 100);
+    CHECK(among.range.told.find(
+              "30 cars of this shop, 180 readings of which were foretold from those before") !=
+          std::string::npos);
+    const DueLine* wide = DueShop::find(alone, "service");
+    const DueLine* narrow = DueShop::find(among, "service");
+    REQUIRE(wide != nullptr);
+    REQUIRE(narrow != nullptr);
+    CHECK(narrow->day == wide->day);
+    CHECK(narrow->early > wide->early);
+    CHECK(narrow->width_percent < wide->width_percent);
+    CHECK(rows() == kept);
+    CHECK(s.all("2025-02-01", true).range.percent == 0);  // nothing is projected on that day
+    CHECK(s.sound());
+  }
+
+  TEST_CASE(
+      "however many cars a shop has, 200 of them and 24 readings of each are walked for a list") {
+    DueShop s;
+    s.set(s.for_car(DueShop::every("service", 0, 10000)));
+    s.at("2025-02-01");
+    s.read(50000);
+    s.done("service");
+    s.at("2025-03-03");
+    s.read(51500);
+    std::vector<CarId> cars;
+    for (int i = 0; i < 215; ++i) cars.push_back(s.b.car("MANY-" + std::to_string(i)));
+    std::size_t n = 0;
+    constexpr std::size_t kEach = 6;
+    const std::size_t all = cars.size() * kEach + 30;  // and 30 of the last one
+    const auto next = [&]() -> Result<std::optional<Item>> {
+      if (n == all) return std::optional<Item>();
+      const bool more = n >= cars.size() * kEach;
+      const auto k = static_cast<std::int32_t>(more ? n - cars.size() * kEach + kEach : n % kEach);
+      Item item{
+          Odometer{more ? cars.back() : cars[n / kEach], JobId{}, DueShop::km(1000 + 1000 * k)},
+          s.b.stamp()};
+      item.stamp.on = Day{day("2022-01-01").n + 30 * k};
+      ++n;
+      return std::optional<Item>(std::move(item));
+    };
+    REQUIRE(append_all(s.b.book(), next).ok());
+    const DueRange range = s.all("2025-03-03").range;
+    CHECK(range.cars >= 198);  // the first is the one with two readings
+    CHECK(range.cars <= 200);
+    CHECK(range.forecasts <= 200 * 4 + 22);
   }
 
   TEST_CASE("a drum says on what day it will be full at its present rate, and a filtered batch when it is kept too long") {

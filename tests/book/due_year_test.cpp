@@ -100,11 +100,13 @@ TEST_SUITE("book/due/year") {
         const std::string name = d.group == DueGroup::car ? d.task : d.group == DueGroup::recheck ? d.what.substr(9) : d.about;
         if (times[name]++ == 0) stood[name].push_back(iso);
         CHECK_MESSAGE(times[name] == 1, name, " stands twice on ", iso);
-        // Nothing stands before its day, and what stands on a later day is over; on the day itself only when a reading says so.
+        // Nothing stands before its day, and what stands on a later day is over, or about now when that day was the likely one; on the day itself
+        // only when a reading says so.
         REQUIRE(d.day.has_value());
         CHECK(*d.day <= today);
-        if (*d.day < today) CHECK(d.state == DueLine::State::over);
+        if (*d.day < today) CHECK((d.state == DueLine::State::over || d.about_now));
         else CHECK((d.state == DueLine::State::over ? name == "engine-oil" || name == "wheel nuts" : true));
+        if (d.about_now) CHECK((d.projected && d.late.value_or(today) >= today));
       }
     }
     CHECK(spans(stood["inspection"]) == "2025-02-28..2025-03-04 2025-06-20..2025-06-24 2025-09-25..2026-01-02");

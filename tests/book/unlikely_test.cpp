@@ -86,8 +86,8 @@ TEST_SUITE("book/unlikely") {
     const auto next = b.try_write(b.reading("53050km"));
     REQUIRE_FALSE(next.ok());
     CHECK(next.refusal().instead ==
-          "the reading again; " + put_right +
-              ", if that one was misread; or if both are right add --reason \"...\"");
+          "the same with --misread, if entry " + std::to_string(slip.entry.number()) +
+              " was misread; with --replaced, if it is another instrument; or the reading again");
   }
 
   TEST_CASE("what is put right is looked at like what is written") {

@@ -1,8 +1,8 @@
 // docs/projection.md carries tables of how the projection did; they are made here and compared, so that they cannot go stale.
 //
 //   BAYBOOK_REFRESH=1 ctest --test-dir build -R "due: the tables"     writes the tables of today into docs/projection.md
+#include "synthetic_lives.hpp"
 #include "synthetic_results.hpp"
-#include "text/csv_rows.hpp"
 
 #include <doctest/doctest.h>
 
@@ -72,34 +72,14 @@ struct RealResults {
   }
 };
 
-std::map<std::string, Readings> real_series() {
-  std::map<std::string, Readings> out;
-  std::int64_t entry = 0;
-  for (const CsvRow& r : csv_rows("odometer.csv")) {
-    REQUIRE(r.at("unit") == "mi");
-    const auto day = baybook::read_day(r.at("date"));
-    REQUIRE(day.has_value());
-    out[r.at("series")].push_back({*day, (std::stoll(r.at("reading")) * 1'609'344 + 500) / 1000, false, ++entry});
-  }
-  return out;
-}
-
-/// Foretells each reading from those before it: two at least, and a later day.
-RealResults walk_forward(const Readings& readings) {
+RealResults walk_forward(const Readings& readings, std::int64_t width) {
   RealResults out;
-  for (std::size_t i = 2; i < readings.size(); ++i) {
-    const auto& next = readings[i];
-    const Readings known(readings.begin(), readings.begin() + static_cast<std::ptrdiff_t>(i));
-    if (next.day == known.back().day) continue;
-    const History history = read_use(known);
-    const At at = where_on(history.use, next.day);
-    REQUIRE(at.known == Known::projected);
-    REQUIRE(history.slips.empty());
-    out.baybook.push_back(off(static_cast<double>(at.likely), next.metres));
-    out.whole_history.push_back(off(whole_history_line(known, next.day), next.metres));
-    out.last_two.push_back(off(last_two_line(known, next.day), next.metres));
-    out.in_range.count(at.low <= next.metres && next.metres <= at.high);
-  }
+  walk(readings, width, [&](const Foretold& f) {
+    out.baybook.push_back(off(static_cast<double>(f.at.likely), f.next.metres));
+    out.whole_history.push_back(off(whole_history_line(f.known, f.next.day), f.next.metres));
+    out.last_two.push_back(off(last_two_line(f.known, f.next.day), f.next.metres));
+    out.in_range.count(f.at.low <= f.next.metres && f.next.metres <= f.at.high);
+  });
   return out;
 }
 
@@ -115,11 +95,43 @@ std::string real_table() {
       "| --- | --- | --- | --- | --- | --- |\n";
   RealResults all;
   for (const auto& series : real_series()) {
-    const RealResults r = walk_forward(series.second);
+    const RealResults r = walk_forward(series.second, kUsualWidth);
     out += real_row(series.first, r);
     all.add(r);
   }
   return out + real_row("all", all);
+}
+
+std::string width_text(std::int64_t millionths) {
+  return std::to_string(millionths / 1'000'000) + "." + std::to_string(millionths / 100'000 % 10) +
+         std::to_string(millionths / 10'000 % 10);
+}
+
+/// Shops walked forward: what width they find, and how much of their readings is held by what is usual and by that.
+std::string shops_table() {
+  std::vector<Readings> real, lives, kinds;
+  for (const auto& series : real_series()) real.push_back(series.second);
+  for (std::uint64_t i = 0; i < 200; ++i) lives.push_back(life_of_a_car(1'000 + i));
+  for (const Kind kind : kKinds) {
+    for (std::uint64_t i = 0; i < 40; ++i)
+      kinds.push_back(synthetic_car(kind, 3'000'000 + i).readings);
+  }
+  std::string out =
+      "| cars | forecasts | held by what is usual | width of the shop | held by that |\n"
+      "| --- | --- | --- | --- | --- |\n";
+  const auto add = [&](const std::string& name, const std::vector<Readings>& cars) {
+    const std::int64_t width = width_of_shop(cars);
+    Share usual, own;
+    for (const Readings& car : cars) {
+      usual.add(held(car, kUsualWidth));
+      own.add(held(car, width));
+    }
+    out += row({name, std::to_string(usual.all), percent(usual), width_text(width), percent(own)});
+  };
+  add("three real series", real);
+  add("200 invented lives", lives);
+  add("200 invented cars of five kinds", kinds);
+  return out;
 }
 
 void same_or_written_anew(std::string_view name, const std::string& table) {
@@ -146,6 +158,7 @@ TEST_SUITE("due/projection page") {
     same_or_written_anew("synthetic", synthetic_table());
     same_or_written_anew("ahead", ahead_table());
     same_or_written_anew("slips", slips_line());
+    same_or_written_anew("shops", shops_table());
     same_or_written_anew("real", real_table());
   }
 }

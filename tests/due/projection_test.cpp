@@ -417,4 +417,67 @@ TEST_SUITE("due/projection") {
     const Use across = Car().put(Day{-25'000}, 0, false).put(Day{-24'000}, 1'000'000, false).put(Day{370'000}, 5, true).use();
     CHECK(when_reaches(across, 6).known == Known::one_reading);  // what was known wore off in a thousand years
   }
+
+  TEST_CASE(
+      "a reading that the range did not hold makes the next range wider, one that it held a little "
+      "narrower") {
+    // 40 km a day for two years, a reading every 146 days.
+    const Use before = steady_car().use();
+    Car kept = steady_car();
+    Car left = steady_car();
+    const Use held = kept.put(Day{kSteadyLast + 146}, 29'200'000 + 5'840'000, false).use();
+    const Use missed = left.put(Day{kSteadyLast + 146}, 29'200'000 + 29'200'000, false).use();
+    CHECK(before.width_millionths < kUsualWidth);  // three of three were held
+    CHECK(held.width_millionths < before.width_millionths);
+    CHECK(held.width_millionths * 11 > before.width_millionths * 10);
+    CHECK(missed.width_millionths > before.width_millionths * 13 / 10);
+    CHECK(missed.width_millionths < before.width_millionths * 15 / 10);
+    const History history = left.history();
+    REQUIRE(history.misses.size() == 5);
+    CHECK(history.misses.back().days == 146);
+    CHECK(history.misses.back().width_millionths > before.width_millionths);
+    CHECK(history.misses.front().width_millionths == 0);
+  }
+
+  TEST_CASE(
+      "a reading lies just within the range at the width that its forecast needed, and outside at "
+      "one less") {
+    for (const std::int64_t driven : {std::int64_t{9'000'000}, std::int64_t{2'000'000}}) {
+      CAPTURE(driven);
+      Car car = steady_car();
+      const History history = car.put(Day{kSteadyLast + 146}, 29'200'000 + driven, false).history();
+      const std::int64_t needed = history.misses.back().width_millionths;
+      const auto holds = [&](std::int64_t width) {
+        Use use = steady_car().use();
+        use.width_millionths = width;
+        const At at = where_on(use, Day{kSteadyLast + 146});
+        return at.low <= 29'200'000 + driven && 29'200'000 + driven <= at.high;
+      };
+      CHECK(holds(needed + 1000));
+      CHECK_FALSE(holds(needed - 1000));
+    }
+  }
+
+  TEST_CASE(
+      "the range that is kept in a row is moved neither by how the car was foretold nor by other "
+      "cars") {
+    Use use = steady_car().use();
+    const Reach kept = when_reaches_as_kept(use, use.last_metres + 10'000'000);
+    const Reach drawn = when_reaches(use, use.last_metres + 10'000'000);
+    CHECK(kept.likely == drawn.likely);
+    use.width_millionths = 4'000'000;
+    CHECK(when_reaches_as_kept(use, use.last_metres + 10'000'000) == kept);
+    CHECK(when_reaches(use, use.last_metres + 10'000'000).early < drawn.early);
+    CHECK(when_reaches(use, use.last_metres + 10'000'000).late > drawn.late);
+    CHECK(when_reaches(use, use.last_metres + 10'000'000).likely == drawn.likely);
+  }
+
+  TEST_CASE("the late end lets a car stand for two weeks first, the likely day does not") {
+    Use use = steady_car().use();
+    use.width_millionths = 1'000'000;
+    const std::int64_t metres = use.last_metres + 2'000'000;
+    CHECK(when_reaches(use, metres).likely == when_reaches_as_kept(use, metres).likely);
+    CHECK(when_reaches(use, metres).late.n == when_reaches_as_kept(use, metres).late.n + 14);
+    CHECK(where_on(use, Day{use.last_day.n + 14}).low == use.last_metres);
+  }
 }

@@ -3,6 +3,7 @@
 
 #include "lines.hpp"
 #include "synthetic_use.hpp"
+#include "walk.hpp"
 
 #include <array>
 #include <map>
@@ -15,6 +16,20 @@ inline constexpr std::array<std::int64_t, 4> kToGo = {2'000'000, 5'000'000, 10'0
 /// The constants were found, and the choices made, on seeds below 1,000,000. These were not looked at before all of that stood.
 inline constexpr std::uint64_t kHeldOutSeed = 2'000'001;
 inline constexpr std::uint64_t kCarsOfAKind = 600;
+/// Other cars: those of the shop whose list it is, 40 of each kind.
+inline constexpr std::uint64_t kShopSeed = 4'000'001;
+
+inline std::int64_t width_of_synthetic_shop() {
+  static const std::int64_t width = [] {
+    std::vector<Readings> cars;
+    for (const Kind kind : kKinds) {
+      for (std::uint64_t i = 0; i < 40; ++i)
+        cars.push_back(synthetic_car(kind, kShopSeed + i).readings);
+    }
+    return width_of_shop(cars);
+  }();
+  return width;
+}
 
 struct Results {
   Share in_range;                        ///< the true reading on a day
@@ -41,7 +56,7 @@ struct Results {
 
 inline void judge(const SyntheticCar& car, Results& out) {
   using namespace baybook::due;
-  const History history = read_use(car.readings);
+  const History history = read_use(car.readings, width_of_synthetic_shop());
   ++out.cars;
   out.wrong += static_cast<int>(car.wrong.size());
   for (const Slip& slip : history.slips) {

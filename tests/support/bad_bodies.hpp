@@ -247,6 +247,22 @@ inline std::vector<Bad> bad_bodies() {
       {"an odometer beyond any vehicle",
        set("odometer", "odometer-m", std::int64_t{10'000'000'001}),
        "details/odometer-m is 10000000001"},
+      {"an odometer that counts to what none does",
+       in_details("odometer",
+                  [](log::Value& d) {
+                    d = without(d, "reset");
+                    d["rolled-over-m"] = std::int64_t{100'000'001};
+                  }),
+       "details/rolled-over-m is 100000001, which no instrument counts to"},
+      {"an instrument that is another one and began again",
+       in_details("odometer",
+                  [](log::Value& d) {
+                    d["reset"] = true;
+                    d["rolled-over-m"] = std::int64_t{100'000'000};
+                  }),
+       "details/rolled-over-m is said of an instrument that is another one"},
+      {"hours that began again without a range", set("hours", "rolled-over-minutes", true),
+       "details/rolled-over-minutes is true"},
       {"a fault code that is none", set("code", "code", "P9217"),
        "details/code is \"P9217\", which is no fault code"},
       {"no where there is only yes", set("inspection", "faults", false),

@@ -61,6 +61,7 @@ struct DueShop {
     o.car = car;
     o.reading = km(kilometres);
     o.reason = reason;
+    if (!reason.empty()) o.dial = Dial::replaced;
     return b.write(o);
   }
   JobId open(std::optional<std::int64_t> kilometres = {}) {

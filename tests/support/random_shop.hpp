@@ -173,7 +173,10 @@ class RandomShop {
     h.car = one(cars_);
     h.minutes = pick(60000);
     h.typed = "x";
-    if (pick(2) == 0) h.reason = "new counter";
+    if (pick(2) == 0) {
+      h.reason = "new counter";
+      h.dial = a_dial();
+    }
     return put(h);
   }
   Result<Receipt> receive() {
@@ -250,8 +253,16 @@ class RandomShop {
     o.car = one(cars_);
     km_ += pick(50);
     o.reading = parse_distance(std::to_string(km_) + "km", Units{}).value();
-    if (pick(10) == 0) o.reason = "cluster replaced";
+    if (pick(10) == 0) {
+      o.reason = "cluster replaced";
+      o.dial = a_dial();
+      if (pick(2) == 0) o.reading = parse_distance(std::to_string(pick(100'000)) + "km", Units{}).value();
+    }
     return put(o);
+  }
+  Dial a_dial() {
+    const int n = pick(4);
+    return n == 0 ? Dial::rolled_over : n == 1 ? Dial::misread : Dial::replaced;
   }
   Result<Receipt> change() {
     CarChange c;

@@ -429,14 +429,16 @@ TEST_SUITE("tools/due") {
 import json
 d = json.load(open('due.json'))
 assert d['v'] == 1 and d['ok'] is True and d['day'] == '2026-03-05' and d['within'] == 30 and d['more'] is False and d['rules'] == 'us-federal'
-fields = ['group', 'state', 'day', 'projected', 'early', 'late', 'about', 'what', 'why', 'figures', 'source', 'note', 'settle', 'entries', 'key']
+fields = ['group', 'state', 'about_now', 'day', 'projected', 'early', 'late', 'width_percent', 'about', 'what', 'why', 'figures', 'source', 'note', 'settle', 'entries', 'key']
 for line in d['due']:
     assert list(line) == fields, list(line)
     assert (line['day'] is None) == (line['state'] == 'no-day'), line
     assert line['entries'] and line['key'] and line['settle'], line
 assert len({line['key'] for line in d['due']}) == len(d['due'])
 assert d['over'] == sum(line['state'] == 'over' for line in d['due'])
-rank = [{'over': 0, 'no-day': 2}.get(line['state'], 1) for line in d['due']]
+rank = [1 if line['about_now'] else {'over': 0, 'no-day': 3}.get(line['state'], 2) for line in d['due']]
+assert d['about_now'] == sum(line['about_now'] for line in d['due'])
+assert all(line['state'] == 'soon' and line['projected'] for line in d['due'] if line['about_now'])
 assert rank == sorted(rank), rank
 days = [(r, line['day'] or '9') for r, line in zip(rank, d['due'])]
 assert days == sorted(days), days
@@ -581,6 +583,37 @@ for e, l in zip(events, due):
     const std::string moved = bytes_of(shop.file("moved.ics"));
     CHECK(times(moved, "DTSTAMP:20260306T110000Z") == 1);
     CHECK(holds(moved, "projected from readings"));
+  }
+
+  TEST_CASE("between its likely day and the late end of its range a task is about now and not over, on screen, in JSON, in the calendar and by exit status") {
+    BusyShop shop;
+    shop.must({"car", "add", "SLOW-1"});
+    shop.must({"schedule", "set", "SLOW-1", "grease", "--every", "2000km", "--source", "workshop booklet, page 3"});
+    for (const auto& [day, reading] : {std::pair{"2025-09-01", "50000km"}, {"2025-10-01", "51000km"}, {"2025-11-01", "52000km"}, {"2025-12-01", "53000km"}, {"2025-12-31", "54000km"}})
+      shop.must({"odo", "SLOW-1", reading, "--on", day});
+    shop.must({"due", "done", "SLOW-1", "grease", "--when", "2025-12-31"});
+    // 2,000 km at 33 km a day: likely on 2026-03-01.
+    const std::string list = shop.must({"due", "--car", "SLOW-1"}).out;
+    CHECK(holds(list, "\nABOUT NOW\n2026-03-0"));
+    CHECK_FALSE(holds(list, "\nOVER\n"));
+    CHECK(holds(flat(list), "read the odometer to know"));
+    CHECK(holds(flat(list), "They are drawn 1."));
+    CHECK(holds(flat(list), "1 car of this shop, 3 readings of which were foretold from those before"));
+    CHECK(shop.run({"due", "--car", "SLOW-1", "--fail-if-overdue"}).status == 0);
+    const std::string json = shop.must({"due", "--car", "SLOW-1", "--json"}).out;
+    CHECK(holds(json, "\"state\":\"soon\",\"about_now\":true"));
+    CHECK(holds(json, "\"over\":0,\"about_now\":1"));
+    CHECK(holds(json, "\"cars\":1,\"forecasts\":3}"));
+    CHECK(holds(shop.must({"due", "--car", "SLOW-1", "--form", "ics"}).out, "SUMMARY:ABOUT NOW: car "));
+    CHECK(holds(shop.must({"due", "--car", "SLOW-1", "--form", "csv"}).out, "about now,2026-03-0"));
+    CHECK(holds(flat(shop.must({"last", "SLOW-1"}).out), "due grease, about now, likely since 2026-03-0"));
+    // Past the late end it is over, and past the reading.
+    shop.now = "2026-07-01T09:40:00.000Z";
+    CHECK(holds(shop.must({"due", "--car", "SLOW-1"}).out, "\nOVER\n2026-03-0"));
+    CHECK(shop.run({"due", "--car", "SLOW-1", "--fail-if-overdue"}).status == 1);
+    shop.now = "2026-03-05T09:40:00.000Z";
+    shop.must({"odo", "SLOW-1", "56000km"});
+    CHECK(holds(shop.must({"due", "--car", "SLOW-1"}).out, "\nOVER\n2026-03-05"));
   }
 
   TEST_CASE("the week's sheet on paper holds every line whole, in either size of paper, and in every form") {

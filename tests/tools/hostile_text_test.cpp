@@ -127,7 +127,7 @@ class Poisoned : public OpenShop {
     must({"job", "close", "1", "--result", "QQ", "--recheck", "QQ look", "--after", "1d", "--as-is", "QQ"});
     must({"correct", "last", "--withdraw", "--why", "QQ"});
     must({"job", "close", "1", "--result", "QQ", "--recheck", "QQ look", "--after", "1d", "--as-is", "QQ"});
-    must({"odo", "MARSH-07", "100km", "--reason", "QQ"});
+    must({"odo", "MARSH-07", "100km", "--replaced", "--reason", "QQ"});
     CHECK(python(kPoison, "") == "changed 33\n");
     // The tables follow from the log; the log is what was poisoned.
     // It is sound; that no entry can be typed so is told, and is no refusal.

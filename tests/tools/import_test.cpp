@@ -52,7 +52,7 @@ TEST_SUITE("tools/import") {
            "plate,vin,make,model,year,engine,keeper,contact,circuits\n"
            "MARSH-07,,Corvane,Tern,2014,1.9,Odile Brandt,+351 000 0007,\"coolant=6.8L:OAT; engine-oil=4.5L:5W-30\"\n"
            "BRISK-9,,Corvane,Petrel,2009,,\"Brandt, M. \"\"Mo\"\"\",=1+1,\n");
-    b.text("readings.csv", "plate,day,reading,reason\nMARSH-07,2025-03-01,80000km,\nMARSH-07,2025-09-01,12km,new cluster\nMARSH-07,2026-02-01,1250h,\nBRISK-9,2026-01-01,75000mi,\n");
+    b.text("readings.csv", "plate,day,reading,reason,counter\nMARSH-07,2025-03-01,80000km,,\nMARSH-07,2025-09-01,12km,new cluster,replaced\nMARSH-07,2026-02-01,1250h,,\nBRISK-9,2025-01-01,99900mi,,\nBRISK-9,2026-01-01,75mi,went round,rolled-over\n");
     b.text("tasks.csv", "plate,task,day,odometer,hours,note\nMARSH-07,brake,2025-02-01,79000km,,by the shop before\n");
     b.must({"import", "cars", "cars.csv"});
     b.must({"import", "readings", "readings.csv"});
@@ -93,7 +93,7 @@ TEST_SUITE("tools/import") {
     b.text("cars.csv", "plate,circuits\nMARSH-07,\"coolant=6.8L:OAT; pink; engine-oil=4.5L\"\n");
     b.must({"import", "cars", "cars.csv"});
     CHECK(holds(b.must({"export", "cars"}).out, "coolant=6.8L:OAT; pink; engine-oil=4.5L"));
-    b.text("readings.csv", "plate,day,reading,reason\nMARSH-07,2025-03-01,80000km,\nMARSH-07,2025-09-01,12 km,new cluster\nMARSH-07,2026-02-01,1250 hours,\n");
+    b.text("readings.csv", "plate,day,reading,reason,counter\nMARSH-07,2025-03-01,80000km,,\nMARSH-07,2025-09-01,12 km,new cluster,replaced\nMARSH-07,2026-02-01,1250 hours,,\n");
     CHECK(holds(b.must({"import", "readings", "readings.csv"}).out, "took 3 readings"));
     b.text("readings.csv", "plate,day,reading\nmarsh 07,2025-03-01,80000 km\nMARSH-07,2025-09-01,12km\nMARSH-07,2026-02-01,1250h\n");
     CHECK(holds(b.must({"import", "readings", "readings.csv"}).out, "took 0 readings; 3 readings had been there before"));
@@ -137,7 +137,7 @@ TEST_SUITE("tools/import") {
     CHECK(!holds(cars.out, "car:"));
     CHECK(holds(flat(cars.err), "2 cars left out"));
     const Answer readings = b.must({"export", "readings"});
-    CHECK(readings.out == "plate,day,reading,reason\r\nMARSH-09,2025-03-01,60000km,\r\n");
+    CHECK(readings.out == "plate,day,reading,reason,counter\r\nMARSH-09,2025-03-01,60000km,,\r\n");
     CHECK(holds(flat(readings.err), "3 readings left out"));
   }
 
@@ -335,8 +335,12 @@ open('mixed.csv', 'wb').write('plate,keeper\nMARSH-07,Odil\u00e9 '.encode('utf-8
         {"readings", "plate,day,reading\nMARSH-07,03/04/2026,90001km\n", "f.csv:2:1:"},
         {"readings", "plate,day,reading\nMARSH-07,2026-04-01,90001km\n", "f.csv:2:1: 2026-04-01 is after today"},
         {"readings", "plate,day,reading\nMARSH-07,2026-02-01,89000km\n", "f.csv:2:1: 89000km is less than the reading before it"},
-        {"readings", "plate,day,reading\nMARSH-07,2026-02-01,89000km\n", "type: that row's reading or day put right, or if it is right a reason in column reason"},
+        {"readings", "plate,day,reading\nMARSH-07,2026-02-01,89000km\n", "type: that row's reading or day put right; or if it is right, column counter: rolled-over or replaced"},
         {"readings", "plate,day,reading\nMARSH-07,2026-04-01,90001km\n", "type: that row's day put right"},
+        {"readings", "plate,day,reading,reason\nMARSH-07,2026-02-01,12km,cluster replaced\n", "column counter: rolled-over or replaced"},
+        {"readings", "plate,day,reading,counter\nMARSH-07,2026-02-01,12km,misread\n", "type: a file without the row that was misread"},
+        {"readings", "plate,day,reading,counter\nMARSH-07,2026-02-01,12km,turned\n", "f.csv:2:1: column counter says turned"},
+        {"readings", "plate,day,reading,counter\nMARSH-07,2026-02-01,90001km,rolled-over\n", "f.csv:2:1: 90001km is not less than the reading before it"},
         {"readings", "plate,day,reading\nMARSH-07,2026-02-01,900hrs\n", "type: 1250h"},
         {"readings", "plate,day,reading\nMARSH-07,2026-02-01,many\n", "f.csv:2:1:"},
         {"readings", "plate,day,reading\nMARSH,2026-02-01,90001km\n", "f.csv:2:1: there is no car with plate MARSH"},

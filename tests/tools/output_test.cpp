@@ -304,7 +304,7 @@ TEST_SUITE("tools/output") {
     const std::string before = shop.dump();
     for (const Words& words : {Words{"correct", "last", "--withdraw", "--why", "..."},
                                {"correct", "last", "--withdraw", "--why", "\xe2\x80\xa6"},
-                               {"odo", "MARSH-07", "12km", "--reason", "..."},
+                               {"odo", "MARSH-07", "12km", "--replaced", "--reason", "..."},
                                {"job", "close", "1", "--as-is", "..."},
                                {"person", "add", "Ann", "--contact", "..."}}) {
       const Answer a = shop.run(words);

@@ -5,6 +5,7 @@
 
 using baybook::test::Answer;
 using baybook::test::bytes_of;
+using baybook::test::flat;
 using baybook::test::is_json;
 using baybook::test::OpenShop;
 using baybook::test::Shop;
@@ -38,6 +39,14 @@ std::vector<Row> refused() {
       {"unknown entry", {"correct", "999", "--withdraw", "--why", "wrong"}, 1, "there is no entry 999", "not_found"},
       {"a letter no VIN has", {"car", "add", "MARSH-10", "--vin", "WM8GDM9A0KP04278I"}, 1, "has \"I\" in position 17", "unclear"},
       {"odometer going backwards", {"odo", "MARSH-07", "100km"}, 1, "100km is less than the reading before it, 88210 km", "runs_backwards"},
+      {"a reason that does not say which it was", {"odo", "MARSH-07", "100km", "--reason", "misread"}, 1, "100km is less than the reading before it, 88210 km", "runs_backwards"},
+      {"two of three things at once", {"odo", "MARSH-07", "100km", "--replaced", "--misread"}, 2, "an odometer rolled over, was replaced, or the reading before was misread", "wrong_usage"},
+      {"what cannot have rolled over", {"odo", "MARSH-07", "88300km", "--rolled-over"}, 1, "88300km is not less than the reading before it, 88210 km", "not_allowed"},
+      {"too far to have rolled over", {"odo", "MARSH-07", "100km", "--rolled-over"}, 1, "past 100000 km to 100km are 11890 km in 0 days", "not_allowed"},
+      {"nothing that was misread", {"odo", "MARSH-07", "88300km", "--misread"}, 1, "no reading before 88300km shows more than that", "not_allowed"},
+      {"an instrument without its reading", {"job", "open", "MARSH-07", "--replaced"}, 2, "no reading is said that rolled over, was replaced or misread", "wrong_usage"},
+      {"a VIN that is empty", {"car", "add", "MARSH-10", "--vin", ""}, 2, "--vin \"\" is no VIN", "wrong_usage"},
+      {"a VIN that is empty, of a car that is there", {"car", "change", "MARSH-07", "--vin", ""}, 1, "VIN \"\" has 0 characters, not 17", "unclear"},
       {"hours of a counter with no unit that is known", {"odo", "MARSH-07", "900hrs"}, 1, "900hrs is no reading of an hour counter", "unclear"},
       {"a plate that would be an option", {"car", "add", "--", "-7"}, 1, "begins with a dash", "unclear"},
       {"a plate that is a number of the book", {"car", "add", "car:77"}, 1, "car:77 is no plate", "unclear"},
@@ -203,18 +212,31 @@ TEST_SUITE("tools/refusal") {
     CHECK(one.out.find("settle:") == std::string::npos);
   }
 
-  TEST_CASE("a reading that is put right may run backwards with a reason as its text") {
+  TEST_CASE("a reading that is put right may run backwards when it says why") {
     const OpenShop shop;
     shop.must({"odo", "MARSH-07", "90000km"});
     const Answer a = shop.run({"correct", "last", "--odo", "12km", "--why", "misread"});
     CHECK(a.status == 1);
-    CHECK(a.err.find("--text \"...\" with the reason") != std::string::npos);
-    CHECK(shop.run({"correct", "last", "--odo", "12km", "--text", "cluster replaced", "--why", "misread"}).status == 0);
+    CHECK(a.err.find("the same with --replaced, if it is another instrument") != std::string::npos);
+    CHECK(shop.run({"correct", "last", "--odo", "12km", "--replaced", "--text", "cluster replaced", "--why", "misread"}).status == 0);
   }
 
-  TEST_CASE("an odometer may run backwards with a reason") {
+  TEST_CASE("an odometer may run backwards when it was replaced, rolled over or misread, in a reading and in a job's opening") {
     const OpenShop shop;
-    CHECK(shop.run({"odo", "MARSH-07", "12km", "--reason", "cluster replaced"}).status == 0);
+    CHECK(shop.run({"odo", "MARSH-07", "12km", "--replaced", "--reason", "cluster replaced"}).status == 0);
+    shop.must({"car", "add", "MARSH-08"});
+    shop.must({"odo", "MARSH-08", "99990mi", "--on", "2026-03-01"});
+    const Answer asked = shop.run({"job", "open", "MARSH-08", "--odo", "15mi"});
+    CHECK(asked.status == 1);
+    CHECK(asked.err.find("type: the same with --rolled-over, if it came to 100000 mi and began again (40 km") != std::string::npos);
+    shop.must({"job", "open", "MARSH-08", "--odo", "15mi", "--rolled-over"});
+    shop.must({"odo", "MARSH-08", "950mi"});
+    const Answer right = shop.must({"odo", "MARSH-08", "95mi", "--misread"});
+    CHECK(flat(right.err).find("is taken out as misread") != std::string::npos);
+    const std::string entries = shop.must({"entries", "--car", "MARSH-08"}).out;
+    CHECK(flat(entries).find("began again") != std::string::npos);
+    CHECK(shop.must({"car", "list"}).out.find("153 km") != std::string::npos);
+    CHECK(shop.must({"prove"}).status == 0);
   }
 
   TEST_CASE("a wrong check digit of a North American VIN is said, with the likely slip, and the car is taken") {
@@ -225,7 +247,13 @@ TEST_SUITE("tools/refusal") {
     CHECK(a.err.find("check digit") != std::string::npos);
     const Answer elsewhere = shop.run({"car", "add", "MARSH-09", "--vin", "WM8GDM9A0KP042788"});
     CHECK(elsewhere.status == 0);
-    CHECK(elsewhere.err.find("outside North America") != std::string::npos);
+    CHECK(elsewhere.err.empty());
+    const Answer year = shop.run({"car", "add", "MARSH-10", "--vin", "1M8GDM9AXKP042788", "--year", "2014"});
+    CHECK(year.status == 0);
+    CHECK(flat(year.err).find("position 10 is K, model year 1989 or 2019") != std::string::npos);
+    shop.must({"car", "add", "MARSH-11", "--year", "2014"});
+    const Answer change = shop.run({"car", "change", "MARSH-11", "--vin", "1M8GDM9AXKP042788"});
+    CHECK(flat(change.err).find("entered as one of 2014") != std::string::npos);
   }
 
   TEST_CASE("what is no book, a missing book and a missing folder are status 3 and are left alone") {

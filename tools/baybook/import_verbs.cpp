@@ -71,6 +71,8 @@ class Columns {
     std::string out = "import " + kind;
     for (const std::string& name : known) {
       const std::string cell = (*this)[name];
+      // A column of later versions: what was taken without it is known by the same key.
+      if (name == "counter" && cell.empty()) continue;
       out += "\n" + std::to_string(cell.size()) + ":" + cell;
     }
     return out;
@@ -108,7 +110,7 @@ const std::vector<std::string>& car_columns() {
   return all;
 }
 const std::vector<std::string>& reading_columns() {
-  static const std::vector<std::string> all = {"plate", "day", "reading", "reason"};
+  static const std::vector<std::string> all = {"plate", "day", "reading", "reason", "counter"};
   return all;
 }
 const std::vector<std::string>& task_columns() {
@@ -158,6 +160,26 @@ Draft car_of(Context& c, const Columns& row) {
   return d;
 }
 
+constexpr const char* kRolledOver = "rolled-over";
+constexpr const char* kReplaced = "replaced";
+
+// What a reading that is less than the one before says of its instrument.
+Dial dial_of(const Columns& row) {
+  const std::string word = row["counter"];
+  if (word.empty()) return Dial::goes_on;
+  if (word == kReplaced) return Dial::replaced;
+  if (word == kRolledOver || word == "rolled over") return Dial::rolled_over;
+  if (word == "misread")
+    refuse(Code::unclear, "column counter says misread", "what was misread is no reading",
+           "a file without the row that was misread; one that the book has: baybook correct ENTRY "
+           "--withdraw --why \"...\"");
+  refuse(Code::unclear, "column counter says " + visible(word), "it is one of: rolled-over, replaced",
+         "rolled-over, replaced or nothing");
+}
+const char* counter_word(Dial d) {
+  return d == Dial::replaced ? kReplaced : d == Dial::rolled_over ? kRolledOver : "";
+}
+
 Draft reading_of(Context& c, const Columns& row) {
   const std::string typed = row["reading"];
   if (meant_as_hours(typed)) {
@@ -166,12 +188,14 @@ Draft reading_of(Context& c, const Columns& row) {
     h.minutes = need(parse_hours(typed));
     h.typed = typed;
     h.reason = row["reason"];
+    h.dial = dial_of(row);
     return h;
   }
   Odometer d;
   d.car = need(car_of_plate(c.book(), row["plate"]));
   d.reading = need(parse_distance(typed, c.units()));
   d.reason = row["reason"];
+  d.dial = dial_of(row);
   return d;
 }
 
@@ -266,7 +290,7 @@ int import(Context& c, const Kind& kind) {
     Refusal r = std::move(done).refusal();
     if (!mine && r.code != Code::busy && r.code != Code::unknown_outcome && r.code != Code::unwritable && r.code != Code::unreadable && r.code != Code::callback_failed) r.what = row.at() + r.what;
     // What can be typed at the command is a column here.
-    if (!mine && r.code == Code::runs_backwards) r.instead = "that row's reading or day put right, or if it is right a reason in column reason";
+    if (!mine && r.code == Code::runs_backwards) r.instead = "that row's reading or day put right; or if it is right, column counter: rolled-over or replaced";
     if (!mine && r.code == Code::in_future) r.instead = "that row's day put right";
     if (r.why.empty()) r.why = "of a file with a fault nothing is taken";
     throw Refused{r};
@@ -389,7 +413,7 @@ int run_export_cars(Context& c) {
 int run_export_readings(Context& c) {
   return export_rows(c, reading_columns(), [&](report::Csv& csv) {
     for (const auto& [plate, r] : by_plate(c, need(reading_records(c.book())), "reading", "readings")) {
-      for (const std::string& text : {plate, to_string(r.day), r.typed, r.reason}) csv.cell(text);
+      for (const std::string& text : {plate, to_string(r.day), r.typed, r.reason, std::string(counter_word(r.dial))}) csv.cell(text);
       csv.end();
     }
   });

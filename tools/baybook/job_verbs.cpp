@@ -64,6 +64,7 @@ int run_job_open(Context& c) {
   d.car = c.car(c.operand(0));
   d.odometer = c.distance_option("odo");
   d.odometer_reason = c.typed().text("odo-reason");
+  d.dial = dial_option(c.typed());
   d.complaint = c.typed().text("for");
   return c.write(d, c.book().plate_of(d.car) + (d.complaint.empty() ? "" : ", " + d.complaint));
 }
@@ -175,10 +176,12 @@ int run_odo(Context& c) {
     h.minutes = need(parse_hours(typed));
     h.typed = typed;
     h.reason = c.typed().text("reason");
+    h.dial = dial_option(c.typed());
     return c.write(h, c.book().plate_of(d.car));
   }
   d.reading = need(parse_distance(c.operand(1), c.units()));
   d.reason = c.typed().text("reason");
+  d.dial = dial_option(c.typed());
   return c.write(d, c.book().plate_of(d.car));
 }
 

@@ -361,6 +361,9 @@ int run_car_add(Context& c) {
   NewCar d;
   d.plate = c.operand(0);
   d.vin = t.text("vin");
+  if (t.has("vin") && d.vin.empty())
+    refuse(Code::wrong_usage, "--vin \"\" is no VIN",
+           "an empty one is a slip more often than a wish", "--vin VIN, or no --vin");
   d.make = t.text("make");
   d.model = t.text("model");
   d.engine = t.text("engine");

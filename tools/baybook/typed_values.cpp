@@ -31,6 +31,19 @@ std::optional<int> number_before(std::string_view text, std::string_view unit) {
   return n;
 }
 
+Dial dial_option(const Typed& t) {
+  const int said = t.has("replaced") + t.has("rolled-over") + t.has("misread");
+  if (said > 1)
+    refuse(Code::wrong_usage,
+           "an odometer rolled over, was replaced, or the reading before was misread",
+           "each has its own arithmetic, and one reading has one of them",
+           "one of --rolled-over, --replaced and --misread");
+  return t.has("replaced")      ? Dial::replaced
+         : t.has("rolled-over") ? Dial::rolled_over
+         : t.has("misread")     ? Dial::misread
+                                : Dial::goes_on;
+}
+
 std::string read_file(const Context& c, const std::string& path, std::size_t most) {
   GivenFile file = need(GivenFile::open(path, c.book_if_said()));
   std::string out;

@@ -16,6 +16,9 @@ namespace baybook::tool {
 [[nodiscard]] bool meant_as_hours(const std::string& typed);
 /// The whole number before a unit, blanks between them or not: 3 of "3 days". None when there is another one or none.
 [[nodiscard]] std::optional<int> number_before(std::string_view text, std::string_view unit);
+/// --replaced, --rolled-over or --misread: what a reading that is less than the one before says of
+/// its instrument. Refuses two of them.
+[[nodiscard]] Dial dial_option(const Typed& t);
 /// All of a regular file of at most that many bytes.
 [[nodiscard]] std::string read_file(const Context& c, const std::string& path, std::size_t most);
 [[nodiscard]] std::string file_name(const std::string& path);

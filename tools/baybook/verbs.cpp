@@ -97,6 +97,9 @@ constexpr Option kCarOptions[] = {
     {"contact", "TEXT", "how to reach the keeper"},
 };
 constexpr Operand kCarOperand[] = {kCar};
+constexpr Option kReplaced = {"replaced", "", "the first reading of another instrument: distance goes on from it"};
+constexpr Option kRolledOver = {"rolled-over", "", "it came to its last figure and began again at 0"};
+constexpr Option kMisread = {"misread", "", "the reading before was misread: it is withdrawn"};
 constexpr Option kCarChangeOptions[] = {
     {"plate", "PLATE", "the new plate; the old one still finds the car"},
     {"vin", "VIN", "vehicle identification number"},
@@ -146,7 +149,10 @@ constexpr Option kWorkOptions[] = {kTakesOut, {"kind", "CODE", "what sort of wor
 constexpr Option kJobOpenOptions[] = {
     {"odo", "READING", "odometer: 88210km"},
     {"for", "TEXT", "what the car came in for"},
-    {"odo-reason", "TEXT", "why the odometer reads less than before"},
+    kReplaced,
+    kRolledOver,
+    kMisread,
+    {"odo-reason", "TEXT", "what is told beside it: cluster replaced at 88240 km"},
 };
 constexpr Operand kJobOperand[] = {kJob};
 constexpr Option kJobCloseOptions[] = {
@@ -160,7 +166,7 @@ constexpr Option kJobCloseOptions[] = {
 };
 constexpr Option kJobListOptions[] = {{"open", "", "only the open ones"}};
 constexpr Operand kOdoOperands[] = {{"CAR|JOB", "its plate or the job's number"}, {"READING", "88210km"}};
-constexpr Option kOdoOptions[] = {{"reason", "TEXT", "why it reads less than before: cluster replaced"}};
+constexpr Option kOdoOptions[] = {kReplaced, kRolledOver, kMisread, {"reason", "TEXT", "what is told beside it: cluster replaced at 88240 km"}};
 constexpr Operand kCodeOperands[] = {kJob, {"CODE", "a fault code: P0217"}};
 constexpr Option kCodeOptions[] = {
     {"read", "", "it was read (what is meant when nothing is said)"},
@@ -279,6 +285,9 @@ constexpr Option kCorrectOptions[] = {
     {"into", "PLACE", "the right place it went"},
     {"fluid", "FLUID", "the right product: delivered, taken from a shelf, or gauged"},
     {"odo", "READING", "the right odometer reading"},
+    kReplaced,
+    kRolledOver,
+    {"no-odo", "", "the opening of a job says no reading"},
     {"text", "TEXT", "the right text"},
     {"code", "CODE", "the right code"},
     {"part", "PART", "the right part number"},
@@ -372,12 +381,13 @@ constexpr Verb kVerbs[] = {
     {"car show", kSetUp, "what is known about a car", {"baybook car show MARSH-07", "baybook car show 4417 --json"}, kCarOperand, {}, Does::read, run_car_show, {}},
     {"car list", kSetUp, "all cars", {"baybook car list", "baybook car list --json"}, {}, {}, Does::read, run_car_list, {}},
 
-    {"job open", kJobs, "a car comes in", {"baybook job open MARSH-07 --odo 88210km --for \"water pump weeping\"", "baybook job open MARSH-07 --odo 12km --odo-reason \"cluster replaced\""}, kCarOperand, kJobOpenOptions, Does::write, run_job_open, {}},
+    {"job open", kJobs, "a car comes in", {"baybook job open MARSH-07 --odo 88210km --for \"water pump weeping\"", "baybook job open MARSH-07 --odo 12km --replaced --odo-reason \"cluster dead\""}, kCarOperand, kJobOpenOptions, Does::write, run_job_open, {}},
     {"code", kJobs, "a fault code was read, cleared or came back", {"baybook code 17 P0217", "baybook code 17 P0217 --cleared"}, kCodeOperands, kCodeOptions, Does::write, run_code, {}},
     {"work", kJobs, "what was done", {"baybook work 17 \"water pump replaced, belt kept\"", "baybook work 17 \"pump taken out, warranty claim\" --takes-out WP-4471"}, kWorkOperands, kWorkOptions, Does::write, run_work, {}},
     {"fit", kJobs, "a part was fitted, and where the old one went", {"baybook fit 17 WP-4471 --what \"water pump\" --lot L22 --warranty 24mo --old core", "baybook fit 17 OF-12 --what \"oil filter\" --old waste:drum-filters --old-class oil-filters --old-amount 1pcs"}, kFitOperands, kFitOptions, Does::write, run_fit, {}},
     {"torque", kJobs, "a fastener was tightened", {"baybook torque 17 \"pump bolts\" 22Nm", "baybook torque 17 \"wheel nuts\" 81lbft"}, kTorqueOperands, {}, Does::write, run_torque, {}},
-    {"odo", kJobs, "an odometer reading", {"baybook odo MARSH-07 88240km", "baybook odo MARSH-07 12km --reason \"cluster replaced\""}, kOdoOperands, kOdoOptions, Does::write, run_odo, {}},
+    {"odo", kJobs, "an odometer reading", {"baybook odo MARSH-07 88240km", "baybook odo MARSH-07 12mi --rolled-over"}, kOdoOperands, kOdoOptions, Does::write, run_odo,
+     "A reading that is less than the one before says which it was. --rolled-over: the odometer came to its last figure and began\nagain at 0; what it counts to is added. --replaced: this is the first reading of another instrument, and distance goes on from\nit; a reading of the old one at the change loses nothing. --misread: the reading before was wrong and is withdrawn."},
     {"job close", kJobs, "the car leaves; its fluid accounts must close", {"baybook job close 17 --result \"tight, no leak\" --recheck \"coolant level\" --after 3d", "baybook job close 17 --was-low"}, kJobOperand, kJobCloseOptions, Does::write, run_job_close,
      "Each --after belongs to the --recheck before it. What went in and what came out agree within 5 % of\n"
      "what the circuit holds, at least 0.2 L, of refrigerant 30 g (or as the shop's rule file says). More in\n"

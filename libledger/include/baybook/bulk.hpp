@@ -54,7 +54,8 @@ struct ReadingRecord {
   CarId car;
   Day day;
   std::string typed;    ///< "88210km", "1250h"
-  std::string reason;   ///< why it runs backwards (private); empty when it does not
+  std::string reason;   ///< what was told beside `dial` (private); empty when it goes on
+  Dial dial = Dial::goes_on;
 };
 /// A task that somebody said was done.
 struct TaskRecord {

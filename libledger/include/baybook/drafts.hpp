@@ -69,11 +69,20 @@ struct CarChange {  ///< only what is set changes
   bool scrapped = false;
   std::string note{};  ///< (private)
 };
+/// How a reading stands to the one before it. A counter goes back for one of three reasons, and each
+/// has its own arithmetic; which it was is said, never guessed (docs/what-is-due.md).
+enum class Dial : std::uint8_t {
+  goes_on,      ///< it shows no less than before
+  replaced,     ///< the first reading of another instrument: distance goes on from it
+  rolled_over,  ///< it came to its last figure and began again at nothing: what it counts to is added
+  misread,      ///< the reading before was misread: it is taken out in the same step
+};
 struct OpenJob {
   CarId car;
   std::optional<Distance> odometer{};
-  std::string odometer_reason{};  ///< (private) why a reading may run backwards
+  std::string odometer_reason{};  ///< (private) what is told beside a `dial` other than goes_on
   std::string complaint{};        ///< (private)
+  Dial dial = Dial::goes_on;      ///< of the odometer
 };
 struct Recheck {
   std::string what;                      ///< (private)
@@ -95,7 +104,8 @@ struct Odometer {
   CarId car;
   JobId job{};
   Distance reading;
-  std::string reason{};  ///< (private) needed when it runs backwards: cluster replaced
+  std::string reason{};  ///< (private) what is told beside a `dial` other than goes_on
+  Dial dial = Dial::goes_on;
 };
 struct CodeNote {
   enum class What : std::uint8_t { read, cleared, returned } what = What::read;
@@ -189,6 +199,9 @@ struct Patch {
   std::optional<Torque> torque{};
   std::optional<std::vector<TakenOut>> takes_out{};  ///< of work and fitted parts: all of what came off
   int line = 1;  ///< which line of a movement
+  /// Of a reading, with another figure or without: replaced, rolled_over, or that it goes on.
+  std::optional<Dial> dial{};
+  bool no_odometer = false;  ///< of a job's opening: it says no reading
 };
 struct Correction {
   EntryId target;
@@ -331,7 +344,8 @@ struct EngineHours {
   JobId job{};
   std::int64_t minutes = 0;
   std::string typed{};         ///< "1250h"
-  std::string reason{};        ///< (private) needed when it runs backwards
+  std::string reason{};        ///< (private) what is told beside a `dial` other than goes_on
+  Dial dial = Dial::goes_on;
 };
 
 /// Two things that two installations named alike, after their books were brought together.

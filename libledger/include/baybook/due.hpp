@@ -1,7 +1,7 @@
 // What must happen next, by when, and why: for cars, for faults that must not come back, for containers and for papers.
 //
-// Days are days on the wall of the site. A day by distance or engine hours is projected from the readings, with the range that holds four
-// times in five (docs/projection.md). Month arithmetic counts from when the task was last done and clamps to the month's end
+// Days are days on the wall of the site. A day by distance or engine hours is projected from the readings, with a range that is meant to hold
+// it four times in five (docs/projection.md). Month arithmetic counts from when the task was last done and clamps to the month's end
 // (docs/due-days.md). An aid: the maker's booklet, the competent authority and local codes come first.
 #pragma once
 
@@ -22,10 +22,15 @@ enum class DueGroup : std::uint8_t { car, recheck, container, paper };
 
 struct DueLine {
   DueGroup group = DueGroup::car;
-  enum class State : std::uint8_t { over, soon, later, no_day } state = State::later;  ///< soon: within the days asked for
+  /// over: past its day, or past the reading; of a projected day past the late end of its range.
+  /// soon: within the days asked for, or `about_now`.
+  enum class State : std::uint8_t { over, soon, later, no_day } state = State::later;
+  bool about_now = false;            ///< the likely day has passed, the late end of its range not yet
   std::optional<Day> day{};          ///< last day in time; of a projection the likely one
   std::optional<Day> early{}, late{};  ///< the range of a projected day; late may be open
   bool projected = false;            ///< the day is worked out from readings
+  /// How wide the range is drawn, in percent of one by the car's spread alone; 0: no range.
+  int width_percent = 0;
   std::string about;                 ///< plate, "17/2", place or paper: what a person asks for it by
   std::string task{};                ///< of a car: "engine-oil"
   std::string what;                  ///< "MARSH-07 engine-oil", "coolant level", "drum-solvent/3, used solvent"
@@ -47,11 +52,21 @@ struct DueFilter {
   bool as_of = false;                ///< the book as it stood at the end of `today`: worked out anew, schedules as they are now
   std::size_t most = 1000;           ///< lines of cars and rechecks
 };
+/// How wide the ranges of a list are drawn before a car's own readings make its own wider or
+/// narrower, and by what.
+struct DueRange {
+  std::int64_t cars = 0;             ///< with five readings or more that were walked forward
+  std::int64_t forecasts = 0;        ///< readings of theirs, each foretold from those before it
+  int percent = 0;                   ///< of a range by a car's spread alone; 0: no day is projected
+  std::string told{};                ///< the same as a sentence; empty: no day is projected
+};
 struct DueList {
   Day day;                           ///< today
   int within = 30;
-  std::vector<DueLine> lines{};      ///< over first, then by day, then those without a day
+  std::vector<DueLine> lines{};      ///< over first, then what is about now, by day, then those without a day
   std::int64_t over = 0;             ///< lines that are over
+  std::int64_t about_now = 0;        ///< lines that are about now
+  DueRange range{};
   std::int64_t no_day = 0;           ///< tasks of cars of which no day is known; listed only for one car
   bool cut = false;                  ///< there are more than `most`
   std::string rules, aid;            ///< the rules of the day, and how far they go; empty without any

@@ -21,11 +21,22 @@ struct Vin {
   std::vector<std::string> warnings{};  ///< sentences; empty when there is nothing to say
 };
 
-/// Refuses with `unclear`: not 17 characters, or a letter that no VIN has (I, O, Q: names the likely digit; 49 CFR 565.13, ISO 3779).
-/// A wrong check digit is a warning that names likely slips (a swap of neighbours, a letter read for a digit: 5 and S, 8 and
-/// B, 2 and Z, 0 and D, 6 and G, 1 and L) that would make it right; outside North America the check digit is not compulsory (ISO 3779), so the
-/// warning says so and names no fault.
+/// Refuses with `unclear`: not 17 characters, or a letter that no VIN has (I, O, Q: 49 CFR 565.13, ISO 3779; names what it likely is).
+/// Warns, of a North American one only, of: a check digit that does not fit (565.15(c)) or is none (a
+/// filler: a letter other than X in position 9); a position 10 that is no model year's sign (I, O, Q, U,
+/// Z and 0 are not used); a letter among the last four (565.15(d)). Names likely slips (a swap of
+/// neighbours, a letter read for a digit: 5 and S, 8 and B, 2 and Z, 0 and D, 6 and G, 1 and L, U and V)
+/// that make it right, and never one that breaks any of those rules or puts a letter among the last
+/// five. Elsewhere neither check digit nor model year is compulsory (ISO 3779) and no fault is named;
+/// where a first letter may be a misread digit and all would fit then, that is told as a question.
+/// Seventeen equal characters draw a note anywhere.
 [[nodiscard]] Result<Vin> read_vin(std::string_view text);
+
+/// The model years that position 10 stands for, thirty years apart (49 CFR 565.15, Table VII: from
+/// 1980 on). Empty outside North America, and when it is no year's sign.
+[[nodiscard]] std::vector<int> vin_model_years(const Vin& vin);
+/// What there is to say of a car entered under another model year; empty when nothing is.
+[[nodiscard]] std::string vin_year_note(const Vin& vin, int year);
 
 /// The remainder and check digit of 17 valid characters: {sum, 'X'}. 49 CFR 565.15(c) Tables III and IV.
 struct CheckDigit {

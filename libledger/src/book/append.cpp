@@ -7,6 +7,7 @@
 #include "book/erase.hpp"
 #include "book/inside.hpp"
 #include "book/keep_apart.hpp"
+#include "book/misread.hpp"
 #include "book/office.hpp"
 #include "book/once.hpp"
 #include "book/peers.hpp"
@@ -102,6 +103,7 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
 }  // namespace
 
 Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
+  if (book::says_misread(*inside_, draft)) return book::append_after_misread(*this, draft, stamp);
   std::optional<book::When> when;  // known once the clock was read
   return book::told_of_clock(*inside_, when, book::guarded<Receipt>([&]() -> Result<Receipt> {
     Inside& in = *inside_;
@@ -162,6 +164,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
               stamp.dry_run};
 
     desk.of_a_list = in.in_batch;
+    desk.inherits = in.after_misread;
     auto built = build(in, desk, draft);
     if (!built.ok()) return std::move(built).refusal();
     // Asked while the places hold what they held before; told after the shop's own figures, which come first.

@@ -7,6 +7,7 @@
 #include "due/build.hpp"
 #include "log/references.hpp"
 #include "service/build.hpp"
+#include "service/reading.hpp"
 
 #include <baybook/bulk.hpp>
 #include <baybook/text.hpp>
@@ -272,7 +273,8 @@ Result<std::vector<ReadingRecord>> reading_records(const Book& book) {
       r.day = log::day_of_moment(f.effect.moment);
       r.car = service::belongs_to(in.db, f).car;
       r.typed = f.kind == log::Kind::hours ? text(f.details, "typed") : text(f.details, "odometer-typed");
-      if (f.details.has("reset")) r.reason = log::private_text(in.db, f, "reason");
+      r.dial = service::dial_of(f.details);
+      if (r.dial != Dial::goes_on) r.reason = log::private_text(in.db, f, "reason");
       out.push_back(std::move(r));
     }
     return out;

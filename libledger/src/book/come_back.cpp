@@ -1,7 +1,9 @@
 #include "book/come_back.hpp"
 
+#include "due/build.hpp"
 #include "service/build.hpp"
 #include "service/parts.hpp"
+#include "service/reading.hpp"
 
 #include <baybook/text.hpp>
 
@@ -40,24 +42,35 @@ std::optional<Refusal> name_taken(Book::Inside& in, const Fact& back) {
 }
 
 std::optional<Refusal> reading_backwards(Book::Inside& in, const log::Desk& desk, const Fact& back) {
-  if (!back.details.has("odometer-m")) return std::nullopt;
+  const bool hours = back.kind == Kind::hours;
+  if (!hours && !back.details.has("odometer-m")) return std::nullopt;
   const CarId car = service::belongs_to(in.db, back).car;
   if (!car) return std::nullopt;
   const log::Desk then{desk.db,    desk.known,        desk.units,  back.effect,
                        desk.today, desk.beyond_doubt, desk.dry_run};
-  Distance reading;
-  reading.metres = back.details.num("odometer-m");
-  reading.typed = show_distance(reading.metres, desk.units);
-  auto fits = service::check_reading(then, car, reading, back.details.has("reset"), back.id());
+  service::Said said;
+  said.car = car;
+  said.itself = back.id();
+  if (hours) {
+    said.counts = service::Counts::hours;
+    said.figure = back.details.num("minutes");
+    said.typed = due::show_hours(said.figure);
+  } else {
+    said.figure = back.details.num("odometer-m");
+    said.typed = show_distance(said.figure, desk.units);
+  }
+  if (const std::int64_t jumps = service::jumps_of(back.details); jumps != service::kGoesOn)
+    said.inherits = jumps;
+  auto fits = service::fits(then, said);
   if (fits.ok()) return std::nullopt;
   Refusal r = std::move(fits).refusal();
   r.what = "entry " + entry_name(in, back.id()) + " would hold again: " + r.what;
   if (log::day_of_moment(back.effect.moment) > desk.today) r.instead = "leave it as it is";
   else
     r.instead = "leave it as it is; or, if both are right, baybook odo " +
-                as_typed(service::plate_of(in.db, car)) + " " + as_typed(reading.typed) + " --on " +
+                as_typed(service::plate_of(in.db, car)) + " " + as_typed(said.typed) + " --on " +
                 to_string(log::day_of_moment(back.effect.moment)) +
-                " --reason \"...\"";
+                " with --replaced or --rolled-over, whichever it was";
   return r;
 }
 

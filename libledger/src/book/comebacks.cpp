@@ -1,8 +1,7 @@
 // Codes that came back after a job had cleared them, and what that job had done about them.
 #include "book/views.hpp"
 
-#include "due/items.hpp"
-#include "log/sum.hpp"
+#include "due/counter.hpp"
 #include "service/build.hpp"
 
 #include <baybook/due.hpp>
@@ -23,23 +22,11 @@ struct Cleared {
   log::Effect at;
 };
 
-// Driven between two moments, by the readings that stand before them; none when no reading stands between, or when they count backwards.
-std::optional<std::int64_t> driven(store::Db& db, CarId car, std::int64_t from, std::int64_t until) {
-  std::optional<std::int64_t> shown;
-  std::int64_t sum = 0;
-  bool between = false;
-  auto q = db.query("SELECT moment, metres, reset FROM reading WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
-  q.bind(car.n).bind(until);
-  while (q.step()) {
-    if (q.num(0) > from && shown && q.num(2) == 0) {
-      log::add_to(sum, 1, q.num(1));
-      log::add_to(sum, -1, *shown);
-      between = true;
-    }
-    shown = q.num(1);
-  }
-  if (!between || sum < 0) return std::nullopt;
-  return sum;
+// Driven between two moments, by the readings that fit; none when no reading stands between, or when they count backwards.
+std::optional<std::int64_t> driven(const due::Counter& counter, std::int64_t from,
+                                   std::int64_t until) {
+  const auto sum = counter.driven(from, until);
+  return sum && *sum >= 0 ? sum : std::nullopt;
 }
 
 void tell_of_job(Book::Inside& in, CarId car, JobId job, Comeback& c) {
@@ -69,6 +56,7 @@ void of_car(Book::Inside& in, CarId car, std::int64_t until, std::vector<Comebac
     while (q.step()) ids.push_back(q.num(0));
   }
   std::vector<Cleared> cleared;
+  std::optional<due::Counter> counter;
   for (const std::int64_t id : ids) {
     const Fact fact = log::read_fact(in.db, EntryId{id});
     if (fact.withdrawn) continue;
@@ -93,7 +81,11 @@ void of_car(Book::Inside& in, CarId car, std::int64_t until, std::vector<Comebac
     c.cleared = book::ref_of(in, same->at.id);
     c.cleared_job = same->job;
     c.cleared_day = log::day_of_moment(same->at.moment);
-    c.metres = driven(in.db, car, same->at.moment, fact.effect.moment);
+    if (!counter) {
+      counter = due::odometer(in.db, car, until);
+      counter->weigh();
+    }
+    c.metres = driven(*counter, same->at.moment, fact.effect.moment);
     tell_of_job(in, car, same->id, c);
     // Told once for each time it was cleared: a second reading of the same fault is no second comeback.
     cleared.erase(same);

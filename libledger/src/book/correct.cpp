@@ -11,6 +11,7 @@
 #include "log/references.hpp"
 #include "service/build.hpp"
 #include "service/parts.hpp"
+#include "service/reading.hpp"
 
 #include <baybook/text.hpp>
 #include <baybook/vin.hpp>
@@ -202,6 +203,68 @@ Result<Done> patch_takes_out(Book::Inside& in, const Desk& desk, const Fact& old
   return service::write_takes_out(there, details, list, car, old.id());
 }
 
+// The figure of a reading, and what it says of its instrument.
+Result<Done> patch_reading(Book::Inside& in, Desk& desk, const Fact& old, const Patch& patch,
+                           Built& out, Value& details) {
+  const std::string name = entry_name(in, old.id());
+  const bool hours = old.kind == Kind::hours;
+  const bool reads = hours || old.kind == Kind::odometer || old.kind == Kind::job;
+  if ((patch.odometer && (hours || (!reads && !details.has("odometer-m")))) ||
+      (patch.dial && !reads) || (!patch.odometer && !hours && !details.has("odometer-m")))
+    return refuse(Code::not_allowed,
+                  "entry " + name + " (" + std::string(log::name_of(old.kind)) +
+                      ") has no odometer reading to correct",
+                  "", "baybook entry " + name + ", or --withdraw and write it again");
+  if (patch.dial == Dial::misread)
+    return refuse(
+        Code::wrong_usage, "which reading was misread?",
+        "that one is corrected or withdrawn, and not the one after it",
+        "baybook correct ENTRY --odo READING --why \"...\", with the entry that was misread");
+  Desk there = desk;
+  there.effect = old.effect;
+  service::Said said;
+  said.car = CarId{log::goes_by(in.db, log::read_ref(details.at("car"), desk.known.own().origin))};
+  said.counts = hours ? service::Counts::hours : service::Counts::distance;
+  said.figure = patch.odometer ? patch.odometer->metres
+                : hours        ? details.num("minutes")
+                               : details.num("odometer-m");
+  said.typed = patch.odometer ? patch.odometer->typed
+                              : std::string(details.str(hours ? "typed" : "odometer-typed"));
+  said.itself = old.id();
+  said.dial = patch.dial.value_or(Dial::goes_on);
+  // What it said of its instrument stays while it still shows less than the one before it.
+  const std::int64_t jumps = service::jumps_of(details);
+  if (!patch.dial && jumps != service::kGoesOn) {
+    if (service::goes_back(there, said)) said.inherits = jumps;
+    else if (jumps == service::kReplaced)
+      out.warnings.push_back(
+          "it is not said any more that this is the first reading of another instrument, for it "
+          "shows no less than the one before; if it is: baybook correct " +
+          name + " --replaced --why \"...\"");
+  }
+  auto fits = service::fits(there, said);
+  if (!fits.ok()) {
+    Refusal r = std::move(fits).refusal();
+    // The day is the entry's own.
+    if (r.code == Code::runs_backwards) {
+      r.instead = reads ? "the reading again; the same with --replaced, if it is another "
+                          "instrument, or with --rolled-over, if it began again at 0; if the day "
+                          "is wrong, --withdraw and write it again"
+                        : "the reading again; if the day is wrong, --withdraw and write it again";
+    }
+    return r;
+  }
+  details = service::without_jumps(details);
+  if (patch.odometer) {
+    details["odometer-m"] = patch.odometer->metres;
+    details["odometer-typed"] = patch.odometer->typed;
+  }
+  service::write_jumps(details, said.counts, *fits);
+  if (*fits == service::kGoesOn && patch.odometer)
+    service::say_if_far(there, said.car, *patch.odometer, old.id(), out.warnings);
+  return Done{};
+}
+
 Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Patch& patch, Built& out, Value& details) {
   bool any = false;
   const auto no_field = [&](const char* what) {
@@ -292,31 +355,23 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
       return no_field("amount or place");
     }
   }
-  if (patch.odometer) {
+  if (patch.no_odometer) {
     any = true;
-    if (!details.has("odometer-m") && old.kind != Kind::job) return no_field("odometer reading");
-    Desk there = desk;
-    there.effect = old.effect;
-    const CarId car{log::goes_by(in.db, log::read_ref(details.at("car"), desk.known.own().origin))};
-    const bool reason = !log::private_text(in.db, old, "reason").empty() || (patch.text && old.kind == Kind::odometer);
-    auto reset = service::check_reading(there, car, *patch.odometer, reason, old.id());
-    if (!reset.ok()) {
-      Refusal r = std::move(reset).refusal();
-      // The day is the entry's own, and a reason is the text of a reading.
-      r.instead = old.kind == Kind::odometer && !reason
-                      ? "the reading again, or if it is right add --text \"...\" with the reason"
-                      : "the reading again; if the day is wrong, --withdraw and write it again";
-      return r;
-    }
+    if (old.kind != Kind::job || !details.has("odometer-m"))
+      return no_field("odometer reading that can be left out");
+    if (patch.odometer || patch.dial)
+      return refuse(Code::wrong_usage, "a reading is left out, or another one is right", "",
+                    "one of the two");
     Value fresh;
-    for (const auto& [k, v] : details.as_object()) {
-      if (k != "reset") fresh[k] = v;
+    const Value plain = service::without_jumps(details);
+    for (const auto& [k, v] : plain.as_object()) {
+      if (!k.starts_with("odometer-")) fresh[k] = v;
     }
-    fresh["odometer-m"] = patch.odometer->metres;
-    fresh["odometer-typed"] = patch.odometer->typed;
-    if (*reset) fresh["reset"] = true;
-    else service::say_if_far(there, car, *patch.odometer, old.id(), out.warnings);
     details = fresh;
+  }
+  if (patch.odometer || patch.dial) {
+    any = true;
+    if (auto ok = patch_reading(in, desk, old, patch, out, details); !ok.ok()) return ok;
   }
   if (patch.code) {
     any = true;
@@ -381,7 +436,10 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     }
     out.keep_private(std::string(field), *clean);
   }
-  if (!any) return refuse(Code::wrong_usage, "the correction changes nothing", "", "--amount, --from, --into, --fluid, --odo, --text, --code, --part, --lot, --doc, --torque, --takes-out, or --withdraw");
+  if (!any)
+    return refuse(Code::wrong_usage, "the correction changes nothing", "",
+                  "--amount, --from, --into, --fluid, --odo, --replaced, --rolled-over, --no-odo, --text, "
+                  "--code, --part, --lot, --doc, --torque, --takes-out, or --withdraw");
   return Done{};
 }
 

@@ -8,6 +8,7 @@
 
 #include "due/build.hpp"
 #include "due/items.hpp"
+#include "due/walked.hpp"
 #include "service/build.hpp"
 
 #include <baybook/text.hpp>
@@ -47,13 +48,53 @@ Item stood_in_shop(Item i) {
   return i;
 }
 
+// What a car's counters say, weighed once for all its lines.
+struct Counters {
+  due::Counter distance;
+  std::optional<due::Counter> hours;
+  bool drawn = false;  ///< its range by what the shop's cars showed
+};
+
+std::string times(std::int64_t percent) {
+  return std::to_string(percent / 100) + "." + std::to_string(percent / 10 % 10);
+}
+
+// Why the ranges of a list are as wide as they are.
+DueRange range_of(const due::Walked& walked) {
+  DueRange out;
+  out.cars = walked.cars;
+  out.forecasts = walked.forecasts;
+  out.percent = static_cast<int>(walked.width_millionths / 10'000);
+  out.told =
+      "About: projected from the readings; the two days are meant to hold it four times in five. "
+      "They are drawn " +
+      times(out.percent) + " times as wide as a car's own readings alone would have it, ";
+  if (walked.cars == 0) {
+    out.told += "as is usual: no car here has the " + std::to_string(due::kEnoughReadings) +
+                " readings yet that would tell";
+  } else {
+    const bool one = walked.cars == 1;
+    out.told += "by what is usual and by " + std::to_string(walked.cars) +
+                (one ? " car" : " cars") + " of this shop, " + std::to_string(walked.forecasts) +
+                " readings of which were foretold from those before";
+  }
+  out.told +=
+      "; then wider after each reading of the car that its range missed, narrower after "
+      "each that it held (docs/projection.md).";
+  return out;
+}
+
 // Rows of cars and of rechecks as lines.
 class Teller {
  public:
-  Teller(Book::Inside& in, Day today, int within) : in_(in), today_(today), within_(within) {}
+  /// `until`: up to which moment the rows were worked out.
+  Teller(Book::Inside& in, Day today, int within, std::int64_t until)
+      : in_(in), today_(today), within_(within), until_(until) {}
 
   DueLine line(const Item& item) {
-    const Item i = stood_in_shop(item);
+    Item drawn = item;
+    const due::Width width = projected(item) ? draw(drawn) : std::nullopt;
+    const Item i = stood_in_shop(drawn);
     DueLine d;
     d.car = i.car;
     d.group = i.kind == Item::Kind::task ? DueGroup::car : DueGroup::recheck;
@@ -61,11 +102,17 @@ class Teller {
     if (i.day.n != kNoDay) {
       d.day = i.day;
       const bool waits = i.put_off != 0 && i.put_off_until >= today_;
-      d.projected = !i.over && i.put_off == 0 && (i.decided == Decided::distance || i.decided == Decided::hours);
-      d.state = !waits && (i.over || i.day < today_) ? DueLine::State::over : i.day.n - today_.n <= within_ ? DueLine::State::soon : DueLine::State::later;
+      d.projected = projected(i);
+      // Of a projected day the likely one is not the last.
+      const Day last = d.projected ? i.late : i.day;
+      d.state = !waits && (i.over || last < today_) ? DueLine::State::over
+                : i.day.n - today_.n <= within_     ? DueLine::State::soon
+                                                    : DueLine::State::later;
       if (d.projected) {
         d.early = i.early;
         if (i.late.n != kNoDay) d.late = i.late;
+        if (width) d.width_percent = static_cast<int>(*width / 10'000);
+        d.about_now = d.state != DueLine::State::over && i.day < today_;
       }
     } else {
       d.state = DueLine::State::no_day;
@@ -78,13 +125,41 @@ class Teller {
       d.entries.push_back(book::ref_of(in_, EntryId{i.put_off}));
     }
     read_last(i, d);
-    for (const due::Slip& s : slips(i.car)) {
+    for (const due::Slip& s : counters(i.car).distance.slips) {
       d.note += (d.note.empty() ? "" : "; ") + ("the reading " + show_distance(s.metres, in_.settings.units) + " of " + to_string(s.day) + " (entry " + entry_name(in_, EntryId{s.entry}) + ") does not fit the others and is not used");
     }
     return d;
   }
 
+  /// How wide the ranges are, and why; empty when no line has one.
+  [[nodiscard]] DueRange range() const { return walked_ ? range_of(*walked_) : DueRange(); }
+
  private:
+  // Until when it was put off is a day that somebody named.
+  static bool projected(const Item& i) {
+    const bool by_counter = i.decided == Decided::distance || i.decided == Decided::hours;
+    return !i.over && by_counter && i.day.n != kNoDay &&
+           (i.put_off == 0 || i.put_off_until < i.day);
+  }
+
+  due::Width draw(Item& item) {
+    Counters& c = counters(item.car);
+    if (!c.drawn) {
+      c.distance.use = due::read_use(c.distance.readings, walked().width_millionths).use;
+      c.drawn = true;
+    }
+    if (item.due_minutes >= 0 && !c.hours) {
+      c.hours = due::engine_hours(in_.db, item.car, until_);
+      c.hours->weigh(walked().width_millionths);
+    }
+    return due::widen(item, c.distance, c.hours ? *c.hours : due::Counter());
+  }
+
+  const due::Walked& walked() {
+    if (!walked_) walked_ = due::walk_forward(in_.db, until_);
+    return *walked_;
+  }
+
   // A day by a counter moves with each reading: the newest one belongs to what made it.
   void read_last(const Item& i, DueLine& d) const {
     const auto add = [&](store::Query q) {
@@ -122,7 +197,16 @@ class Teller {
     d.settle = i.anchor == 0 ? "baybook due done " + as_typed(plate) + " " + name + " --when DATE" + (interval.distance ? " --odo READING" : "") : "baybook due done " + as_typed(plate) + " " + name + (interval.circuit.empty() && interval.parts.empty() ? "" : ", or the job that does it");
   }
 
-  void figures(const Item& i, bool by_distance, bool by_hours, DueLine& d) const {
+  // What lies before the figures that the instrument shows now.
+  std::string before(const Item& i) {
+    const due::Counter& c = counters(i.car).distance;
+    const auto jump = std::find_if(c.readings.rbegin(), c.readings.rend(),
+                                   [](const auto& r) { return r.replaced || r.turned != 0; });
+    const bool round = jump != c.readings.rend() && jump->turned != 0;
+    return round ? "before it began again at 0" : "on the instrument before";
+  }
+
+  void figures(const Item& i, bool by_distance, bool by_hours, DueLine& d) {
     const Units& u = in_.settings.units;
     const auto more = [&](const std::string& text) { d.figures += (d.figures.empty() ? "" : ", ") + text; };
     if (by_distance && i.anchor != 0) {
@@ -130,7 +214,8 @@ class Teller {
       else {
         more("at " + show_distance(i.at_metres, u) + " on " + to_string(i.at_day));
         if (i.due_metres == -1) more("no reading from when it was last done, so nothing is known by distance");
-        else if (i.due_metres < 0) more("due " + show_distance(i.at_metres - i.due_metres, u) + " ago, on the instrument before");
+        else if (i.due_metres < 0)
+          more("due " + show_distance(i.at_metres - i.due_metres, u) + " ago, " + before(i));
         else more("due " + show_distance(i.due_metres, u));
         if (i.due_metres >= 0 && !i.over && i.known == Known::one_reading) more("one reading alone tells no rate");
         if (i.due_metres >= 0 && !i.over && i.known == Known::standing_still) more("the car stands still by its readings");
@@ -144,7 +229,8 @@ class Teller {
     if (i.time_day.n != kNoDay) more((d.figures.empty() ? "by " : "or by ") + to_string(i.time_day));
     if (d.projected) {
       more("about " + to_string(i.day) + ", likely between " + to_string(i.early) + " and " + (i.late.n == kNoDay ? std::string("some day") : to_string(i.late)));
-      if (i.day < today_) more("read the odometer to know");
+      if (i.day < today_)
+        more(i.decided == Decided::hours ? "read the hours to know" : "read the odometer to know");
     }
   }
 
@@ -190,17 +276,22 @@ class Teller {
     if (it == intervals_.end()) it = intervals_.emplace(schedule, due::read_intervals(in_.db, EntryId{schedule})).first;
     return it->second;
   }
-  const std::vector<due::Slip>& slips(CarId car) {
-    auto it = slips_.find(car);
-    if (it == slips_.end()) it = slips_.emplace(car, due::read_use(due::readings_of(in_.db, car, log::last_moment(today_))).slips).first;
-    return it->second;
+  Counters& counters(CarId car) {
+    auto it = counters_.find(car);
+    if (it != counters_.end()) return it->second;
+    Counters c;
+    c.distance = due::odometer(in_.db, car, until_);
+    c.distance.weigh();
+    return counters_.emplace(car, std::move(c)).first->second;
   }
 
   Book::Inside& in_;
   Day today_;
   int within_;
+  std::int64_t until_;
   std::map<std::int64_t, std::vector<Interval>> intervals_;
-  std::map<CarId, std::vector<due::Slip>> slips_;
+  std::map<CarId, Counters> counters_;
+  std::optional<due::Walked> walked_;
 };
 
 // A standing limit of the office as a line: what belongs to a container, and what to paper.
@@ -281,7 +372,9 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& asked) {
         "refrigerant is for trained people."};
     const auto wanted = [&](DueGroup g) { return !filter.group || *filter.group == g; };
     if (wanted(DueGroup::car) || wanted(DueGroup::recheck)) {
-      Teller teller(in, today, filter.within);
+      const std::int64_t known =
+          filter.as_of ? log::last_moment(today) : std::numeric_limits<std::int64_t>::max();
+      Teller teller(in, today, filter.within, known);
       const Day until = filter.car ? Day{kNoDay} : Day{today.n + filter.within};
       std::vector<Item> rows = filter.as_of ? as_it_stood(in, filter, until, today) : due::rows(in.db, filter.car, until, filter.most + 1);
       if (!filter.car && !filter.as_of) {
@@ -296,6 +389,9 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& asked) {
         DueLine d = teller.line(i);
         if (!d.day || *d.day <= until || d.state == DueLine::State::over) out.lines.push_back(std::move(d));
       }
+      const bool drawn = std::any_of(out.lines.begin(), out.lines.end(),
+                                     [](const DueLine& d) { return d.projected; });
+      if (drawn) out.range = teller.range();
       if (!filter.car && !filter.as_of && wanted(DueGroup::car)) out.no_day = due::tasks_without_day(in.db);
     }
     if (offices) {
@@ -313,14 +409,22 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& asked) {
       for (DueLine& d : book::due_of_peers(in, today, filter.within))
         out.lines.push_back(std::move(d));
     }
-    const auto rank = [](const DueLine& d) { return d.state == DueLine::State::over ? 0 : d.state == DueLine::State::no_day ? 2 : 1; };
+    const auto rank = [](const DueLine& d) {
+      return d.state == DueLine::State::over     ? 0
+             : d.about_now                       ? 1
+             : d.state == DueLine::State::no_day ? 3
+                                                 : 2;
+    };
     std::stable_sort(out.lines.begin(), out.lines.end(), [&](const DueLine& x, const DueLine& y) {
       if (rank(x) != rank(y)) return rank(x) < rank(y);
       const Day a = x.day.value_or(Day{kNoDay});
       const Day c = y.day.value_or(Day{kNoDay});
       return std::tie(a, x.group, x.what) < std::tie(c, y.group, y.what);
     });
-    for (const DueLine& d : out.lines) out.over += d.state == DueLine::State::over ? 1 : 0;
+    for (const DueLine& d : out.lines) {
+      out.over += d.state == DueLine::State::over ? 1 : 0;
+      out.about_now += d.about_now ? 1 : 0;
+    }
     out.seal = b.seal();
     return out;
   });

@@ -40,6 +40,8 @@ struct Book::Inside {
   /// Other things are one now than before, or other corrections hold: everything has to be folded
   /// anew.
   bool settlements_moved = false;
+  /// The reading before was taken out as misread, in this same write: what it said of its instrument.
+  std::optional<std::int64_t> after_misread{};
 };
 
 }  // namespace baybook

@@ -54,13 +54,19 @@ class Text {
   void put(const NewPerson& d) { all(d.name, d.contact, d.certificate); }
   void put(const NewCar& d) { all(d.plate, d.vin, d.make, d.model, d.engine, d.year, d.circuits, d.keeper, d.keeper_contact); }
   void put(const CarChange& d) { all(d.car, d.plate, d.vin, d.keeper, d.keeper_contact, d.circuits, d.scrapped, d.note); }
-  void put(const OpenJob& d) { all(d.car, d.odometer, d.odometer_reason, d.complaint); }
+  void put(const OpenJob& d) {
+    all(d.car, d.odometer, d.odometer_reason, d.complaint);
+    put_dial(d.dial);
+  }
   void put(const CloseJob& d) {
     all(d.job, d.result, d.rechecks, d.book_missing, d.as_is);
     // Keys that were remembered before this could be said go on to be known.
     if (d.was_low) put(d.was_low);
   }
-  void put(const Odometer& d) { all(d.car, d.job, d.reading, d.reason); }
+  void put(const Odometer& d) {
+    all(d.car, d.job, d.reading, d.reason);
+    put_dial(d.dial);
+  }
   void put(const CodeNote& d) { all(d.what, d.job, d.code, d.note); }
   void put(const TakenOut& t) { all(t.fit, t.amount); }
   // Where nothing comes out a request reads as it did before there was a word for it: a retry is
@@ -85,6 +91,8 @@ class Text {
     put(p.line);
     if (p.takes_out) all(std::string_view("takes-out"), *p.takes_out);
     if (p.fluid) put(*p.fluid);
+    if (p.dial) put_dial(*p.dial, true);
+    if (p.no_odometer) put(true);
   }
   void put(const NewFirm::Number& n) { all(n.what, n.number); }
   void put(const NewFirm& d) { all(d.code, d.name, d.contact, d.carries, d.receives, d.numbers); }
@@ -102,11 +110,16 @@ class Text {
   void put(const TaskDone& d) { all(d.car, d.job, d.task, d.when, d.odometer, d.engine_minutes, d.note); }
   void put(const PutOff& d) { all(d.car, d.task, d.closing, d.recheck, d.until, d.why); }
   void put(const RecheckDone& d) { all(d.closing, d.number, d.good, d.job, d.note); }
-  void put(const EngineHours& d) { all(d.car, d.job, d.minutes, d.reason); }
+  void put(const EngineHours& d) { all(d.car, d.job, d.minutes, d.reason); put_dial(d.dial); }
   void put(const Settle& d) { all(d.keep, d.other, d.join, d.why); }
   void put(const Erasure& d) { all(d.car, d.keeper, d.plate, d.vin, d.texts, d.person, d.firm, d.entry, d.field, d.asked, d.reason, d.when_allowed); }
   void put(const PeerWord& d) { all(d.what, d.entry, d.tag); }
   void put(const Correction& d) { all(d.target, d.withdraw, d.patch, d.why, d.with_dependants); }
+
+  // Only when it is said: a key that was used before there were dials stands for the same request.
+  void put_dial(Dial d, bool always = false) {
+    if (always || d != Dial::goes_on) put(d);
+  }
 
   template <class... T>
   void all(const T&... values) {

@@ -9,6 +9,7 @@
 #include "fluids/ends.hpp"
 #include "service/build.hpp"
 #include "service/parts.hpp"
+#include "service/reading.hpp"
 
 #include <baybook/text.hpp>
 
@@ -324,7 +325,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     }
     case Kind::job: {
       const auto row = service::job_row(in.db, JobId{fact.id().n});
-      return "job " + (row ? service::job_name(in.known, *row) : std::to_string(d.num("number"))) + " opened" + (d.has("odometer-m") ? " at " + distance_text(d, "odometer-m", "odometer-typed", u) : "");
+      return "job " + (row ? service::job_name(in.known, *row) : std::to_string(d.num("number"))) + " opened" + (d.has("odometer-m") ? " at " + distance_text(d, "odometer-m", "odometer-typed", u) + service::told_jumps(d) : "");
     }
     case Kind::job_close: {
       std::string out = "job closed";
@@ -338,7 +339,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       if (d.has("rechecks")) out += ", " + std::to_string(d.list("rechecks").size()) + " to watch";
       return out;
     }
-    case Kind::odometer: return "odometer " + distance_text(d, "odometer-m", "odometer-typed", u) + (d.has("reset") ? ", runs backwards for a reason" : "") + job_of(in, fact);
+    case Kind::odometer: return "odometer " + distance_text(d, "odometer-m", "odometer-typed", u) + service::told_jumps(d) + job_of(in, fact);
     case Kind::code: return opt(d, "code") + " " + opt(d, "what");
     case Kind::work: return (d.has("kind") ? "work done, " + opt(d, "kind") : "work done") + took_out(in, fact);
     case Kind::fit: {
@@ -398,7 +399,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::recheck_done: return "recheck " + recheck_name(in, fact) + (d.flag("good") ? ": good" : ": still there") + job_of(in, fact);
     case Kind::erasure: return summary_of_erasure(in, fact);
     case Kind::peer: return summary_of_word(in, fact);
-    case Kind::hours: return "engine hours " + due::show_hours(d.num("minutes")) + (d.has("reset") ? ", runs backwards for a reason" : "") + job_of(in, fact);
+    case Kind::hours: return "engine hours " + due::show_hours(d.num("minutes")) + service::told_jumps(d) + job_of(in, fact);
   }
   return "";
 }

@@ -34,10 +34,27 @@ void circuits_of_car(Fields& f) {
   });
 }
 
+}  // namespace
+
+void jumps_of_reading(Fields& f, service::Counts counts, bool said) {
+  const char* const key =
+      counts == service::Counts::hours ? "rolled-over-minutes" : "rolled-over-m";
+  const bool replaced = f.yes("reset");
+  if (replaced && !said) f.wrong("reset", "is said without a reading");
+  const auto range = f.whole(key, kIfSaid, 1, most::kRange);
+  if (!range) return;
+  if (!said) f.wrong(key, "is said without a reading");
+  if (replaced) f.wrong(key, "is said of an instrument that is another one");
+  if (!service::is_range(counts, *range))
+    f.wrong(key, "is " + std::to_string(*range) + ", which no instrument counts to");
+}
+
+namespace {
+
 void reading_of(Fields& f, Need need) {
   const bool said = f.any("odometer-m", Need::if_said) != nullptr;
   f.distance("odometer-m", "odometer-typed", need);
-  if (f.yes("reset") && !said) f.wrong("reset", "is said without a reading");
+  jumps_of_reading(f, service::Counts::distance, said);
 }
 
 // A part's number has something in it to be found by.

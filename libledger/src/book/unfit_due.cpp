@@ -121,7 +121,7 @@ void hours(Fields& f) {
   f.ref("job", kIfSaid);
   f.whole("minutes", kAlways, 0, most::kMinutes);
   f.typed("typed", kAlways);
-  f.yes("reset");
+  jumps_of_reading(f, service::Counts::hours, true);
 }
 
 }  // namespace baybook::book

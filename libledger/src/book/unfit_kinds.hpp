@@ -4,6 +4,8 @@
 
 #include "book/unfit_fields.hpp"
 
+#include "service/reading.hpp"
+
 namespace baybook::book {
 
 /// The details of a kind; adds to the reading what does not fit.
@@ -30,6 +32,9 @@ void paper(Fields& f);
 void deadline(Fields& f);
 void deadline_done(Fields& f);
 void close(Fields& f);
+
+/// What a reading says of its instrument; `said`: there is a reading.
+void jumps_of_reading(Fields& f, service::Counts counts, bool said);
 
 // Cars and jobs.
 void car(Fields& f);

@@ -57,7 +57,8 @@ std::string option_for(Kind kind, const std::string& field) {
   if (kind == Kind::movement && at == "document") return " --doc NUMBER";
   if (kind == Kind::torque && at.starts_with("torque-")) return " --torque TORQUE";
   const bool reading = kind == Kind::job || kind == Kind::odometer || kind == Kind::task_done;
-  if (reading && (at.starts_with("odometer-") || at == "reset")) return " --odo READING";
+  if (reading && (at.starts_with("odometer-") || at == "reset" || at.starts_with("rolled-over-")))
+    return " --odo READING";
   if (kind == Kind::gauge && (at.starts_with("level") || at.starts_with("gross") ||
                               at.starts_with("tare") || at.starts_with("density")))
     return " --amount AMOUNT";

@@ -4,12 +4,17 @@
 
 namespace baybook::due {
 
-void Counter::weigh() {
-  History h = read_use(readings);
+void Counter::weigh(std::int64_t width_millionths) {
+  History h = read_use(readings, width_millionths);
   use = h.use;
-  for (const Slip& slip : h.slips) {
+  slips = std::move(h.slips);
+  for (const Slip& slip : slips) {
     for (std::size_t i = 0; i < readings.size(); ++i) {
       if (readings[i].entry != slip.entry) continue;
+      if (i + 1 < readings.size() && !readings[i + 1].replaced) {
+        readings[i + 1].replaced = readings[i].replaced;
+        readings[i + 1].turned += readings[i].turned;
+      }
       readings.erase(readings.begin() + static_cast<std::ptrdiff_t>(i));
       moments.erase(moments.begin() + static_cast<std::ptrdiff_t>(i));
       break;
@@ -27,12 +32,30 @@ std::int64_t shown(std::int64_t units, std::int64_t each) {
 }
 }  // namespace
 
+namespace {
+
+// One that began again at nothing did so where it shows less than before: a reading of the same
+// round that came in between says so for both.
+std::int64_t turned(const std::vector<OdometerReading>& before, std::int64_t metres,
+                    std::int64_t jumps, std::int64_t each) {
+  if (jumps <= 1 || before.empty() || metres >= before.back().metres) return 0;
+  return shown(jumps, each);
+}
+
+void take(std::vector<OdometerReading>& out, const store::Query& q, std::int64_t each) {
+  const std::int64_t metres = shown(q.num(1), each);
+  out.push_back({log::day_of_moment(q.num(0)), metres, q.num(2) == 1, q.num(3),
+                 turned(out, metres, q.num(2), each)});
+}
+
+}  // namespace
+
 Counter odometer(store::Db& db, CarId car, std::int64_t until) {
   Counter c;
   auto q = db.query("SELECT moment, metres, reset, entry FROM reading WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
   q.bind(car.n).bind(until);
   while (q.step()) {
-    c.readings.push_back({log::day_of_moment(q.num(0)), shown(q.num(1), 1), q.num(2) != 0, q.num(3)});
+    take(c.readings, q, 1);
     c.moments.push_back(q.num(0));
   }
   return c;
@@ -43,10 +66,22 @@ Counter engine_hours(store::Db& db, CarId car, std::int64_t until) {
   auto q = db.query("SELECT moment, minutes, reset, entry FROM hours WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
   q.bind(car.n).bind(until);
   while (q.step()) {
-    c.readings.push_back({log::day_of_moment(q.num(0)), shown(q.num(1), kMetresForAMinute), q.num(2) != 0, q.num(3)});
+    take(c.readings, q, kMetresForAMinute);
     c.moments.push_back(q.num(0));
   }
   return c;
+}
+
+std::vector<OdometerReading> newest_of(store::Db& db, CarId car, std::int64_t until,
+                                       std::size_t most) {
+  std::vector<OdometerReading> out;
+  auto q = db.query(
+      "SELECT moment, metres, reset, entry FROM (SELECT * FROM reading WHERE car = ? AND moment <= "
+      "? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT ?) ORDER BY moment, recorded, "
+      "entry");
+  q.bind(car.n).bind(until).bind(static_cast<std::int64_t>(most));
+  while (q.step()) take(out, q, 1);
+  return out;
 }
 
 }  // namespace baybook::due

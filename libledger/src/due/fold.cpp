@@ -1,6 +1,8 @@
 // Derived rows of what is written about what is due.
 #include "due/build.hpp"
 
+#include "service/reading.hpp"
+
 #include <baybook/places.hpp>
 #include <baybook/text.hpp>
 
@@ -104,7 +106,7 @@ void fold(store::Db& db, const Fact& fact) {
     q.bind(ref(d, "closing", fact.origin())).bind(d.num("recheck")).bind(fact.effect.moment).bind(fact.effect.recorded).bind(id).bind(std::int64_t{d.flag("good")}).run();
   } else if (fact.kind == Kind::hours) {
     auto q = db.query("INSERT INTO hours(car, moment, recorded, entry, minutes, reset) VALUES(?, ?, ?, ?, ?, ?)");
-    q.bind(ref(d, "car", fact.origin())).bind(fact.effect.moment).bind(fact.effect.recorded).bind(id).bind(d.num("minutes")).bind(std::int64_t{d.has("reset")}).run();
+    q.bind(ref(d, "car", fact.origin())).bind(fact.effect.moment).bind(fact.effect.recorded).bind(id).bind(d.num("minutes")).bind(service::jumps_of(d)).run();
   }
 }
 

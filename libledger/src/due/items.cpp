@@ -32,7 +32,7 @@ void by_counter(Item& item, Decided by, const Counter& c, std::int64_t since, st
     reckon(item, by, *day, *day, *day);
     return;
   }
-  const Reach r = when_reaches(c.use, due);
+  const Reach r = when_reaches_as_kept(c.use, due);
   if (by == Decided::distance) item.known = r.known;
   if (r.known != Known::projected || r.likely_open) return;
   reckon(item, by, r.early, r.likely, r.late_open ? Day{kNoDay} : r.late);
@@ -133,6 +133,22 @@ void rechecks(store::Db& db, CarId car, const Counter& distance, std::int64_t un
 }
 
 }  // namespace
+
+Width widen(Item& item, const Counter& distance, const Counter& hours) {
+  if (item.over) return std::nullopt;
+  item.early = item.late = item.time_day;
+  Width out;
+  const auto draw = [&](Decided by, const Counter& c, std::int64_t due) {
+    const Reach r = when_reaches(c.use, due);
+    if (r.known != Known::projected || r.reached || r.likely_open) return;
+    item.early = std::min(item.early, r.early);
+    item.late = std::min(item.late, r.late_open ? Day{kNoDay} : r.late);
+    if (by == item.decided) out = c.use.width_millionths;
+  };
+  if (item.due_metres >= 0) draw(Decided::distance, distance, item.due_metres);
+  if (item.due_minutes >= 0) draw(Decided::hours, hours, item.due_minutes * kMetresForAMinute);
+  return out;
+}
 
 std::vector<OdometerReading> readings_of(store::Db& db, CarId car, std::int64_t until) { return odometer(db, car, until).readings; }
 

@@ -4,9 +4,11 @@
 // not depend on today: only what is read and done moves them.
 #pragma once
 
+#include "due/counter.hpp"
 #include "due/projection.hpp"
 #include "log/entry.hpp"
 
+#include <optional>
 #include <set>
 
 namespace baybook::due {
@@ -20,7 +22,7 @@ struct Item {
   CarId car;
   std::string item;                 ///< task_item or recheck_item
   Day day{kNoDay};                  ///< the first limit's day, or until when it was put off
-  Day early{kNoDay}, late{kNoDay};  ///< where the day is projected: its 80 % range
+  Day early{kNoDay}, late{kNoDay};  ///< where the day is projected: its range, in a row at width 1
   Decided decided = Decided::nothing;
   Day time_day{kNoDay};
   std::int64_t due_metres = -1;     ///< on the instrument of now; -1: no limit by distance, or not known; less: it was due on the one before
@@ -43,6 +45,12 @@ struct Item {
 [[nodiscard]] std::vector<Item> items_of(store::Db& db, CarId car, std::int64_t until);
 /// The tasks that schedules ask for on a car, without a look at when they fall due.
 [[nodiscard]] std::vector<std::string> tasks_of(store::Db& db, CarId car);
+/// How wide the range of one line is drawn, in millionths of the one that is kept; none: no day by a
+/// counter.
+using Width = std::optional<std::int64_t>;
+/// Draws the range of an item that is not over by what its counters show now and by the width that
+/// other cars ask for (due/walked.hpp).
+Width widen(Item& item, const Counter& distance, const Counter& hours);
 /// Makes the rows of these cars anew.
 void refresh(store::Db& db, const std::set<CarId>& cars);
 /// Rows by their day, the soonest first; `car` none: all.

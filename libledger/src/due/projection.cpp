@@ -26,6 +26,14 @@ constexpr double kReach = 1.2;           // half width of the range, in deviatio
 constexpr double kPriorStretches = 5.0;  // the prior spread weighs as much as so many long stretches of this car
 constexpr double kFullStretch = 40.0;    // days: a stretch of this length counts a quarter in the spread, a longer one more
 constexpr double kMostSurprise = 36.0;   // no stretch counts as more than this (six deviations, squared)
+constexpr double kWider =
+    0.5;  // the range is so much wider after a reading that it did not hold ...
+constexpr double kNarrower =
+    0.1;  // ... and so much narrower after one that it did: even at one miss in five
+constexpr double kLeastWidth = 0.5;
+constexpr double kMostWidth = 8.0;
+// In a repair, a holiday or a winter a car stands for some days: the late end allows for so many.
+constexpr std::int32_t kStands = 14;
 
 // A whole-mile reading after a whole-kilometre one of the same spot can be lower by one of the larger unit.
 constexpr std::int64_t kRoundingMetres = 1610;
@@ -97,7 +105,10 @@ void mark_used(const Readings& all, std::size_t from, std::size_t to, std::vecto
 }
 
 /// The readings of one instrument that are not used, each with the used one before it.
-void name_slips(const Readings& all, std::size_t from, std::size_t to, const std::vector<bool>& used, std::vector<Slip>& out) {
+/// As shown: `turned` is what was added up for the times that the instrument began again.
+void name_slips(const Readings& all, std::size_t from, std::size_t to,
+                const std::vector<bool>& used, const std::vector<std::int64_t>& turned,
+                std::vector<Slip>& out) {
   std::size_t first = from;
   while (!used[first]) ++first;  // the largest set has at least one
   std::size_t last = first;
@@ -108,7 +119,8 @@ void name_slips(const Readings& all, std::size_t from, std::size_t to, const std
     }
     const OdometerReading& r = all[i];
     const std::int64_t other = all[last].metres;
-    out.push_back({r.entry, r.day, r.metres, other, r.metres >= other - kRoundingMetres});
+    out.push_back({r.entry, r.day, r.metres - turned[i], other - turned[last],
+                   r.metres >= other - kRoundingMetres});
   }
 }
 
@@ -120,10 +132,55 @@ double half_width(double rate, double known_days, double days) {
   return std::sqrt(size * (rate_part + kDayShare * days) + kRounding);
 }
 
+/// How wide a range is drawn.
+struct Wide {
+  double times = 1.0;
+  std::int32_t stands = 0;  // days for which the late end lets the car stand first
+};
+constexpr Wide kAsKept{};
+
+struct Ahead {
+  double low = 0.0, likely = 0.0, high = 0.0;  // metres driven
+};
+
+/// What a range is drawn from: metres a day, the days that the rate stands on, the car's spread.
+struct Basis {
+  double rate, days, spread;
+};
+
+/// The range is as many times up as down, so that its low end never comes below nothing.
+Ahead ahead(const Basis& of, std::int32_t days, const Wide& wide) {
+  const auto n = static_cast<double>(days);
+  const auto driving = static_cast<double>(std::max(0, days - wide.stands));
+  const double likely = of.rate * n;
+  const double driven = of.rate * driving;
+  const double up = kReach * of.spread * half_width(of.rate, of.days, n) * wide.times;
+  const double down = kReach * of.spread * half_width(of.rate, of.days, driving) * wide.times;
+  return {driven * driven / (driven + down), likely, likely + up};
+}
+
+/// The least width at which the range `days` ahead holds what was driven.
+double width_to_hold(const Basis& of, std::int32_t days, double driven) {
+  const double likely = of.rate * static_cast<double>(days);
+  if (driven >= likely) {
+    const double one = kReach * of.spread * half_width(of.rate, of.days, static_cast<double>(days));
+    return (driven - likely) / one;
+  }
+  const auto driving = static_cast<double>(std::max(0, days - kStands));
+  const double least = of.rate * driving;
+  if (driven >= least) return 0.0;
+  const double one = kReach * of.spread * half_width(of.rate, of.days, driving);
+  return (least / std::max(driven, 1.0) * least - least) / one;
+}
+
 /// What is known while walking forward over the stretches between readings.
 struct Walk {
+  explicit Walk(double width_before) : width(width_before) {}
+
   double days = 0.0, metres = 0.0;      // weighted
   double weight = 0.0, surprise = 0.0;  // weighted, of the stretches foretold
+  double width;                         // of the range, after the readings that it held or did not
+  std::vector<Miss> misses;
 
   void pass(std::int32_t n) {
     const double keep = kept_after(n);
@@ -140,10 +197,11 @@ struct Walk {
     double foretold_off = -1.0;
     if (days > 0.0) {
       const double expected = metres / days * length;
-      const double width = half_width(metres / days, days, length);
+      const double one = half_width(metres / days, days, length);
       // The range is as many times up as down, so a miss is measured the same way: half as far is as wrong as twice as far.
       const double off = distance < expected ? expected / std::max(distance, 1.0) * expected - expected : distance - expected;
-      foretold_off = std::min(off / width * (off / width), kMostSurprise);
+      foretold_off = std::min(off / one * (off / one), kMostSurprise);
+      learn(n, width_to_hold({metres / days, days, spread()}, n, distance));
     }
     pass(n);
     const double weighted = (1.0 - kept_after(n)) / (1.0 - kKeep);
@@ -154,6 +212,15 @@ struct Walk {
       weight += counts;
       surprise += counts * foretold_off;
     }
+  }
+
+  /// A short stretch says little of how wide the range has to be.
+  void learn(std::int32_t n, double needed) {
+    const auto length = static_cast<double>(n);
+    const double counts = length / (length + kFullStretch);
+    misses.push_back({millionths(std::min(needed, kMostWidth)), n});
+    width = needed > width ? width * (1.0 + kWider * counts) : width / (1.0 + kNarrower * counts);
+    width = std::min(std::max(width, kLeastWidth), kMostWidth);
   }
 
   [[nodiscard]] double spread() const { return std::sqrt((kPriorStretches + surprise) / (kPriorStretches + weight)); }
@@ -177,7 +244,9 @@ std::vector<DayEnd> day_ends(const Readings& all, std::size_t from, std::size_t 
 
 /// What the used readings of one instrument add. What was driven between the last reading of an instrument and the first of the next
 /// is not known: those days count for nothing, but they pass.
-void walk_instrument(const Readings& all, std::size_t from, std::size_t to, const std::vector<bool>& used, Walk& walk, History& out) {
+void walk_instrument(const Readings& all, std::size_t from, std::size_t to,
+                     const std::vector<bool>& used, const std::vector<std::int64_t>& turned,
+                     Walk& walk, History& out) {
   Use& use = out.use;
   std::size_t first = from;
   while (!used[first]) ++first;  // the largest set has at least one
@@ -186,13 +255,20 @@ void walk_instrument(const Readings& all, std::size_t from, std::size_t to, cons
     out.instruments.push_back({all[first].entry, all[first].day, 0});
   } else {
     walk.pass(all[first].day.n - use.last_day.n);
-    out.instruments.push_back({all[first].entry, all[first].day, out.instruments.back().added_metres + use.last_metres - all[first].metres});
+    const std::int64_t driven = out.instruments.back().added_metres + use.last_metres;
+    const std::int64_t shown = all[first].metres - turned[first];
+    out.instruments.push_back({all[first].entry, all[first].day, driven - shown});
   }
+  std::int64_t round = turned[first];
   for (std::size_t i = first; i < to; ++i) {
     if (!used[i]) continue;
     ++use.readings;
     use.last_day = all[i].day;
-    use.last_metres = all[i].metres;
+    use.last_metres = all[i].metres - turned[i];
+    if (turned[i] == round) continue;
+    const std::int64_t added = out.instruments.back().added_metres + turned[i] - round;
+    out.instruments.push_back({all[i].entry, all[i].day, added});
+    round = turned[i];
   }
   const std::vector<DayEnd> ends = day_ends(all, from, to, used);
   for (std::size_t i = 1; i < ends.size(); ++i) walk.stretch(ends[i].day.n - ends[i - 1].day.n, ends[i].metres - ends[i - 1].metres);
@@ -209,32 +285,27 @@ Known known_of(const Use& use) {
   return Known::projected;
 }
 
-struct Ahead {
-  double low = 0.0, likely = 0.0, high = 0.0;  // metres driven
-};
+Basis known_by(const Use& use) {
+  return {static_cast<double>(use.metres_per_day_millionths) / kMillion,
+          static_cast<double>(use.known_days_millionths) / kMillion,
+          static_cast<double>(use.spread_millionths) / kMillion};
+}
 
-/// The range is as many times up as down, so that its low end never comes below nothing.
-Ahead ahead(const Use& use, std::int32_t days) {
-  const double rate = static_cast<double>(use.metres_per_day_millionths) / kMillion;
-  const double known = static_cast<double>(use.known_days_millionths) / kMillion;
-  const double spread = static_cast<double>(use.spread_millionths) / kMillion;
-  const auto n = static_cast<double>(days);
-  const double likely = rate * n;
-  const double wide = kReach * spread * half_width(rate, known, n);
-  return {likely * likely / (likely + wide), likely, likely + wide};
+Wide wide_of(const Use& use) {
+  return {static_cast<double>(use.width_millionths) / kMillion, kStands};
 }
 
 /// The first day, counted from the last reading, on which `end` has come `to_go`; none within the horizon. Every end only grows.
 template <class End>
-std::optional<std::int32_t> first_day(const Use& use, double to_go, End end) {
+std::optional<std::int32_t> first_day(const Basis& of, const Wide& wide, double to_go, End end) {
   // The rate is kept rounded: half a metre short is there.
   to_go -= 0.5;
-  if (end(ahead(use, kHorizonDays)) < to_go) return std::nullopt;
+  if (end(ahead(of, kHorizonDays, wide)) < to_go) return std::nullopt;
   std::int32_t not_yet = 0;
   std::int32_t there = kHorizonDays;
   while (there - not_yet > 1) {
     const std::int32_t middle = not_yet + (there - not_yet) / 2;
-    (end(ahead(use, middle)) < to_go ? not_yet : there) = middle;
+    (end(ahead(of, middle, wide)) < to_go ? not_yet : there) = middle;
   }
   return there;
 }
@@ -243,17 +314,25 @@ std::int64_t whole(double metres) { return static_cast<std::int64_t>(metres + 0.
 
 }  // namespace
 
-History read_use(Readings readings) {
+History read_use(Readings readings, std::int64_t width_millionths) {
   std::stable_sort(readings.begin(), readings.end(), [](const OdometerReading& a, const OdometerReading& b) { return a.day < b.day; });
   History out;
-  Walk walk;
+  Walk walk(static_cast<double>(width_millionths) / kMillion);
+  // Distance goes on where an instrument began again at nothing: its range is added while the
+  // readings are weighed, and taken off again from what is told of them.
+  std::vector<std::int64_t> turned(readings.size(), 0);
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    const bool goes_on = i > 0 && !readings[i].replaced;
+    turned[i] = (goes_on ? turned[i - 1] : 0) + readings[i].turned;
+    readings[i].metres += turned[i];
+  }
   std::vector<bool> used(readings.size(), false);
   for (std::size_t from = 0; from < readings.size();) {
     std::size_t to = from + 1;
     while (to < readings.size() && !readings[to].replaced) ++to;
     mark_used(readings, from, to, used);
-    name_slips(readings, from, to, used, out.slips);
-    walk_instrument(readings, from, to, used, walk, out);
+    name_slips(readings, from, to, used, turned, out.slips);
+    walk_instrument(readings, from, to, used, turned, walk, out);
     from = to;
   }
   if (millionths(walk.days) > 0) {
@@ -261,10 +340,14 @@ History read_use(Readings readings) {
     out.use.known_days_millionths = millionths(walk.days);
     out.use.spread_millionths = millionths(walk.spread());
   }
+  out.use.width_millionths = millionths(walk.width);
+  out.misses = std::move(walk.misses);
   return out;
 }
 
-Reach when_reaches(const Use& use, std::int64_t metres) {
+namespace {
+
+Reach reaches(const Use& use, std::int64_t metres, const Wide& wide) {
   Reach out;
   out.known = known_of(use);
   if (out.known == Known::nothing) return out;
@@ -279,17 +362,30 @@ Reach when_reaches(const Use& use, std::int64_t metres) {
     open = !days;
     day = Day{use.last_day.n + days.value_or(kHorizonDays)};
   };
-  name(first_day(use, to_go, [](const Ahead& a) { return a.high; }), out.early, out.early_open);
-  name(first_day(use, to_go, [](const Ahead& a) { return a.likely; }), out.likely, out.likely_open);
-  name(first_day(use, to_go, [](const Ahead& a) { return a.low; }), out.late, out.late_open);
+  const Basis of = known_by(use);
+  const auto first = [&](auto end) { return first_day(of, wide, to_go, end); };
+  name(first([](const Ahead& a) { return a.high; }), out.early, out.early_open);
+  name(first([](const Ahead& a) { return a.likely; }), out.likely, out.likely_open);
+  name(first([](const Ahead& a) { return a.low; }), out.late, out.late_open);
   return out;
+}
+
+}  // namespace
+
+Reach when_reaches(const Use& use, std::int64_t metres) {
+  return reaches(use, metres, wide_of(use));
+}
+
+Reach when_reaches_as_kept(const Use& use, std::int64_t metres) {
+  return reaches(use, metres, kAsKept);
 }
 
 At where_on(const Use& use, Day day) {
   At out{known_of(use), use.last_metres, use.last_metres, use.last_metres};
   if (out.known != Known::projected || day <= use.last_day) return out;
   const std::int64_t days = std::int64_t{day.n} - use.last_day.n;
-  const Ahead driven = ahead(use, static_cast<std::int32_t>(std::min<std::int64_t>(days, kHorizonDays)));
+  const auto far = static_cast<std::int32_t>(std::min<std::int64_t>(days, kHorizonDays));
+  const Ahead driven = ahead(known_by(use), far, wide_of(use));
   out.low += whole(driven.low);
   out.likely += whole(driven.likely);
   out.high += whole(driven.high);

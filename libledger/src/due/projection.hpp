@@ -1,4 +1,4 @@
-// From a car's odometer readings to the day on which it will reach a distance, with the range that holds it four times in five.
+// From a car's odometer readings to the day on which it will reach a distance, with the range that is meant to hold it four times in five.
 //
 // Pure: no database, no clock. What is kept of a car (`Use`) is small and of integers, so that a derived row made anew has the same
 // bytes on every machine. The method in plain words, its constants and how it did: docs/projection.md.
@@ -18,7 +18,14 @@ struct OdometerReading {
   std::int64_t metres = 0;
   bool replaced = false;  ///< first reading of a new instrument: distance counts on from here
   std::int64_t entry = 0;
+  /// Metres that the instrument counts to before it begins again at nothing, when it did so before
+  /// this reading; 0: it did not.
+  std::int64_t turned = 0;
 };
+
+/// Millionths of the range at width 1: what is held to be usual before any car was walked forward
+/// (docs/projection.md).
+inline constexpr std::int64_t kUsualWidth = 1'600'000;
 
 /// What the readings say of a car's use. All zero, and `readings` 0: nothing is known.
 struct Use {
@@ -30,6 +37,9 @@ struct Use {
   std::int64_t known_days_millionths = 0;    ///< days the rate stands on, old ones counted less; 0: no rate
   std::int64_t spread_millionths = 0;        ///< how this car's use varies, 1,000,000 = as the synthetic cars did on average
   std::int32_t standing_days = 0;            ///< up to the last reading the instrument has not moved for so long
+  /// How many times as wide the range is as the spread alone would have it: wider by each reading
+  /// that it did not hold, narrower by each that it did. Not kept in a row.
+  std::int64_t width_millionths = kUsualWidth;
   friend bool operator==(const Use&, const Use&) = default;
 };
 
@@ -52,16 +62,26 @@ struct Instrument {
   friend bool operator==(const Instrument&, const Instrument&) = default;
 };
 
+/// A reading that was foretold from those before it.
+struct Miss {
+  std::int64_t width_millionths = 0;  ///< the least width at which the range would have held it
+  std::int32_t days = 0;              ///< ahead of the reading before it
+  friend bool operator==(const Miss&, const Miss&) = default;
+};
+
 struct History {
   Use use;
   std::vector<Slip> slips;              ///< in the order of the readings
   std::vector<Instrument> instruments;  ///< in the order of the readings; empty when there is no reading
+  std::vector<Miss> misses;             ///< of each reading from the third day on, in their order
 };
 
 /// Weighs the readings. Of readings that contradict each other the largest set that does not is used; of two as large, the one that has
 /// come less far (50,000, 95,600, 56,900: the middle one is the slip); then the one with the earlier readings. Below by no more than a mile
 /// is not a slip: whole miles and whole kilometres do that. More than 1,500 km a day is one.
-[[nodiscard]] History read_use(std::vector<OdometerReading> readings);
+/// `width_millionths`: of the range before the first reading was foretold; what other cars showed.
+[[nodiscard]] History read_use(std::vector<OdometerReading> readings,
+                               std::int64_t width_millionths = kUsualWidth);
 
 enum class Known : std::uint8_t {
   nothing,         ///< no reading
@@ -83,9 +103,12 @@ struct Reach {
 /// How far ahead of the last reading a day is named: ten years. A tuning value; beyond it a projection says nothing.
 inline constexpr std::int32_t kHorizonDays = 3653;
 
-/// The day on which today's instrument shows `metres`, with the 80 % range. The likely day is the last reading's plus
+/// The day on which today's instrument shows `metres`, with the range. The likely day is the last reading's plus
 /// ceil(distance to go / rate).
 [[nodiscard]] Reach when_reaches(const Use& use, std::int64_t metres);
+/// The same with the range at width 1, as it is kept in a row: neither other cars nor how this one
+/// was foretold move it.
+[[nodiscard]] Reach when_reaches_as_kept(const Use& use, std::int64_t metres);
 
 struct At {
   Known known = Known::nothing;
@@ -93,7 +116,7 @@ struct At {
   friend bool operator==(const At&, const At&) = default;
 };
 
-/// The reading to expect on `day`, with the 80 % range; on or before the day of the last reading: that reading. Beyond the horizon: as
+/// The reading to expect on `day`, with the range; on or before the day of the last reading: that reading. Beyond the horizon: as
 /// on its last day.
 [[nodiscard]] At where_on(const Use& use, Day day);
 

@@ -4,6 +4,7 @@
 #include "due/items.hpp"
 #include "log/references.hpp"
 #include "service/build.hpp"
+#include "service/reading.hpp"
 
 #include <baybook/text.hpp>
 
@@ -20,20 +21,24 @@ using log::refuse;
 
 namespace {
 
-// Hours that are said of a day lie between the readings before and after it.
-Result<Done> fits_counter(const Desk& desk, CarId car, std::int64_t minutes, std::int64_t moment) {
-  const auto refused = [&](const char* how, std::int64_t shown, std::int64_t when) {
-    return refuse(Code::runs_backwards, show_hours(minutes) + how + show_hours(shown) + " on " + to_string(log::day_of_moment(when)), "a counter does not run backwards unless it was replaced or misread", "the hours again, or the day again (--when)");
-  };
-  {
-    auto q = desk.db.query("SELECT minutes, moment FROM hours WHERE car = ? AND moment <= ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
-    q.bind(car.n).bind(moment);
-    if (q.step() && q.num(0) > minutes) return refused(" is less than the reading before it, ", q.num(0), q.num(1));
-  }
-  auto q = desk.db.query("SELECT minutes, moment, reset FROM hours WHERE car = ? AND moment > ? ORDER BY moment, recorded, entry LIMIT 1");
-  q.bind(car.n).bind(moment);
-  if (q.step() && q.num(2) == 0 && q.num(0) < minutes) return refused(" is more than the reading after it, ", q.num(0), q.num(1));
-  return Done{};
+// A figure that is said of a day lies between the readings before and after it.
+Result<Done> fits_counter(const Desk& desk, service::Said said, Day when) {
+  Desk then{
+      desk.db,
+      desk.known,
+      desk.units,
+      {std::min(desk.effect.moment, log::last_moment(when)), desk.effect.recorded, desk.effect.id},
+      desk.today,
+      desk.beyond_doubt,
+      desk.dry_run};
+  said.asks = false;
+  auto fits = service::fits(then, said);
+  if (fits.ok()) return Done{};
+  Refusal r = std::move(fits).refusal();
+  r.instead = said.counts == service::Counts::hours
+                  ? "the hours again, or the day again (--when)"
+                  : "the reading again, or the day again (--when)";
+  return r;
 }
 
 }  // namespace
@@ -72,26 +77,24 @@ Result<Built> build(Desk& desk, const TaskDone& draft) {
   }
   if (draft.when) out.details["when"] = to_string(when);
   if (draft.odometer) {
-    Desk then{desk.db,
-              desk.known,
-              desk.units,
-              {std::min(desk.effect.moment, log::last_moment(when)), desk.effect.recorded,
-               desk.effect.id},
-              desk.today,
-              desk.beyond_doubt,
-              desk.dry_run};
-    auto fits = service::check_reading(then, draft.car, *draft.odometer, false, EntryId{}, "");
-    if (!fits.ok()) {
-      Refusal r = std::move(fits).refusal();
-      r.instead = "the reading again, or the day again (--when)";
-      return r;
-    }
+    service::Said said;
+    said.car = draft.car;
+    said.figure = draft.odometer->metres;
+    said.typed = draft.odometer->typed;
+    if (auto ok = fits_counter(desk, std::move(said), when); !ok.ok())
+      return std::move(ok).refusal();
     out.details["odometer-m"] = draft.odometer->metres;
     out.details["odometer-typed"] = draft.odometer->typed;
   }
   if (draft.engine_minutes) {
     if (*draft.engine_minutes < 0) return refuse(Code::not_allowed, "hours below zero", "", "--hours 1250h");
-    if (auto ok = fits_counter(desk, draft.car, *draft.engine_minutes, std::min(desk.effect.moment, log::last_moment(when))); !ok.ok()) return std::move(ok).refusal();
+    service::Said said;
+    said.car = draft.car;
+    said.counts = service::Counts::hours;
+    said.figure = *draft.engine_minutes;
+    said.typed = show_hours(*draft.engine_minutes);
+    if (auto ok = fits_counter(desk, std::move(said), when); !ok.ok())
+      return std::move(ok).refusal();
     out.details["minutes"] = *draft.engine_minutes;
   }
   if (auto ok = keep(out, "note", draft.note); !ok.ok()) return std::move(ok).refusal();
@@ -211,28 +214,16 @@ Result<Built> build(Desk& desk, const EngineHours& draft) {
   if (draft.minutes < 0 || draft.minutes > log::most::kMinutes)
     return refuse(Code::not_allowed, visible(draft.typed) + " is not a likely reading",
                   "between 0 and 1000000 hours", "1250h");
-  const auto told_at = [&](std::int64_t minutes, std::int64_t moment) { return show_hours(minutes) + " on " + to_string(log::day_of_moment(moment)); };
-  {
-    auto q = desk.db.query("SELECT minutes, moment FROM hours WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
-    q.bind(draft.car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n);
-    if (q.step() && q.num(0) > draft.minutes) {
-      if (draft.reason.empty()) {
-        return refuse(Code::runs_backwards,
-                      show_hours(draft.minutes) + " is less than the reading before it, " +
-                          told_at(q.num(0), q.num(1)),
-                      "a counter does not run backwards unless it was replaced or misread",
-                      "the reading again, or if it is right add --reason \"...\"");
-      }
-      out.details["reset"] = true;
-    }
-  }
-  {
-    auto q = desk.db.query("SELECT minutes, moment, reset FROM hours WHERE car = ? AND (moment, recorded, entry) > (?, ?, ?) ORDER BY moment, recorded, entry LIMIT 1");
-    q.bind(draft.car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n);
-    if (q.step() && q.num(2) == 0 && q.num(0) < draft.minutes && draft.reason.empty()) {
-      return refuse(Code::runs_backwards, show_hours(draft.minutes) + " is more than the reading after it, " + told_at(q.num(0), q.num(1)), "a counter does not run backwards unless it was replaced or misread", "the reading again, or another --on date");
-    }
-  }
+  service::Said said;
+  said.car = draft.car;
+  said.counts = service::Counts::hours;
+  said.figure = draft.minutes;
+  said.typed = show_hours(draft.minutes);
+  said.dial = draft.dial;
+  said.inherits = desk.inherits;
+  auto jumps = service::fits(desk, said);
+  if (!jumps.ok()) return std::move(jumps).refusal();
+  service::write_jumps(out.details, service::Counts::hours, *jumps);
   out.details["minutes"] = draft.minutes;
   out.details["typed"] = draft.typed;
   if (auto ok = keep(out, "reason", draft.reason); !ok.ok()) return std::move(ok).refusal();

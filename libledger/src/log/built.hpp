@@ -4,6 +4,7 @@
 #include "log/entry.hpp"
 #include "log/most.hpp"
 
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -45,6 +46,8 @@ struct Desk {
   bool dry_run = false;  ///< nothing is written: the number in `effect` is no entry's
   /// One of many that are taken in one go: that it is of an earlier day is no news.
   bool of_a_list = false;
+  /// The reading before was taken out as misread: what it said of its instrument (service/reading.hpp).
+  std::optional<std::int64_t> inherits{};
 };
 
 /// What to type where an entry must not happen before another: that one's day or, where a clock

@@ -1,5 +1,6 @@
 #include "service/build.hpp"
 #include "service/parts.hpp"
+#include "service/reading.hpp"
 
 #include "log/private_fields.hpp"
 #include "log/references.hpp"
@@ -52,11 +53,20 @@ Result<Done> write_circuits(Value& details, const std::vector<CircuitDraft>& dra
   return Done{};
 }
 
-Result<std::string> checked_vin(const std::string& typed, std::vector<std::string>& warnings) {
+Result<std::string> checked_vin(const std::string& typed, std::int64_t year,
+                                std::vector<std::string>& warnings) {
   auto vin = read_vin(typed);
   if (!vin.ok()) return std::move(vin).refusal();
   for (const std::string& w : vin->warnings) warnings.push_back(w);
+  std::string note = vin_year_note(*vin, static_cast<int>(year));
+  if (!note.empty()) warnings.push_back(std::move(note));
   return vin->text;
+}
+
+std::int64_t year_of(store::Db& db, CarId car) {
+  auto q = db.query("SELECT year FROM car WHERE id = ?");
+  q.bind(car.n);
+  return q.step() ? q.num(0) : 0;
 }
 
 }  // namespace
@@ -112,13 +122,20 @@ Result<Done> plate_is_free(const Desk& desk, const std::string& plate, CarId exc
 
 namespace {
 
-Result<Done> with_reading(const Desk& desk, Built& out, CarId car, const Distance& reading, const std::string& reason, const char* reason_option) {
-  auto reset = check_reading(desk, car, reading, !reason.empty(), EntryId{}, reason_option);
-  if (!reset.ok()) return std::move(reset).refusal();
+Result<Done> with_reading(const Desk& desk, Built& out, CarId car, const Distance& reading,
+                          Dial dial) {
+  Said said;
+  said.car = car;
+  said.figure = reading.metres;
+  said.typed = reading.typed;
+  said.dial = dial;
+  said.inherits = desk.inherits;
+  auto jumps = fits(desk, said);
+  if (!jumps.ok()) return std::move(jumps).refusal();
   out.details["odometer-m"] = reading.metres;
   out.details["odometer-typed"] = reading.typed;
-  if (*reset) out.details["reset"] = true;
-  else say_if_far(desk, car, reading, EntryId{}, out.warnings);
+  write_jumps(out.details, Counts::distance, *jumps);
+  if (*jumps == kGoesOn) say_if_far(desk, car, reading, EntryId{}, out.warnings);
   return Done{};
 }
 
@@ -150,57 +167,6 @@ Result<JobRow> open_job(const Desk& desk, JobId id) {
   return *row;
 }
 
-void say_if_far(const Desk& desk, CarId car, const Distance& reading, EntryId itself, std::vector<std::string>& warnings) {
-  // A digit too many: nobody drives so far in a day (common practice, no source).
-  constexpr std::int64_t far_in_a_day = 2'000'000;
-  auto q = desk.db.query("SELECT metres, moment FROM reading WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) AND entry <> ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
-  q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n).bind(itself.n);
-  if (!q.step()) return;
-  const Day before = log::day_of_moment(q.num(1));
-  const std::int64_t days = std::max<std::int64_t>(1, log::day_of_moment(desk.effect.moment).n - before.n);
-  const std::int64_t metres = reading.metres - q.num(0);
-  if (metres <= far_in_a_day * days) return;
-  // A dry run has no entry yet that could be corrected.
-  const EntryId read = itself.n != 0 ? itself : desk.dry_run ? EntryId{} : desk.effect.id;
-  warnings.push_back(
-      "that is " + show_distance(metres, desk.units) + " since " + to_string(before) +
-      (read.n == 0 ? "; did a digit slip?"
-                   : "; if a digit slipped: baybook correct " + log::entry_name(desk.known, read) +
-                         " --odo READING --why \"...\""));
-}
-
-Result<bool> check_reading(const Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself, const char* reason_option) {
-  const auto show_at = [&](std::int64_t metres, std::int64_t moment) { return show_distance(metres, desk.units) + " on " + to_string(log::day_of_moment(moment)); };
-  bool reset = false;
-  {
-    auto q = desk.db.query("SELECT metres, moment, entry FROM reading WHERE car = ? AND (moment, recorded, entry) < (?, ?, ?) AND entry <> ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
-    q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n).bind(itself.n);
-    if (q.step() && q.num(0) > reading.metres) {
-      if (!has_reason) {
-        const std::string before = log::entry_name(desk.known, EntryId{q.num(2)});
-        return Refusal{
-            Code::runs_backwards,
-            reading.typed + " is less than the reading before it, " + show_at(q.num(0), q.num(1)),
-            "an odometer does not run backwards unless it was replaced or misread",
-            "the reading again; baybook correct " + before +
-                " --odo READING --why \"...\", if that one was misread" +
-                (*reason_option == '\0'
-                     ? std::string()
-                     : std::string("; or if both are right add ") + reason_option + " \"...\""),
-            {{"reading_m", std::to_string(reading.metres)},
-             {"before_m", std::to_string(q.num(0))}}};
-      }
-      reset = true;
-    }
-  }
-  auto q = desk.db.query("SELECT metres, moment, reset FROM reading WHERE car = ? AND (moment, recorded, entry) > (?, ?, ?) AND entry <> ? ORDER BY moment, recorded, entry LIMIT 1");
-  q.bind(car.n).bind(desk.effect.moment).bind(desk.effect.recorded).bind(desk.effect.id.n).bind(itself.n);
-  if (q.step() && q.num(2) == 0 && q.num(0) < reading.metres && !has_reason) {
-    return Refusal{Code::runs_backwards, reading.typed + " is more than the reading after it, " + show_at(q.num(0), q.num(1)), "an odometer does not run backwards unless it was replaced or misread", "the reading again, or another --on date", {{"reading_m", std::to_string(reading.metres)}, {"after_m", std::to_string(q.num(0))}}};
-  }
-  return reset;
-}
-
 Result<Built> build(Desk& desk, const NewPerson& draft) {
   Built out;
   out.kind = Kind::person;
@@ -220,7 +186,7 @@ Result<Built> build(Desk& desk, const NewCar& draft) {
   if (auto ok = plate_is_free(desk, *plate, CarId{}); !ok.ok()) return std::move(ok).refusal();
   out.keep_private("plate", *plate);
   if (!draft.vin.empty()) {
-    auto vin = checked_vin(draft.vin, out.warnings);
+    auto vin = checked_vin(draft.vin, draft.year, out.warnings);
     if (!vin.ok()) return std::move(vin).refusal();
     auto q = desk.db.query("SELECT plate FROM car WHERE vin = ?");
     q.bind(*vin);
@@ -259,7 +225,7 @@ Result<Built> build(Desk& desk, const CarChange& draft) {
     changes = true;
   }
   if (draft.vin) {
-    auto vin = checked_vin(*draft.vin, out.warnings);
+    auto vin = checked_vin(*draft.vin, year_of(desk.db, draft.car), out.warnings);
     if (!vin.ok()) return std::move(vin).refusal();
     out.keep_private("vin", *vin);
     changes = true;
@@ -300,8 +266,10 @@ Result<Built> build(Desk& desk, const OpenJob& draft) {
     if (q.step()) number = q.num(0) + 1;
   }
   out.details["number"] = number;
+  if (!draft.odometer && draft.dial != Dial::goes_on) return said_without_reading();
   if (draft.odometer) {
-    if (auto ok = with_reading(desk, out, draft.car, *draft.odometer, draft.odometer_reason, "--odo-reason"); !ok.ok()) return std::move(ok).refusal();
+    if (auto ok = with_reading(desk, out, draft.car, *draft.odometer, draft.dial); !ok.ok())
+      return std::move(ok).refusal();
   }
   if (auto ok = keep(out, "complaint", draft.complaint); !ok.ok()) return std::move(ok).refusal();
   if (auto ok = keep(out, "reason", draft.odometer_reason); !ok.ok()) return std::move(ok).refusal();
@@ -323,7 +291,8 @@ Result<Built> build(Desk& desk, const Odometer& draft) {
     if (!row.ok()) return std::move(row).refusal();
     out.details["job"] = log::write_ref(draft.job.n, desk.known);
   }
-  if (auto ok = with_reading(desk, out, draft.car, draft.reading, draft.reason, "--reason"); !ok.ok()) return std::move(ok).refusal();
+  if (auto ok = with_reading(desk, out, draft.car, draft.reading, draft.dial); !ok.ok())
+    return std::move(ok).refusal();
   if (auto ok = keep(out, "reason", draft.reason); !ok.ok()) return std::move(ok).refusal();
   say_if_late(desk, out, draft.car);
   return out;

@@ -53,11 +53,6 @@ struct JobRow {
 /// The name, or "person:5 (erased)".
 [[nodiscard]] std::string person_name(store::Db& db, EntryId person);
 
-/// Says that a reading lies further from the one before than anybody drives. `itself`: of a reading that is put right, the entry it stands in.
-void say_if_far(const log::Desk& desk, CarId car, const Distance& reading, EntryId itself, std::vector<std::string>& warnings);
-/// A reading that fits between its neighbours in effect order; `reset` when it runs backwards with a reason.
-[[nodiscard]] Result<bool> check_reading(const log::Desk& desk, CarId car, const Distance& reading, bool has_reason, EntryId itself, const char* reason_option = "--reason");
-
 /// The derived rows. `fold` of a withdrawn job keeps its number, so that no other job takes it.
 void fold(store::Db& db, const log::Fact& fact);
 void unfold(store::Db& db, const log::Fact& fact);

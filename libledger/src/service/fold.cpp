@@ -1,5 +1,6 @@
 #include "service/build.hpp"
 #include "service/parts.hpp"
+#include "service/reading.hpp"
 
 #include "log/references.hpp"
 
@@ -191,7 +192,7 @@ void fold(store::Db& db, const Fact& fact) {
     case Kind::odometer:
       if (d.has("odometer-m")) {
         auto q = db.query("INSERT INTO reading(car, moment, recorded, entry, metres, reset) VALUES(?, ?, ?, ?, ?, ?)");
-        q.bind(b.car.n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n).bind(d.num("odometer-m")).bind(std::int64_t{d.has("reset")}).run();
+        q.bind(b.car.n).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n).bind(d.num("odometer-m")).bind(jumps_of(d)).run();
       }
       break;
     case Kind::job_close:

@@ -9,7 +9,8 @@ void vin(std::string_view text) {
   const auto read = read_vin(text);
   if (!read) {
     told_with_instead(read.refusal(), text);
-    hold(read_vin(read.refusal().instead).ok(), "what to type instead is a VIN: " + read.refusal().instead);
+    const auto instead = read_vin(read.refusal().instead);
+    hold(instead.ok() ? !instead->north_american || instead->check_digit_ok : read.refusal().instead.starts_with("the VIN again"), "what to type instead can be a VIN, or is words: " + read.refusal().instead);
     return;
   }
   hold(read->text.size() == 17 && read->text.find_first_not_of("0123456789ABCDEFGHJKLMNPRSTUVWXYZ") == std::string::npos, "a VIN is 17 of its characters");
@@ -18,7 +19,8 @@ void vin(std::string_view text) {
   const auto check = vin_check_digit(read->text);
   hold(check && check->digit == read->check_digit && check->sum >= 0 && check->sum <= 9 * 89, "the check digit is that of the text");
   hold(read->check_digit_ok == (read->text[8] == read->check_digit), "the check digit is in position 9");
-  hold(read->check_digit_ok == read->warnings.empty(), "a wrong check digit is the one thing to warn of");
+  hold(read->check_digit_ok || !read->north_american || !read->warnings.empty(), "a wrong check digit is warned of where it is compulsory");
+  hold(vin_model_years(*read).size() <= 2 && vin_year_note(*read, 0).empty(), "two model years at most, and no note without a year");
   for (const std::string& w : read->warnings) hold(!w.empty() && visible(w) == w, "a warning is safe for a terminal");
   std::string right = read->text;
   right[8] = read->check_digit;

@@ -6,8 +6,6 @@
 
 #include <baybook/text.hpp>
 
-#include <algorithm>
-
 namespace baybook::tool::render {
 
 namespace {
@@ -24,23 +22,23 @@ constexpr std::string_view token(DueLine::State s) {
 
 }  // namespace
 
-std::string_view state_word(DueLine::State state) noexcept { return state == DueLine::State::over ? "OVER" : state == DueLine::State::no_day ? "no day" : ""; }
-
 void due_text(Context& c, const DueList& list) {
   Out& out = c.out();
   out.line(visible(c.book().settings().site) + "  due on " + to_string(list.day) + ", " + (c.typed().has("car") ? std::string("all of one car") : "within " + std::to_string(list.within) + " days"));
   out.line();
-  std::optional<DueLine::State> state;
-  const auto head = [&](DueLine::State s) {
-    const bool over = s == DueLine::State::over;
-    const bool none = s == DueLine::State::no_day;
-    if (state && (*state == DueLine::State::over) == over && (*state == DueLine::State::no_day) == none) return;
-    if (state) out.line();
-    out.line(over ? "OVER" : none ? "NO DAY KNOWN" : "TO COME");
-    state = s;
+  std::string_view heading;
+  const auto head = [&](const DueLine& d) {
+    const std::string_view word = d.state == DueLine::State::over     ? "OVER"
+                                  : d.about_now                       ? "ABOUT NOW"
+                                  : d.state == DueLine::State::no_day ? "NO DAY KNOWN"
+                                                                      : "TO COME";
+    if (word == heading) return;
+    if (!heading.empty()) out.line();
+    out.line(word);
+    heading = word;
   };
   for (const DueLine& d : list.lines) {
-    head(d.state);
+    head(d);
     const std::string group(name_of(d.group));
     out.text(wrapped((d.day ? to_string(*d.day) : std::string("          ")) + "  " + group + std::string(11 - group.size(), ' '), visible(d.what)));
     const auto more = [&](const std::string& text) {
@@ -56,9 +54,7 @@ void due_text(Context& c, const DueList& list) {
   out.line();
   if (list.cut) out.text(wrapped("", "There is more than is shown: --within fewer days, or --car."));
   if (list.no_day > 0) out.text(wrapped("", std::to_string(list.no_day) + (list.no_day == 1 ? " task of a car is" : " tasks of cars are") + " scheduled and the book knows no day for " + (list.no_day == 1 ? "it" : "them") + ": baybook due --car CAR shows why."));
-  if (std::any_of(list.lines.begin(), list.lines.end(), [](const DueLine& d) { return d.projected; })) {
-    out.text(wrapped("", "About: projected from the readings; the two days are meant to hold it four times in five, and on real cars did so less often (docs/projection.md)."));
-  }
+  if (!list.range.told.empty()) out.text(wrapped("", list.range.told));
   for (const std::string& caution : list.cautions) out.text(wrapped("", visible(caution)));
   if (!list.aid.empty()) out.text(wrapped("", "rules " + list.rules + ". " + visible(list.aid)));
   out.line("seal " + list.seal);
@@ -71,10 +67,14 @@ void due_members(Context& c, Json& j, const DueList& list) {
   j.objects("due", list.lines, [&](const DueLine& d) {
     j.member("group", name_of(d.group));
     j.member("state", token(d.state));
+    j.key("about_now").boolean(d.about_now);
     j.day("day", d.day);
     j.key("projected").boolean(d.projected);
     j.day("early", d.early);
     j.day("late", d.late);
+    j.key("width_percent");
+    if (d.width_percent != 0) j.number(d.width_percent);
+    else j.null();
     j.member("about", d.about);
     j.member("what", d.what);
     j.member("why", d.why);
@@ -89,8 +89,14 @@ void due_members(Context& c, Json& j, const DueList& list) {
     j.member("key", d.key);
   });
   j.key("over").number(list.over);
+  j.key("about_now").number(list.about_now);
   j.key("no_day").number(list.no_day);
   j.key("more").boolean(list.cut);
+  j.key("range").begin_object();
+  j.key("percent").number(list.range.percent);
+  j.key("cars").number(list.range.cars);
+  j.key("forecasts").number(list.range.forecasts);
+  j.end_object();
   j.member("rules", list.rules);
   j.strings("cautions", list.cautions);
   j.member("seal", list.seal);

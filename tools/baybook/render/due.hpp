@@ -12,7 +12,5 @@ namespace baybook::tool::render {
 
 void due_text(Context& context, const DueList& list);
 void due_members(Context& context, Json& json, const DueList& list);
-/// "OVER", "", "no day".
-[[nodiscard]] std::string_view state_word(DueLine::State state) noexcept;
 
 }  // namespace baybook::tool::render

@@ -76,6 +76,7 @@ void last_members(Json& j, const LastDone& v, const DueList& due, const Units& u
     if (d.day) j.string(to_string(*d.day));
     else j.null();
     j.key("over").boolean(d.state == DueLine::State::over);
+    j.key("about_now").boolean(d.about_now);
     j.key("projected").boolean(d.projected);
     j.member("why", d.why);
     j.member("figures", d.figures);
@@ -187,7 +188,7 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
     const bool urgent = d.state == DueLine::State::over || d.state == DueLine::State::soon;
     if (shown >= 5 || (!urgent && shown >= 1)) continue;
     if (shown++ == 0) out.line();
-    const std::string when = !d.day ? std::string("no day known") : d.state == DueLine::State::over ? "OVER since " + to_string(*d.day) : (d.projected ? "about " : "by ") + to_string(*d.day);
+    const std::string when = !d.day ? std::string("no day known") : d.state == DueLine::State::over ? "OVER since " + to_string(*d.day) : d.about_now ? "about now, likely since " + to_string(*d.day) : (d.projected ? "about " : "by ") + to_string(*d.day);
     out.text(wrapped("due    ", visible(d.task + ", " + when + (d.figures.empty() || d.figures == when ? "" : ": " + d.figures))));
   }
   if (tasks > shown) out.text(wrapped("       ", "and " + std::to_string(tasks - shown) + " more: baybook due --car " + as_typed(v.car.plate)));
@@ -201,7 +202,7 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
       std::string at = recheck_when(w.recheck, units);
       if (!at.empty()) at = ", " + at;
       if (w.recheck.after_days) at += ": from " + to_string(Day{w.closed.n + *w.recheck.after_days});
-      if (w.due_metres) at += (w.recheck.after_days ? " or " : ": from ") + (*w.due_metres >= 0 ? show_distance(*w.due_metres, units) : std::string("before the instrument was replaced"));
+      if (w.due_metres) at += (w.recheck.after_days ? " or " : ": from ") + (*w.due_metres >= 0 ? show_distance(*w.due_metres, units) : std::string("before the instrument was replaced or began again"));
       if (w.put_off_until) at += ", put off until " + to_string(*w.put_off_until);
       if (!w.recheck.after_days && !w.recheck.after_distance) at += ", job closed " + to_string(w.closed);
       out.text(wrapped("watch  ", visible(w.recheck.what) + at + (w.job == newest ? "" : " (job " + visible(w.job) + ")") + (v.car.scrapped ? "" : "; settle: baybook recheck " + visible(w.name))));

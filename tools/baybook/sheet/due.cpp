@@ -28,7 +28,7 @@ report::Report due(Context& c, const DueList& list) {
   }
   // One table: of two, the one with the shorter texts would be set smaller, and what is over must not be the smaller one.
   report::Table t;
-  t.caption = "Over first, then by day";
+  t.caption = "Over first, then what is about now, then by day";
   t.columns = {{"state", {}, false, "state", true}, {"by", {}, false, "day", true}, {"what", {}, false, "what"}, {"figures", {}, false, "figures"}, {apart ? "why" : "why, and what settles it", {}, false, "why"}};
   if (apart) t.columns.insert(t.columns.end(), {{"settled by", {}, false, "settle"}, {"entries", {}, false, "entries"}});
   t.columns.push_back({"done, initials", {}, false, "done"});
@@ -39,7 +39,7 @@ report::Report due(Context& c, const DueList& list) {
     if (!d.note.empty()) why += "; " + d.note;
     // A standing limit names its own kind already: "paper: F-2001", "deadline: tank-test".
     const std::string what = d.key.starts_with("limit-") ? d.what : std::string(name_of(d.group)) + ": " + d.what;
-    t.rows.push_back({text(over ? "OVER" : d.day ? "to come" : "no day", over), text(d.day ? to_string(*d.day) : std::string(), over), text(what, over), text(d.figures), text(apart ? why : why + ". Type: " + d.settle)});
+    t.rows.push_back({text(over ? "OVER" : d.about_now ? "about now" : d.day ? "to come" : "no day", over), text(d.day ? to_string(*d.day) : std::string(), over), text(what, over), text(d.figures), text(apart ? why : why + ". Type: " + d.settle)});
     if (apart) t.rows.back().insert(t.rows.back().end(), {text(d.settle), text(refs(c, d.entries))});
     t.rows.back().push_back(text(""));
   }
@@ -47,7 +47,7 @@ report::Report due(Context& c, const DueList& list) {
   r.blocks.emplace_back(std::move(t));
   if (list.no_day > 0) r.notes.push_back(std::to_string(list.no_day) + (list.no_day == 1 ? " scheduled task of a car has no day, for the book does not say when it was" : " scheduled tasks of cars have no day, for the book does not say when they were") + " last done: baybook due --car CAR.");
   if (list.cut) r.notes.emplace_back("There is more than is printed: fewer days, or one car.");
-  r.notes.emplace_back("A day with \"about\" is projected from readings; the two days named are meant to hold it four times in five, and on real cars did so less often.");
+  if (!list.range.told.empty()) r.notes.push_back(list.range.told);
   r.notes.insert(r.notes.end(), list.cautions.begin(), list.cautions.end());
   return r;
 }
@@ -62,7 +62,7 @@ std::string calendar(Context& c, const DueList& list, bool with_personal) {
     report::CalendarEvent e;
     e.uid = d.key + "@" + c.book().settings().tag + ".baybook";
     e.day = *d.day;
-    e.summary = (d.state == DueLine::State::over ? "OVER: " : "") + (with_personal ? d.what : d.bare);
+    e.summary = (d.state == DueLine::State::over ? "OVER: " : d.about_now ? "ABOUT NOW: " : "") + (with_personal ? d.what : d.bare);
     e.description = d.figures.empty() ? d.why : d.figures + "\n" + d.why;
     // A limit's figures count the days that are left today: in a calendar they would be wrong tomorrow. Its day says the same.
     if (d.key.starts_with("limit-")) e.description = d.why + (with_personal && !d.source.empty() ? "\n" + d.source : std::string());
