@@ -11,12 +11,11 @@ using namespace baybook::test;
 
 namespace {
 
-const Month kJanuary = month_of(day("2026-01-01"));
+Month january_2026() { return month_of(day("2026-01-01")); }
 
 bool says(const std::vector<std::string>& lines, std::string_view words) {
-  return std::any_of(lines.begin(), lines.end(), [&](const std::string& l) {
-    return l.find(words) != std::string::npos;
-  });
+  return std::any_of(lines.begin(), lines.end(),
+                     [&](const std::string& l) { return l.find(words) != std::string::npos; });
 }
 
 constexpr std::string_view kAmends =
@@ -36,7 +35,7 @@ struct Closed : TestBook {
     open = job(car);
     drained = write(move(MoveVerb::drain, coolant(car), drum, "5L", open)).entry.id;
     now = instant("2026-02-03T10:00:00.000Z");
-    january = write(CloseMonth{kJanuary, ""}).entry.id;
+    january = write(CloseMonth{january_2026(), ""}).entry.id;
     now = instant("2026-03-03T10:00:00.000Z");
     february = write(CloseMonth{month_of(day("2026-02-01")), ""}).entry.id;
   }
@@ -52,40 +51,47 @@ struct Closed : TestBook {
 }  // namespace
 
 TEST_SUITE("book/closed_months") {
-  TEST_CASE("whatever changes a figure of a closed month says so with the months and their closings, and counts those that only carry it on") {
+  TEST_CASE(
+      "whatever changes a figure of a closed month says so with the months and their closings, and "
+      "counts those that only carry it on") {
     Closed b;
-    const Receipt late = b.write(TestBook::move(MoveVerb::drain, b.coolant(b.car), b.drum, "1L", b.open), "2026-01-20");
+    const Receipt late = b.write(
+        TestBook::move(MoveVerb::drain, b.coolant(b.car), b.drum, "1L", b.open), "2026-01-20");
     REQUIRE(late.closed_months.size() == 2);
-    CHECK(late.closed_months[0].month == kJanuary);
+    CHECK(late.closed_months[0].month == january_2026());
     CHECK(late.closed_months[0].entry.id == b.january);
     CHECK(late.closed_months[0].changes);
     CHECK(late.closed_months[0].amended);
     CHECK(late.closed_months[1].entry.id == b.february);
     CHECK(says(late.warnings,
-               "2026-01 and 2026-02 are closed (entries 5 and 6): this changes their figures, and "
+               "2026-01 and 2026-02 are closed (entries 6 and 7): this changes their figures, and "
                "what is printed of them from now on says AMENDED"));
     // February alone.
-    const Receipt second = b.write(TestBook::move(MoveVerb::drain, b.coolant(b.car), b.drum, "1L", b.open), "2026-02-20");
+    const Receipt second = b.write(
+        TestBook::move(MoveVerb::drain, b.coolant(b.car), b.drum, "1L", b.open), "2026-02-20");
     REQUIRE(second.closed_months.size() == 1);
-    CHECK(says(second.warnings, "2026-02 is closed (entry 6): " + std::string(kAmends)));
+    CHECK(says(second.warnings, "2026-02 is closed (entry 7): " + std::string(kAmends)));
     // In March nothing is closed.
-    const Receipt today = b.write(TestBook::move(MoveVerb::drain, b.coolant(b.car), b.drum, "1L", b.open));
+    const Receipt today =
+        b.write(TestBook::move(MoveVerb::drain, b.coolant(b.car), b.drum, "1L", b.open));
     CHECK(today.closed_months.empty());
     CHECK_FALSE(says(today.warnings, "closed"));
   }
 
-  TEST_CASE("a correction of today of what a closed month counted says so, and taking it back says that the figures are those of the closing again") {
+  TEST_CASE(
+      "a correction of today of what a closed month counted says so, and taking it back says that "
+      "the figures are those of the closing again") {
     Closed b;
     const Receipt r = b.write(b.amount("5.5L"));
     CHECK(says(r.warnings, "2026-01 and 2026-02 are closed"));
     CHECK(says(r.warnings, "says AMENDED"));
-    CHECK_FALSE(closed_month(b.book(), kJanuary)->value().differences.empty());
+    CHECK_FALSE(closed_month(b.book(), january_2026())->value().differences.empty());
     const Receipt back = b.write(Correction{r.entry.id, true, {}, "it was right", false});
     REQUIRE(back.closed_months.size() == 2);
     CHECK(back.closed_months[0].changes);
     CHECK_FALSE(back.closed_months[0].amended);
     CHECK(says(back.warnings, "with this their figures are again those of the closing"));
-    CHECK(closed_month(b.book(), kJanuary)->value().differences.empty());
+    CHECK(closed_month(b.book(), january_2026())->value().differences.empty());
   }
 
   TEST_CASE("what lies in a closed month and changes none of its figures is told as that") {
@@ -97,7 +103,7 @@ TEST_SUITE("book/closed_months") {
     REQUIRE(work.closed_months.size() == 1);
     CHECK_FALSE(work.closed_months[0].changes);
     CHECK_FALSE(work.closed_months[0].amended);
-    CHECK(says(work.warnings, "2026-01 is closed (entry 5): " + std::string(kNothing)));
+    CHECK(says(work.warnings, "2026-01 is closed (entry 6): " + std::string(kNothing)));
     Correction c;
     c.target = work.entry.id;
     c.why = "clearer";
@@ -114,10 +120,12 @@ TEST_SUITE("book/closed_months") {
     const auto r = b->append(b.amount("6L"), s);
     REQUIRE(r.ok());
     CHECK(says(r->warnings, "says AMENDED"));
-    CHECK(closed_month(b.book(), kJanuary)->value().differences.empty());
+    CHECK(closed_month(b.book(), january_2026())->value().differences.empty());
   }
 
-  TEST_CASE("rules that are chosen for a closed month change what it is judged to be, and a determination in it too") {
+  TEST_CASE(
+      "rules that are chosen for a closed month change what it is judged to be, and a "
+      "determination in it too") {
     Closed b;
     ChooseRules rules;
     rules.set = "us-federal";
@@ -130,10 +138,13 @@ TEST_SUITE("book/closed_months") {
     CHECK(b.write(rules).closed_months.empty());
   }
 
-  TEST_CASE("the closing that is withdrawn is no longer told of, and a month that is not closed says nothing") {
+  TEST_CASE(
+      "the closing that is withdrawn is no longer told of, and a month that is not closed says "
+      "nothing") {
     Closed b;
     CHECK(b.write(Correction{b.february, true, {}, "too early", false}).closed_months.empty());
-    const Receipt r = b.write(TestBook::move(MoveVerb::drain, b.coolant(b.car), b.drum, "1L", b.open), "2026-02-20");
+    const Receipt r = b.write(
+        TestBook::move(MoveVerb::drain, b.coolant(b.car), b.drum, "1L", b.open), "2026-02-20");
     CHECK(r.closed_months.empty());
   }
 
@@ -148,13 +159,15 @@ TEST_SUITE("book/closed_months") {
     CHECK(both.bay.dump() == before);
     const ExchangeIn in = taken(both.bay, file);
     REQUIRE(in.closed_months.size() == 1);
-    CHECK(in.closed_months[0].month == kJanuary);
+    CHECK(in.closed_months[0].month == january_2026());
     CHECK(in.closed_months[0].amended);
-    CHECK(says(in.closed_told, "2026-01 is closed (entry 5): " + std::string(kAmends)));
+    CHECK(says(in.closed_told, "2026-01 is closed (entry 6): " + std::string(kAmends)));
     CHECK(taken(both.bay, file).closed_months.empty());
   }
 
-  TEST_CASE("a stranger's correction changes a closed month when it is accepted, and the acceptance says so") {
+  TEST_CASE(
+      "a stranger's correction changes a closed month when it is accepted, and the acceptance says "
+      "so") {
     BroughtIn both;
     const auto met = meet(both.bay, file_of(both.office.book()));
     REQUIRE_MESSAGE(met.ok(), why(met));
@@ -171,7 +184,8 @@ TEST_SUITE("book/closed_months") {
     CHECK(says(r.warnings, kAmends));
   }
 
-  TEST_CASE("what is thrown out of a book again gives a closed month its figures back, and says so") {
+  TEST_CASE(
+      "what is thrown out of a book again gives a closed month its figures back, and says so") {
     BroughtIn both;
     taken(both.bay, file_of(both.office.book()));
     const auto plan = plan_forget(both.bay.book(), "office", 1);
@@ -214,7 +228,7 @@ TEST_SUITE("book/closed_months") {
     b.write(done);
     b.now = instant("2026-02-03T10:00:00.000Z");
     b.job(other);
-    const Receipt r = b.write(CloseMonth{kJanuary, ""});
+    const Receipt r = b.write(CloseMonth{january_2026(), ""});
     CHECK(says(r.warnings,
                "a job is still open since 2026-01 or before: 1 (MARSH-07, since 2026-01-02); what "
                "is written on it with a day in 2026-01 amends its print"));

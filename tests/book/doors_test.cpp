@@ -1,5 +1,5 @@
-// What the library hands out and takes in beside drafts: names, randomness, functions of the caller,
-// values that are not there, and the way out of a book that has entries no book can take.
+// What the library hands out and takes in beside drafts: names, randomness, functions of the
+// caller, values that are not there, and the way out of a book that has entries no book can take.
 #include "support/exchange_lines.hpp"
 #include "support/has.hpp"
 #include "support/hints.hpp"
@@ -34,7 +34,8 @@ std::vector<Named> no_randomness(int& calls) {
   };
   return {
       {"zeros", counted([](std::uint8_t* b, std::size_t n) { return std::fill_n(b, n, 0), true; })},
-      {"ones", counted([](std::uint8_t* b, std::size_t n) { return std::fill_n(b, n, 0xFF), true; })},
+      {"ones",
+       counted([](std::uint8_t* b, std::size_t n) { return std::fill_n(b, n, 0xFF), true; })},
       {"nothing written", counted([](std::uint8_t*, std::size_t) { return true; })},
       {"half of it", counted([](std::uint8_t* b, std::size_t n) {
          for (std::size_t i = 0; i < n / 2; ++i) b[i] = static_cast<std::uint8_t>(i * 37 + 11);
@@ -45,7 +46,8 @@ std::vector<Named> no_randomness(int& calls) {
          return true;
        })},
       {"the same each time", counted([](std::uint8_t* b, std::size_t n) {
-         for (std::size_t i = 0; i < n; ++i) b[i] = static_cast<std::uint8_t>(i * i * 29 + i * 7 + 3);
+         for (std::size_t i = 0; i < n; ++i)
+           b[i] = static_cast<std::uint8_t>(i * i * 29 + i * 7 + 3);
          return true;
        })},
       {"a device that cannot be read", counted([](std::uint8_t*, std::size_t) { return false; })},
@@ -82,7 +84,8 @@ TEST_SUITE("book/doors") {
       CAPTURE(n.what);
       calls = 0;
       const std::string path = folder.file("book.baybook");
-      const auto r = Book::start(path, some_settings(), instant("2026-03-05T09:40:00.000Z"), n.random);
+      const auto r =
+          Book::start(path, some_settings(), instant("2026-03-05T09:40:00.000Z"), n.random);
       callback_failed(r, "randomness");
       CHECK_FALSE(r.refusal().instead.empty());
       CHECK(calls <= 40);
@@ -125,7 +128,8 @@ TEST_SUITE("book/doors") {
     CHECK(prove(b.book())->findings.empty());
   }
 
-  TEST_CASE("a copy goes on only with an identity of its own, however often the same one is drawn") {
+  TEST_CASE(
+      "a copy goes on only with an identity of its own, however often the same one is drawn") {
     TestBook b("bay", 5);
     b.close();
     // The very bytes that this book was begun with.
@@ -157,14 +161,16 @@ TEST_SUITE("book/doors") {
       const auto exact = b->find_car(row.typed);
       REQUIRE_FALSE(exact.ok());
       CHECK(exact.refusal().code == Code::not_found);
-      CHECK_MESSAGE(has(exact.refusal().why, row.near == one ? "near it: AA-1" : "near it: DUNE-42"),
-                    why(exact));
+      CHECK_MESSAGE(
+          has(exact.refusal().why, row.near == one ? "near it: AA-1" : "near it: DUNE-42"),
+          why(exact));
       const auto part = b->find_car(row.typed, Match::part);
       CHECK(part.ok() == bool(row.part));
       if (row.part) CHECK(*part == row.part);
       CHECK(b->find_car(row.typed, Match::near).value() == row.near);
     }
-    for (const char* typed : {"AA-1", "aa 1", "aa1", "car:2"}) CHECK(b->find_car(typed).value() == one);
+    for (const char* typed : {"AA-1", "aa 1", "aa1", "car:2"})
+      CHECK(b->find_car(typed).value() == one);
     for (const char* typed : {"DUNE-42", "1M8GDM9AXKP042788", "1m8gdm9axkp042788"})
       CHECK(b->find_car(typed).value() == dune);
     CHECK(b->find_job("AA-1").value() == job);
@@ -232,16 +238,16 @@ TEST_SUITE("book/doors") {
       const std::string_view words = sort == 0 ? "the stick was pulled" : "no std::exception";
       const Progress told = [&](std::string_view, std::int64_t, std::int64_t) { (void)fail(); };
       callback_failed(exchange_out(b.book(), {}, [&](std::string_view) { (void)fail(); }), words);
-      callback_failed(exchange_in(office.book(), [&](std::string&) { return fail(); }, "x",
-                                  office.stamp()),
+      callback_failed(exchange_in(
+                          office.book(), [&](std::string&) { return fail(); }, "x", office.stamp()),
                       words);
       const Lines lines = lines_of(file);
       int n = 0;
-      callback_failed(exchange_in(
-                          office.book(),
-                          [&](std::string& line) { return ++n > 3 ? fail() : lines(line); }, "x",
-                          office.stamp()),
-                      words);
+      callback_failed(
+          exchange_in(
+              office.book(), [&](std::string& line) { return ++n > 3 ? fail() : lines(line); }, "x",
+              office.stamp()),
+          words);
       callback_failed(prove(b.book(), {}, told), words);
       BackupOptions o;
       o.now = b.now;
@@ -253,21 +259,21 @@ TEST_SUITE("book/doors") {
       callback_failed(backup_into(b.book(), stick, 3, o), words);
       CHECK(std::filesystem::is_empty(stick));
       callback_failed(continue_as(b.book(), b.folder().file("van.baybook"), "van", o), words);
-      callback_failed(append_all(b.book(), [&]() -> Result<std::optional<Item>> {
-                        (void)fail();
-                        return std::optional<Item>{};
-                      }),
+      callback_failed(append_all(b.book(),
+                                 [&]() -> Result<std::optional<Item>> {
+                                   (void)fail();
+                                   return std::optional<Item>{};
+                                 }),
                       words);
       bool given = false;
-      callback_failed(
-          append_all(
-              b.book(),
-              [&]() -> Result<std::optional<Item>> {
-                if (std::exchange(given, true)) return std::optional<Item>{};
-                return std::optional<Item>(Item{NewPerson{"Tam", "", ""}, b.stamp()});
-              },
-              false, [&](const Receipt&) { (void)fail(); }),
-          words);
+      callback_failed(append_all(
+                          b.book(),
+                          [&]() -> Result<std::optional<Item>> {
+                            if (std::exchange(given, true)) return std::optional<Item>{};
+                            return std::optional<Item>(Item{NewPerson{"Tam", "", ""}, b.stamp()});
+                          },
+                          false, [&](const Receipt&) { (void)fail(); }),
+                      words);
       CHECK(difference(before, b.dump()) == "");
       CHECK(difference(there, office.dump()) == "");
     }
@@ -279,7 +285,9 @@ TEST_SUITE("book/doors") {
     CHECK(prove(b.book())->findings.empty());
   }
 
-  TEST_CASE("each refusal of a name that is taken, of a job that is closed and of a book that is there is already_there") {
+  TEST_CASE(
+      "each refusal of a name that is taken, of a job that is closed and of a book that is there "
+      "is already_there") {
     TestBook b;
     const CarId marsh = b.car("MARSH-07");
     const JobId job = b.job(marsh);
@@ -329,7 +337,8 @@ TEST_SUITE("book/doors") {
       return r.ok() ? "ok" : std::string(name_of(r.refusal().code));
     };
     CHECK(begun([](Settings& s) { s.units.volume = static_cast<VolumeUnit>(9); }) == "not_allowed");
-    CHECK(begun([](Settings& s) { s.units.distance = static_cast<DistanceUnit>(9); }) == "not_allowed");
+    CHECK(begun([](Settings& s) { s.units.distance = static_cast<DistanceUnit>(9); }) ==
+          "not_allowed");
     CHECK(begun([](Settings& s) { s.units.torque = static_cast<TorqueUnit>(9); }) == "not_allowed");
     CHECK(begun([](Settings& s) { s.units.gallon = static_cast<VolumeUnit>(9); }) == "not_allowed");
     CHECK(begun([](Settings& s) { s.units.gallon = VolumeUnit::litre; }) == "not_allowed");

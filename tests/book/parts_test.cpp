@@ -2,7 +2,7 @@
 #include "support/forged_file.hpp"
 #include "support/refused.hpp"
 
-#include "log/version.hpp"
+#include "log/header.hpp"
 
 #include <baybook/returns.hpp>
 
@@ -59,13 +59,15 @@ struct Parts : TestBook {
 }  // namespace
 
 TEST_SUITE("book/parts") {
-  TEST_CASE("a part that work takes out is carried no more, and every report says by what entry and since when") {
+  TEST_CASE(
+      "a part that work takes out is carried no more, and every report says by what entry and "
+      "since when") {
     Parts b;
     const EntryId pump = b.write(b.fit(b.first)).entry.id;
     CHECK(b.only().state == State::in);
     const JobId later = b.a_later_job();
     const Receipt out = b.write(b.work(later, {{pump, {}}}));
-    CHECK(out.summary == "work done, took out WP-4471 (entry 4)");
+    CHECK(out.summary == "work done, took out WP-4471 (entry 5)");
     const FittedRow row = b.only();
     CHECK(row.state == State::out);
     CHECK(row.left.best == 0);
@@ -76,7 +78,7 @@ TEST_SUITE("book/parts") {
     CHECK(to_string(row.came_off[0].day) == "2026-03-06");
     // On the day before it was in.
     CHECK(b.only(day("2026-03-05")).state == State::in);
-    const std::string told = "taken out by entry 6 on 2026-03-06";
+    const std::string told = "taken out by entry 7 on 2026-03-06";
     CHECK(entry(b.book(), pump)->came_off == told);
     CHECK(history(b.book(), b.car)->at(2).came_off == told);
     CHECK(history(b.book(), b.car, day("2026-03-05"))->at(2).came_off.empty());
@@ -92,10 +94,11 @@ TEST_SUITE("book/parts") {
     const auto l = last(b.book(), b.car);
     REQUIRE(l.ok());
     REQUIRE(l->parts.size() == 1);
-    CHECK(l->parts[0].came_off == "taken out by entry 5 on 2026-03-05");
+    CHECK(l->parts[0].came_off == "taken out by entry 6 on 2026-03-05");
   }
 
-  TEST_CASE("of several pieces some come off and the rest stays in, and no more than that comes off") {
+  TEST_CASE(
+      "of several pieces some come off and the rest stays in, and no more than that comes off") {
     Parts b;
     const EntryId plugs = b.write(b.fit(b.first, "SP-8", "4")).entry.id;
     const JobId later = b.a_later_job();
@@ -104,12 +107,12 @@ TEST_SUITE("book/parts") {
     CHECK(row.state == State::in);
     CHECK(row.quantity == "4 pcs");
     CHECK(row.left.best == 3);
-    CHECK(entry(b.book(), plugs)->came_off == "1 pc of it taken out by entry 6 on 2026-03-06");
+    CHECK(entry(b.book(), plugs)->came_off == "1 pc of it taken out by entry 7 on 2026-03-06");
     refused(b, b.work(later, {{plugs, pieces("4")}}), Code::not_allowed, "3 pcs of it are in");
     // The rest, whatever that is.
     Fit f = b.fit(later, "SP-9", "4");
     f.takes_out = {{plugs, {}}};
-    CHECK(b.write(f).summary == "fitted 4 pcs SP-9, took out SP-8 (entry 4)");
+    CHECK(b.write(f).summary == "fitted 4 pcs SP-9, took out SP-8 (entry 5)");
     row = b.rows("SP-8").front();
     CHECK(row.state == State::out);
     REQUIRE(row.came_off.size() == 2);
@@ -129,7 +132,9 @@ TEST_SUITE("book/parts") {
     CHECK(b.rebuilds());
   }
 
-  TEST_CASE("a number that a later job fits to the car again leaves open whether the one before came off, and the same job does not") {
+  TEST_CASE(
+      "a number that a later job fits to the car again leaves open whether the one before came "
+      "off, and the same job does not") {
     Parts b;
     const EntryId left = b.write(b.fit(b.first, "BP-3")).entry.id;
     b.write(b.fit(b.first, "BP-3"));
@@ -140,19 +145,19 @@ TEST_SUITE("book/parts") {
     const Receipt r = b.write(again);
     REQUIRE(r.warnings.size() == 1);
     CHECK(r.warnings[0] ==
-          "BP-3 was fitted to this car by entry 5 on 2026-03-05 too, and nothing says that it came "
-          "off; if it did: baybook correct 7 --takes-out 5 --why \"...\"");
+          "BP-3 was fitted to this car by entry 6 on 2026-03-05 too, and nothing says that it came "
+          "off; if it did: baybook correct 8 --takes-out 6 --why \"...\"");
     again.old = Fit::Old::core;
     CHECK(b.write(again).warnings.empty());
     const auto rows = b.rows("BP-3");
     REQUIRE(rows.size() == 4);
     CHECK(rows[0].state == State::unsure);
     REQUIRE(rows[0].again);
-    CHECK(rows[0].again->number() == 7);
+    CHECK(rows[0].again->number() == 8);
     CHECK(rows[1].state == State::unsure);
     CHECK(rows[2].state == State::in);
     CHECK(rows[3].state == State::in);
-    CHECK(entry(b.book(), left)->came_off == "may be out: fitted again by entry 7 on 2026-03-06");
+    CHECK(entry(b.book(), left)->came_off == "may be out: fitted again by entry 8 on 2026-03-06");
     // Before that day nothing was open.
     CHECK(b.rows("BP-3", day("2026-03-05"))[0].state == State::in);
     // On another car it says nothing about this one.
@@ -169,8 +174,8 @@ TEST_SUITE("book/parts") {
     const JobId elsewhere = b.job(b.other);
     refused(b, b.work(elsewhere, {{pump, {}}}), Code::not_allowed,
             "was fitted to MARSH-07, not to BRISK-9");
-    refused(b, b.work(b.first, {{text, {}}}), Code::not_allowed, "fitted no part");
-    refused(b, b.work(b.first, {{gone, {}}}), Code::not_allowed, "was withdrawn");
+    refused(b, b.work(b.first, {{text, {}}}), Code::not_found, "there is no such fitted part");
+    refused(b, b.work(b.first, {{gone, {}}}), Code::not_found, "was withdrawn");
     refused(b, b.work(b.first, {{EntryId{pump.n + 500}, {}}}), Code::not_found, "there is no entry");
     refused(b, b.work(b.first, {{pump, {}}, {pump, {}}}), Code::already_there, "named twice");
     refused(b, b.work(b.first, {{pump, litres("1L")}}), Code::unclear, "fitted as 1 pc");
@@ -188,12 +193,14 @@ TEST_SUITE("book/parts") {
     const std::string before = b.dump();
     const auto early = b.try_write(b.work(b.first, {{pump, {}}}), "2026-03-05");
     REQUIRE_FALSE(early.ok());
-    CHECK(early.refusal().what == "WP-4471 of entry 4 was fitted on 2026-03-06, after this");
+    CHECK(early.refusal().what == "WP-4471 of entry 5 was fitted on 2026-03-06, after this");
     CHECK(early.refusal().instead == "--on 2026-03-06");
     CHECK(b.dump() == before);
   }
 
-  TEST_CASE("a correction says afterwards what came off in a closed job, and taking it back brings the part back") {
+  TEST_CASE(
+      "a correction says afterwards what came off in a closed job, and taking it back brings the "
+      "part back") {
     Parts b;
     const EntryId pump = b.write(b.fit(b.first)).entry.id;
     const JobId later = b.a_later_job();
@@ -225,12 +232,14 @@ TEST_SUITE("book/parts") {
     CHECK(b.rebuilds());
   }
 
-  TEST_CASE("the fitting is not withdrawn from under what takes the part out, and goes with it when that is asked") {
+  TEST_CASE(
+      "the fitting is not withdrawn from under what takes the part out, and goes with it when that "
+      "is asked") {
     Parts b;
     const EntryId pump = b.write(b.fit(b.first)).entry.id;
     const EntryId out = b.write(b.work(b.first, {{pump, {}}})).entry.id;
     Correction c{pump, true, {}, "wrong car", false};
-    const Refusal r = refused(b, c, Code::has_dependants, "1 later entry stands on entry 4: 5");
+    const Refusal r = refused(b, c, Code::has_dependants, "1 later entry stands on entry 5: 6");
     CHECK(r.instead == "correct those first, or add --with-dependants");
     c.with_dependants = true;
     b.write(c);
@@ -239,7 +248,8 @@ TEST_SUITE("book/parts") {
     CHECK(b.rebuilds());
   }
 
-  TEST_CASE("what was withdrawn does not hold again where the part came off by another entry meanwhile") {
+  TEST_CASE(
+      "what was withdrawn does not hold again where the part came off by another entry meanwhile") {
     Parts b;
     const EntryId pump = b.write(b.fit(b.first)).entry.id;
     const EntryId out = b.write(b.work(b.first, {{pump, {}}})).entry.id;
@@ -247,17 +257,21 @@ TEST_SUITE("book/parts") {
     CHECK(b.only().state == State::in);
     b.write(b.work(b.first, {{pump, {}}}));
     refused(b, Correction{undone, true, {}, "after all", false}, Code::already_there,
-            "WP-4471 was taken out by entry 7 meanwhile");
+            "WP-4471 was taken out by entry 8 meanwhile");
   }
 
-  TEST_CASE("a part is out once where two books each took it out, and whichever way the books were brought together") {
+  TEST_CASE(
+      "a part is out once where two books each took it out, and whichever way the books were "
+      "brought together") {
     Parts bay;
     const EntryId pump = bay.write(bay.fit(bay.first)).entry.id;
     TestBook office("office", 9);
+    office.now = bay.now;
     taken(office, file_of(bay.book()));
     Work w = bay.work(bay.first, {{pump, {}}});
     const EntryId there = office.write(w).entry.id;
-    CHECK(log::read_header(log::parse_body(log::row_of(office->inside().db, there).body)).version == 2);
+    CHECK(log::read_header(log::parse_body(log::row_of(office->inside().db, there).body)).version ==
+          2);
     bay.write(w);
     taken(bay, file_of(office.book()));
     taken(office, file_of(bay.book()));
@@ -279,6 +293,7 @@ TEST_SUITE("book/parts") {
     const EntryId pump = bay.write(bay.fit(bay.first)).entry.id;
     const EntryId out = bay.write(bay.work(bay.first, {{pump, {}}})).entry.id;
     TestBook office("office", 9);
+    office.now = bay.now;
     taken(office, file_of(bay.book()));
     Correction c;
     c.target = out;
@@ -287,11 +302,13 @@ TEST_SUITE("book/parts") {
     office.write(c);
     taken(bay, file_of(office.book()));
     CHECK(bay.only().state == State::out);
-    CHECK(entry(bay.book(), out)->summary == "work done, took out WP-4471 (entry 4)");
+    CHECK(entry(bay.book(), out)->summary == "work done, took out WP-4471 (entry 5)");
     CHECK(bay.rebuilds());
   }
 
-  TEST_CASE("an entry that takes out a part says version 2, one that does not says 1, and a later one is told to be a newer baybook's") {
+  TEST_CASE(
+      "an entry that takes out a part says version 2, one that does not says 1, and a later one is "
+      "told to be a newer baybook's") {
     Parts b;
     const EntryId pump = b.write(b.fit(b.first)).entry.id;
     b.write(b.work(b.first, {{pump, {}}}));
@@ -309,8 +326,10 @@ TEST_SUITE("book/parts") {
       return r.refusal();
     };
     CHECK(said("work", 3).instead == "a newer baybook");
-    CHECK(said("fit", 2).lines.front().find("version is 2, and what it says is of version 1") != std::string::npos);
-    CHECK(said("work", 1).lines.front().find("version is 1, and what it says is of version 2") != std::string::npos);
+    CHECK(said("fit", 2).lines.front().find("version is 2, and what it says is of version 1") !=
+          std::string::npos);
+    CHECK(said("work", 1).lines.front().find("version is 1, and what it says is of version 2") !=
+          std::string::npos);
     CHECK(taken(third, file_of(b.book())).taken > 0);
   }
 
@@ -326,7 +345,9 @@ TEST_SUITE("book/parts") {
     CHECK(b.rebuilds());
   }
 
-  TEST_CASE("the same request under its once-key takes a part out once, and another part is another request") {
+  TEST_CASE(
+      "the same request under its once-key takes a part out once, and another part is another "
+      "request") {
     Parts b;
     const EntryId pump = b.write(b.fit(b.first)).entry.id;
     const EntryId hose = b.write(b.fit(b.first, "HO-2")).entry.id;

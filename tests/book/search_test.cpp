@@ -113,14 +113,18 @@ TEST_SUITE("book/search") {
     const PlaceId can = b.place("can-oat-3", Role::stock, "60L");
     const PlaceId pan = b.place("pan-1", Role::hold_catch, "20L");
     const PlaceId keep = b.place("keep-1", Role::reuse, "20L", {"coolant"});
-    Movement delivery = TestBook::move(MoveVerb::receive, kSupplier, can, "20L", {}, b.fluid("oat-violet", "coolant"));
+    const FluidId oat = b.fluid("oat-violet", "coolant");
+    Movement delivery = TestBook::move(MoveVerb::receive, kSupplier, can, "20L", {}, oat);
     delivery.lines.front().lot = "7731";
     const EntryId received = b.write(delivery).entry.id;
     const JobId job = b.job(car);
-    const EntryId drained = b.write(TestBook::move(MoveVerb::drain, b.coolant(car), pan, "5L", job)).entry.id;
+    const EntryId drained =
+        b.write(TestBook::move(MoveVerb::drain, b.coolant(car), pan, "5L", job)).entry.id;
     const EntryId filtered = b.write(TestBook::move(MoveVerb::filter, pan, keep, "4L")).entry.id;
-    const EntryId back = b.write(TestBook::move(MoveVerb::fill, keep, b.coolant(car), "4L", job)).entry.id;
-    const EntryId filled = b.write(TestBook::move(MoveVerb::fill, can, b.coolant(car), "1L", job)).entry.id;
+    const EntryId back =
+        b.write(TestBook::move(MoveVerb::fill, keep, b.coolant(car), "4L", job)).entry.id;
+    const EntryId filled =
+        b.write(TestBook::move(MoveVerb::fill, can, b.coolant(car), "1L", job)).entry.id;
     const auto saying = [&](const std::string& words) {
       EntryFilter f;
       f.words = words;

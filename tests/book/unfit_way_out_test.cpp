@@ -47,13 +47,19 @@ Value reading_of(Value car) {
 std::vector<Row> wrong_entries() {
   return {
       {"a car as who wrote it",
-       [](Bay& b) { return Unchecked{Kind::odometer, reading_of(b.ref(b.marsh.n)), b.marsh.n}; },
+       [](Bay& b) {
+         return Unchecked{Kind::odometer, reading_of(b.ref(b.marsh.n)), b.marsh.n};
+       },
        "by names entry 2, which is of kind car"},
       {"a place as the car of a reading",
-       [](Bay& b) { return Unchecked{Kind::odometer, reading_of(b.ref(b.drum.n)), 0}; },
+       [](Bay& b) {
+         return Unchecked{Kind::odometer, reading_of(b.ref(b.drum.n)), 0};
+       },
        "details/car names entry 3, which is of kind place"},
       {"a person as the car of a reading",
-       [](Bay& b) { return Unchecked{Kind::odometer, reading_of(b.ref(b.tam.n)), 0}; },
+       [](Bay& b) {
+         return Unchecked{Kind::odometer, reading_of(b.ref(b.tam.n)), 0};
+       },
        "which is of kind person"},
       {"a place as the car of a change",
        [](Bay& b) {
@@ -121,7 +127,8 @@ Result<Receipt> type(TestBook& b, const Finding& f) {
 
 TEST_SUITE("book/unfit way out") {
   TEST_CASE(
-      "a book with an entry that names what it should not is not let in, is told the way out, and is "
+      "a book with an entry that names what it should not is not let in, is told the way out, and "
+      "is "
       "exchanged again once that was typed") {
     for (const Row& row : wrong_entries()) {
       CAPTURE(row.what);
@@ -169,8 +176,9 @@ TEST_SUITE("book/unfit way out") {
     past_the_funnel(bay, {Kind::odometer, reading_of(bay.ref(bay.marsh.n)), nobody});
     const Proof told = proof_of(bay);
     REQUIRE(told.unfit_found == 1);
-    CHECK_MESSAGE(has(told.unfit[0].what, "by names entry 999 of another installation, which is not here"),
-                  told.unfit[0].what);
+    CHECK_MESSAGE(
+        has(told.unfit[0].what, "by names entry 999 of another installation, which is not here"),
+        told.unfit[0].what);
     // Until then the end of the chain waits for what it names.
     CHECK(taken(office, file_of(bay.book())).left > 0);
     REQUIRE(type(bay, told.unfit[0]).ok());
@@ -179,7 +187,9 @@ TEST_SUITE("book/unfit way out") {
     CHECK(proof_of(office).unfit_found == 0);
   }
 
-  TEST_CASE("what was withdrawn because no entry can say it does not come back, neither here nor by a file") {
+  TEST_CASE(
+      "what was withdrawn because no entry can say it does not come back, neither here nor by a "
+      "file") {
     Bay bay;
     past_the_funnel(bay, {Kind::odometer, reading_of(bay.ref(bay.drum.n)), 0});
     const Proof told = proof_of(bay);
@@ -191,7 +201,8 @@ TEST_SUITE("book/unfit way out") {
     back.why = "it was right";
     const auto refused = bay.try_write(back);
     REQUIRE_FALSE(refused.ok());
-    CHECK_MESSAGE(has(refused.refusal().what, "would hold again, and it says what no entry can"), why(refused));
+    CHECK_MESSAGE(has(refused.refusal().what, "would hold again, and it says what no entry can"),
+                  why(refused));
     // A program that looks at less takes it back all the same.
     TestBook office("office", 22);
     taken(office, file_of(bay.book()));

@@ -149,6 +149,8 @@ TEST_SUITE("returns/rules") {
     }
     for (const returns::RuleKey& k : returns::rule_keys()) {
       CAPTURE(k.key);
+      // No law says how far a jug may be off: only a shop's own file does.
+      if (k.key.starts_with("job.tolerance.")) continue;
       CHECK(std::find(used.begin(), used.end(), k.key) != used.end());
     }
   }

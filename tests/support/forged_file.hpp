@@ -7,6 +7,7 @@
 #include "log/canonical.hpp"
 #include "log/commitment.hpp"
 #include "log/sha256.hpp"
+#include "log/version.hpp"
 
 #include <algorithm>
 #include <functional>
@@ -57,8 +58,12 @@ class Forged {
     put(line, b);
     return *this;
   }
+  /// In the version that fits what is said then.
   Forged& details(std::size_t line, const std::function<void(log::Value&)>& how) {
-    return change(line, [&](log::Value& b) { how(b["details"]); });
+    return change(line, [&](log::Value& b) {
+      how(b["details"]);
+      b["version"] = log::version_for(b["details"]);
+    });
   }
   /// The entry as one that never had that private text.
   Forged& without_text(std::size_t line, const std::string& field) {

@@ -44,7 +44,8 @@ inline EntryId past_the_funnel(TestBook& b, const Unchecked& u) {
   const std::int64_t moment = log::moment_of(local->day, at);
   {
     auto q = in.db.query(
-        "INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, ?, ?, ?, ?)");
+        "INSERT INTO entry(id, recorded, moment, kind, who, body, digest) VALUES(?, ?, ?, ?, ?, ?, "
+        "?)");
     q.bind(id.n).bind(now.ms).bind(moment).bind(static_cast<std::int64_t>(u.kind)).bind(u.by);
     q.bind(text).bind_blob(digest.data(), digest.size()).run();
   }

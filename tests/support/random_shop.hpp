@@ -28,7 +28,8 @@ class RandomShop {
 
   /// Works on the places, cars and jobs of a shop whose entries have been brought into this book.
   RandomShop(TestBook& book, std::uint64_t seed, const RandomShop& other)
-      : b_(book), rng_(seed), prefix_("x"), products_(other.products_), pans_(other.pans_), keeps_(other.keeps_), stocks_(other.stocks_), drums_(other.drums_), cars_(other.cars_), jobs_(other.jobs_), ids_(other.ids_), closings_(other.closings_), fits_(other.fits_) {}
+      : b_(book), rng_(seed), prefix_("x"), products_(other.products_), pans_(other.pans_), keeps_(other.keeps_), stocks_(other.stocks_), drums_(other.drums_), cars_(other.cars_), jobs_(other.jobs_), ids_(other.ids_), closings_(other.closings_),
+        fits_(other.fits_) {}
 
   /// One random action; whether the book took it.
   bool act() {

@@ -303,7 +303,7 @@ TEST_SUITE("tools/due") {
         {{"due", "done", "MARSH-07", "brake", "--hours", "12"}, 1, "no reading of an hour counter"},
         {{"due", "done", "MARSH-07", "brake", "--hours", "1200h"}, 1, "1200 h is less than the reading before it, 1250 h on 2026-03-05"},
         {{"due", "done", "MARSH-07", "brake", "--when", "2026-03-01", "--hours", "1300h"}, 1, "1300 h is more than the reading after it, 1250 h on 2026-03-05"},
-        {{"due", "done", "MARSH-07", "brake", "--job", "2"}, 1, "job 2 is closed"},
+        {{"due", "done", "MARSH-07", "brake", "--job", "2"}, 1, "job 2 is about another car than MARSH-07"},
         {{"due", "put-off", "MARSH-07", "brake", "--until", "2026-03-05", "--why", "x"}, 1, "2026-03-05 is not after 2026-03-05"},
         {{"due", "put-off", "MARSH-07", "brake", "--until", "2026-01-05", "--why", "x"}, 1, "is not after 2026-03-05"},
         {{"due", "put-off", "MARSH-07", "brake", "--until", "today", "--why", "x"}, 1, "is not a day to come"},

@@ -8,7 +8,9 @@
 using namespace baybook::test;
 
 TEST_SUITE("tools/global_options") {
-  TEST_CASE("every common option with a value is read alike before the verb and after it, with a blank and with =") {
+  TEST_CASE(
+      "every common option with a value is read alike before the verb and after it, with a blank "
+      "and with =") {
     struct Row {
       const char *name, *value;
       std::vector<std::string> verb;
@@ -42,12 +44,14 @@ TEST_SUITE("tools/global_options") {
         CAPTURE(joined);
         const Answer a = with(before, joined);
         // A body holds the salts of its texts, which are never the same.
-        CHECK(a.out.substr(0, a.out.find("\n{")).substr(0, 8) == usual.out.substr(0, usual.out.find("\n{")).substr(0, 8));
+        CHECK(a.out.substr(0, a.out.find("\n{")).substr(0, 8) ==
+              usual.out.substr(0, usual.out.find("\n{")).substr(0, 8));
         if (r.verb.front() != "work") CHECK(a.out == usual.out);
       }
     }
     CHECK(has(shop.must({"--color", "never", "help", "drain"}).out, "baybook drain"));
-    CHECK(has(shop.run({"--color", "sometimes", "levels"}).err, "--color is auto, always or never"));
+    CHECK(
+        has(shop.run({"--color", "sometimes", "levels"}).err, "--color is auto, always or never"));
     const Answer nothing = shop.run({"--color", "levels"});
     CHECK(nothing.status == 2);
     CHECK(has(nothing.err, "no verb was given"));

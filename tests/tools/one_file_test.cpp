@@ -25,7 +25,10 @@ const std::set<std::string> kOneFile = {"m.baybook"};
 
 /// The book of that shop, held open by this program.
 baybook::Book held_open(const Shop& s, baybook::Access access) {
-  auto b = baybook::Book::open(s.file("m.baybook"), access, [](std::uint8_t* bytes, std::size_t size) { std::fill_n(bytes, size, std::uint8_t{7}); });
+  auto b = baybook::Book::open(s.file("m.baybook"), access, [](std::uint8_t* bytes, std::size_t size) {
+      std::fill_n(bytes, size, std::uint8_t{7});
+      return true;
+    });
   REQUIRE(b.ok());
   return std::move(b).value();
 }

@@ -79,7 +79,7 @@ std::int64_t side(const std::string& text) {
 
 // Every sentence of a print that says what was at the start and what is at the end; how many.
 int sentences_close(const std::string& print) {
-  static const std::regex sentence(R"((-?[0-9.]+ \w+ at the start[^=]*) = (-?[0-9.]+ \w+ at the end[^:~]*?)(?= at the end | [a-z-]+(, exactly)?: |$))");
+  static const std::regex sentence(R"((-?[0-9.]+ \w+ at the start[^=]*) = (-?[0-9.]+ \w+ at the end[^:~]*?)(?= at the end | [a-z-]+(, exactly)?: | How sure|$))");
   const std::string text = flat(print);
   int found = 0;
   for (std::sregex_iterator at(text.begin(), text.end(), sentence), end; at != end; ++at) {

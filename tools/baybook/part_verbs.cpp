@@ -76,8 +76,8 @@ EntryId fit_named(Context& c, const std::string& name, CarId car) {
            "what comes out was written with fit", "baybook fitted " + as_typed(name));
   if (rows.size() > 1)
     refuse(Code::ambiguous,
-           visible(name) + " is in " + visible(c.book().plate_of(car)) + " more than once: entries " +
-               entries_of(c, rows),
+           visible(name) + " is in " + visible(c.book().plate_of(car)) +
+               " more than once: entries " + entries_of(c, rows),
            "", "--takes-out with one of these entries");
   return rows.front().entry.id;
 }
@@ -254,9 +254,10 @@ int run_fitted(Context& c) {
   }
   if (list.empty()) return 0;
   c.out().line();
-  c.out().text(wrapped(
-      "", "As far as it was written here: what came off elsewhere, or for a part of another number, "
-          "is still in the list. It is ended by: baybook work JOB \"...\" --takes-out ENTRY"));
+  c.out().text(
+      wrapped("", "As far as it was written here: what came off elsewhere, or for a part of another "
+                  "number, is still in the list. It is ended by: baybook work JOB \"...\" "
+                  "--takes-out ENTRY"));
   return 0;
 }
 

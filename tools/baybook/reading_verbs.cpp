@@ -108,7 +108,8 @@ int run_totals(Context& c) {
   const std::vector<std::string> amended =
       judged.amended ? sheet::amendments(c, t.from, t.until) : std::vector<std::string>();
   render::totals_text(
-      c, t, amended, told_below ? std::vector<std::string>() : sheet::remarks(c, t.from, t.until, false));
+      c, t, amended,
+      told_below ? std::vector<std::string>() : sheet::remarks(c, t.from, t.until, false));
   if (!judged.rules.empty() || judged.amended || judged.blocks.size() > 0) {
     judged.title = "Waste of the period, and what the rules make of it";
     judged.site = t.site;

@@ -14,7 +14,8 @@ namespace baybook::tool {
 [[nodiscard]] int whole(const std::string& text, const char* what, const char* like);
 /// Whether what was typed is meant as hours of a counter ("1250h", "900 hrs"), not as a distance.
 [[nodiscard]] bool meant_as_hours(const std::string& typed);
-/// The whole number before a unit, blanks between them or not: 3 of "3 days". None when there is another one or none.
+/// The whole number before a unit, blanks between them or not: 3 of "3 days". None when there is
+/// another one or none.
 [[nodiscard]] std::optional<int> number_before(std::string_view text, std::string_view unit);
 /// --replaced, --rolled-over or --misread: what a reading that is less than the one before says of
 /// its instrument. Refuses two of them.

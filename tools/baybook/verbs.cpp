@@ -143,7 +143,9 @@ constexpr Option kPutOffOptions[] = {{"until", "DATE", "the day until which it w
 constexpr Operand kRecheckOperand[] = {{"RECHECK", "17/2, or the job when one is open"}};
 constexpr Option kRecheckOptions[] = {{"good", "", "as it should be"}, {"bad", "", "the fault is there"}, {"found", "TEXT", "what was found"}, {"job", "JOB", "the job in which it was looked at"}};
 constexpr Option kComebackOptions[] = {{"car", "CAR", "only of this car"}, {"by", "part|kind", "grouped by the parts fitted, or the kind of work done, in the job that cleared it"}};
-constexpr Option kTakesOut = {"takes-out", "ENTRY|PART", "a part that came off, by the entry that fitted it or its number; 15=1pcs: not all of it", true};
+constexpr Option kTakesOut = {
+    "takes-out", "ENTRY|PART",
+    "a part that came off, by the entry that fitted it or its number; 15=1pcs: not all of it", true};
 constexpr Option kWorkOptions[] = {kTakesOut, {"kind", "CODE", "what sort of work: cooling, brakes; comebacks are counted by it"}};
 
 constexpr Option kJobOpenOptions[] = {
@@ -294,7 +296,8 @@ constexpr Option kCorrectOptions[] = {
     {"lot", "LOT", "the right lot"},
     {"doc", "NUMBER", "the right paper number"},
     {"torque", "TORQUE", "the right torque"},
-    {"takes-out", "ENTRY|PART", "all that work or a fitted part took out, in the place of what it says", true},
+    {"takes-out", "ENTRY|PART", "all that work or a fitted part took out, for what it says so far",
+     true},
     {"line", "NUMBER", "which line of a movement (else 1)"},
     {"with-dependants", "", "withdraw what stands on it as well"},
 };

@@ -79,7 +79,7 @@ struct ClosedReach {
   EntryRef entry;        ///< that closed it
   bool changes = false;  ///< its figures, or what it is judged to be, are others with this; else
                          ///< the entry, or what it corrects, only lies in it
-  bool amended = false;  ///< its figures are not those of the closing: what is printed of it says so
+  bool amended = false;  ///< its figures are not those of the closing: its print says so
 };
 
 struct Receipt {

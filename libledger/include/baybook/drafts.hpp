@@ -197,7 +197,7 @@ struct Patch {
   std::optional<std::string> text{};  ///< (private) the entry's main text: complaint, work, result, note, reason, name, plate
   std::optional<std::string> code{}, part{}, lot{}, document{};
   std::optional<Torque> torque{};
-  std::optional<std::vector<TakenOut>> takes_out{};  ///< of work and fitted parts: all of what came off
+  std::optional<std::vector<TakenOut>> takes_out{};  ///< of work, fit: all that came off
   int line = 1;  ///< which line of a movement
   /// Of a reading, with another figure or without: replaced, rolled_over, or that it goes on.
   std::optional<Dial> dial{};

@@ -81,7 +81,7 @@ struct ExchangeIn {
   std::int64_t conflicts = 0;      ///< to be settled, in the whole book now
   std::int64_t papers_wanted = 0;  ///< papers that the entries name and that lie with the other book
   std::vector<std::string> pickups_moved{};  ///< pick-ups with a signed copy that come to another figure by this, in words
-  std::vector<ClosedReach> closed_months{};  ///< closed here before, that have other figures by this
+  std::vector<ClosedReach> closed_months{};  ///< that have other figures by this
   std::vector<std::string> closed_told{};    ///< the same in words
   /// Texts that an erasure of another book takes out here although a rule holds them by what this book has, in words.
   std::vector<std::string> erased_while_held{};

@@ -31,8 +31,8 @@ enum class Role : std::uint8_t {
 [[nodiscard]] std::optional<Role> read_role(std::string_view text) noexcept;  ///< the four that a shop may add: catch, reuse, stock, waste
 [[nodiscard]] constexpr bool holds(Role r) noexcept { return r >= Role::hold_catch && r <= Role::waste; }
 
-inline constexpr PlaceId kBefore{1}, kSupplier{2}, kGround{3}, kReceiver{4}, kUsedUp{5}, kDifference{6},
-    kMissing{7};
+inline constexpr PlaceId kBefore{1}, kSupplier{2}, kGround{3}, kReceiver{4}, kUsedUp{5},
+    kDifference{6}, kMissing{7};
 
 /// What a fluid or solid is, whoever made it. `number` is its FluidId when no product is known.
 struct FluidClass {

@@ -1,8 +1,9 @@
 // Randomness as the caller brings it, looked at before anything rests on it.
 //
-// A salt that can be guessed gives the private text away that it stands before (log/commitment.hpp),
-// and an identity that is not random is another book's too. Whether bytes are random nobody can
-// see; that they are zeros, were not written at all or repeat themselves can be seen.
+// A salt that can be guessed gives the private text away that it stands before
+// (log/commitment.hpp), and an identity that is not random is another book's too. Whether bytes are
+// random nobody can see; that they are zeros, were not written at all or repeat themselves can be
+// seen.
 #pragma once
 
 #include <baybook/book.hpp>

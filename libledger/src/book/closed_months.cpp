@@ -21,17 +21,14 @@ bool can_change_figures(Kind kind) {
 void add(ReachesBack& out, Kind kind, const Value& details, std::int64_t moment) {
   switch (kind) {
     case Kind::settle:
-    case Kind::peer:
-      out.all = true;
-      return;
+    case Kind::peer: out.all = true; return;
     case Kind::rules:
       out.from = std::min(out.from, log::first_moment(Day{static_cast<std::int32_t>(
                                         log::read_day_number(details.str("from")))}));
       return;
     // A closing is about a month and lies in another; what is erased is no figure.
     case Kind::close:
-    case Kind::erasure:
-      return;
+    case Kind::erasure: return;
     default:
       out.from = std::min(out.from, moment);
       out.on.push_back(month_of(log::day_of_moment(moment)));
@@ -46,9 +43,12 @@ void add_targets(Book::Inside& in, const Value& details, std::int64_t origin, Re
     if (!row) continue;
     const Value body = log::parse_body(row->body);
     const Value& of = body.at("details");
-    if (row->kind != Kind::correction) add(out, row->kind, of, row->moment);
-    else if (depth > 0) add_targets(in, of, target.origin(), out, depth - 1);
-    else out.all = true;
+    if (row->kind != Kind::correction)
+      add(out, row->kind, of, row->moment);
+    else if (depth > 0)
+      add_targets(in, of, target.origin(), out, depth - 1);
+    else
+      out.all = true;
   }
 }
 
@@ -75,8 +75,7 @@ ClosedMonths::ClosedMonths(Book::Inside& in, ReachesBack reach) : reach_(std::mo
     auto q = in.db.query(
         "SELECT month, entry FROM closed WHERE ?1 OR month >= ?2 ORDER BY month, moment, "
         "recorded, entry");
-    const std::int64_t first =
-        reach_.all ? 0 : month_of(log::day_of_moment(reach_.from)).n;
+    const std::int64_t first = reach_.all ? 0 : month_of(log::day_of_moment(reach_.from)).n;
     q.bind(std::int64_t{reach_.all}).bind(first);
     while (q.step()) {
       const Month month{static_cast<std::int32_t>(q.num(0))};
@@ -146,8 +145,7 @@ std::vector<std::string> told(const Book::Inside& in, const std::vector<ClosedRe
     (!r.changes ? unchanged : r.amended ? amended : again).push_back(r);
   std::vector<std::string> out;
   const auto say = [&](const std::vector<ClosedReach>& some, const char* one, const char* many) {
-    if (!some.empty())
-      out.push_back(closed_are(in, some) + ": " + (some.size() == 1 ? one : many));
+    if (!some.empty()) out.push_back(closed_are(in, some) + ": " + (some.size() == 1 ? one : many));
   };
   say(amended, "this changes its figures, and what is printed of it from now on says AMENDED",
       "this changes their figures, and what is printed of them from now on says AMENDED");

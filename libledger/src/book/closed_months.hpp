@@ -10,10 +10,10 @@ namespace baybook::book {
 
 /// How far back an entry reaches.
 struct ReachesBack {
-  bool all = false;          ///< as far as the book goes: a settlement, a word, a file
-  bool figures = true;       ///< it can change figures, or what they are judged to be
-  std::int64_t from = 0;     ///< a moment: no month before it has other figures by this
-  std::vector<Month> on{};   ///< the months in which it was written, or what it corrects
+  bool all = false;         ///< as far as the book goes: a settlement, a word, a file
+  bool figures = true;      ///< it can change figures, or what they are judged to be
+  std::int64_t from = 0;    ///< a moment: no month before it has other figures by this
+  std::vector<Month> on{};  ///< the months in which it was written, or what it corrects
 };
 [[nodiscard]] ReachesBack reach_of(Book::Inside& in, const log::Built& built,
                                    const log::Effect& effect);
@@ -36,7 +36,8 @@ class ClosedMonths {
   std::vector<Before> before_;
 };
 
-/// "2026-03 is closed (entry 40): this changes ...", a sentence for each thing that becomes of them.
+/// "2026-03 is closed (entry 40): this changes ...", a sentence for each thing that becomes of
+/// them.
 [[nodiscard]] std::vector<std::string> told(const Book::Inside& in,
                                             const std::vector<ClosedReach>& closed);
 

@@ -156,8 +156,8 @@ void say_open_jobs(Book::Inside& in, Month month, std::vector<std::string>& warn
   if (ids.size() > kNamed) list += " and " + std::to_string(ids.size() - kNamed) + " more";
   warnings.push_back(std::string(ids.size() == 1 ? "a job is" : "jobs are") +
                      " still open since " + to_string(month) + " or before: " + list +
-                     "; what is written on " + (ids.size() == 1 ? "it" : "them") + " with a day in " +
-                     to_string(month) + " amends its print");
+                     "; what is written on " + (ids.size() == 1 ? "it" : "them") +
+                     " with a day in " + to_string(month) + " amends its print");
 }
 
 }  // namespace
@@ -195,17 +195,13 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
   if (last >= today) {
     return returns::refuse(Code::in_future, month + " has not ended: its last day is " + to_string(last) + ", and this is written on " + to_string(today), "a month is closed when nothing more can happen in it", "from " + to_string(Day{last.n + 1}) + " on: baybook close " + month);
   }
-  {
-    // A month that nobody filled in is the first of 1970.
-    auto q = in.db.query("SELECT min(moment) FROM entry");
-    const Day first = log::day_of_moment(q.step_num());
-    if (last < first)
-      return returns::refuse(Code::not_allowed,
-                             month + " was over before anything in the book happened: its first "
-                                     "entry is of " + to_string(first),
-                             "a month is closed on what was done in it or before",
-                             "a month from " + to_string(month_of(first)) + " on");
-  }
+  // A month that nobody filled in is the first of 1970.
+  if (last < add_months(today, -12 * kYearsBack))
+    return returns::refuse(
+        Code::not_allowed,
+        month + " ended more than " + std::to_string(kYearsBack) + " years ago",
+        "a month so long past was not filled in, or is a slip (common practice, no source)",
+        "the month that it is");
   {
     auto q = in.db.query("SELECT entry FROM closed WHERE month = ? LIMIT 1");
     q.bind(std::int64_t{draft.month.n});

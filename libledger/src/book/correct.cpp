@@ -182,11 +182,13 @@ Result<Done> not_less_than_came_out(Book::Inside& in, const Fact& fit, const Amo
   }
   if (out <= now.best) return Done{};
   return refuse(Code::has_dependants,
-                show(out, now.dimension, in.settings.units) + " of it came out by the book, last by entry " +
+                show(out, now.dimension, in.settings.units) +
+                    " of it came out by the book, last by entry " +
                     entry_name(in, takings.back().effect.id),
                 "what came out was in",
                 "baybook correct " + entry_name(in, takings.back().effect.id) +
-                    " --takes-out " + entry_name(in, fit.id()) + " --why \"...\" first, for all of it");
+                    " --takes-out " + entry_name(in, fit.id()) +
+                    " --why \"...\" first, for all of it");
 }
 
 // All that the entry takes out, at its own place in time.

@@ -26,6 +26,7 @@ constexpr Noun kPerson{"person", "a name from `baybook person list`"};
 constexpr Noun kFirm{"firm", "baybook firm list"};
 constexpr Noun kDeadline{"deadline", "baybook deadline list"};
 constexpr Noun kClosing{"closing of a job", "baybook due"};
+constexpr Noun kPart{"fitted part", "baybook fitted PART"};
 constexpr Noun kPickup{"pick-up", "baybook pickup list"};
 constexpr Noun kEntry{"entry", "baybook entries"};
 
@@ -51,7 +52,7 @@ class Names {
 
   void place(std::string_view key, PlaceId id, Need need = Need::must) {
     if (refusal_ || not_said(kPlace, id.n, need)) return;
-    if (id.n >= kBefore.n && id.n <= kDifference.n) return;
+    if (id.n >= kBefore.n && id.n <= kMissing.n) return;
     if (id.n < 1000) return none(kPlace, id.n);
     if (is_circuit(id)) return circuit(id);
     refusal_ = judge(key, kPlace, id.n, Holds::now);
@@ -69,10 +70,10 @@ class Names {
     const auto row = service::job_row(in_.db, job);
     if (!row || row->car.n == log::goes_by(in_.db, car.n)) return;
     const std::string plate = visible(service::plate_of(in_.db, car));
-    refusal_ = refuse(Code::not_allowed,
-                      "job " + service::job_name(in_.known, *row) + " is about another car than " +
-                          plate,
-                      "a job is about one car (F6)", "the job of " + plate);
+    refusal_ =
+        refuse(Code::not_allowed,
+               "job " + service::job_name(in_.known, *row) + " is about another car than " + plate,
+               "a job is about one car (F6)", "the job of " + plate);
   }
 
  private:
@@ -138,12 +139,12 @@ class Names {
     q.bind(circuit_of(car, *known).n);
     if (q.step()) return;
     const std::string plate = service::plate_of(in_.db, car);
-    refusal_ = refuse(Code::not_found,
-                      visible(plate) + " has no circuit " + std::string(known->name) +
-                          " in the book",
-                      "a circuit is one that the car was registered with",
-                      "baybook car change " + as_typed(plate) + " --circuit " +
-                          std::string(known->name) + "=AMOUNT");
+    refusal_ =
+        refuse(Code::not_found,
+               visible(plate) + " has no circuit " + std::string(known->name) + " in the book",
+               "a circuit is one that the car was registered with",
+               "baybook car change " + as_typed(plate) + " --circuit " + std::string(known->name) +
+                   "=AMOUNT");
   }
 
   Book::Inside& in_;
@@ -166,9 +167,16 @@ void named(Names& n, const Odometer& d) {
   n.same_car(d.car, d.job);
 }
 void named(Names& n, const CodeNote& d) { n.job(d.job); }
-void named(Names& n, const Work& d) { n.job(d.job); }
+void named_out(Names& n, const std::vector<TakenOut>& list) {
+  for (const TakenOut& t : list) n.thing("fit", kPart, t.fit.n);
+}
+void named(Names& n, const Work& d) {
+  n.job(d.job);
+  named_out(n, d.takes_out);
+}
 void named(Names& n, const Fit& d) {
   n.job(d.job);
+  named_out(n, d.takes_out);
   n.place("to", d.old_into, d.old == Fit::Old::waste ? Need::must : Need::may);
 }
 void named(Names& n, const TorqueNote& d) { n.job(d.job); }
@@ -190,6 +198,8 @@ void named(Names& n, const Correction& d) {
   n.entry("target", d.target);
   if (d.patch.from) n.place("from", *d.patch.from);
   if (d.patch.into) n.place("to", *d.patch.into);
+  if (d.patch.fluid) n.fluid(*d.patch.fluid);
+  if (d.patch.takes_out) named_out(n, *d.patch.takes_out);
 }
 void named(Names&, const NewFirm&) {}
 void named(Names&, const ChooseRules&) {}

@@ -20,7 +20,9 @@ enum class Zero : std::uint8_t { no, yes };
 
 std::string units_of(Dimension d) {
   return std::string(base_unit(d)) + " (" +
-         (d == Dimension::volume ? "nanolitres" : d == Dimension::mass ? "micrograms" : "pieces") +
+         (d == Dimension::volume ? "nanolitres"
+          : d == Dimension::mass ? "micrograms"
+                                 : "pieces") +
          ")";
 }
 
@@ -95,8 +97,7 @@ class Said {
                 "an amount this large is a slip of the finger", "the amount that it was");
     if (zero == Zero::no && a.best == 0)
       return no(name + " is nothing", "an amount is more than nothing", "how much it was");
-    if (!a.typed.empty() && !says(a, units_))
-      typed(name, a.typed, show(a, units_), "parse_amount");
+    if (!a.typed.empty() && !says(a, units_)) typed(name, a.typed, show(a, units_), "parse_amount");
   }
   void amount(const std::string& name, const std::optional<Amount>& a, Zero zero = Zero::no) {
     if (a) amount(name, *a, zero);
@@ -150,8 +151,7 @@ class Said {
     if (text.empty()) return;
     const auto read = parse_hours(text);
     if (!read.ok() || *read != minutes)
-      typed("the counter of the engine", text, std::to_string(minutes) + " minutes",
-            "parse_hours");
+      typed("the counter of the engine", text, std::to_string(minutes) + " minutes", "parse_hours");
   }
 
   void day(const std::string& name, Day d) {
@@ -221,10 +221,10 @@ class Said {
 
 // Each draft with its figures, days and choices; those without any are listed too.
 void said(Said& s, const NewPlace& d) {
-  s.choice("the role", d.role, Role::difference);
+  s.choice("the role", d.role, Role::missing);
   s.amount("the size", d.size, Zero::yes);
 }
-void said(Said& s, const PlaceMark& d) { s.choice("the mark", d.what, PlaceMark::What::retire); }
+void said(Said& s, const PlaceMark& d) { s.choice("the mark", d.what, PlaceMark::What::shelf); }
 void said(Said& s, const NewFluid& d) {
   s.choice("the dimension", d.dimension, Dimension::count);
   s.density(d.density, d.density_source);
@@ -236,20 +236,30 @@ void circuits_said(Said& s, const std::vector<CircuitDraft>& all) {
 }
 void said(Said& s, const NewCar& d) { circuits_said(s, d.circuits); }
 void said(Said& s, const CarChange& d) { circuits_said(s, d.circuits); }
-void said(Said& s, const OpenJob& d) { s.distance("the reading", d.odometer); }
+void said(Said& s, const OpenJob& d) {
+  s.distance("the reading", d.odometer);
+  s.choice("what is said of the odometer", d.dial, Dial::misread);
+}
 void said(Said& s, const CloseJob& d) {
   for (const Recheck& r : d.rechecks) s.distance("the distance of a recheck", r.after_distance);
 }
-void said(Said& s, const Odometer& d) { s.distance("the reading", d.reading); }
+void said(Said& s, const Odometer& d) {
+  s.distance("the reading", d.reading);
+  s.choice("what is said of the odometer", d.dial, Dial::misread);
+}
 void said(Said& s, const CodeNote& d) {
   s.choice("what was done with the code", d.what, CodeNote::What::returned);
 }
-void said(Said&, const Work&) {}
+void said_out(Said& s, const std::vector<TakenOut>& list) {
+  for (const TakenOut& t : list) s.amount("the quantity that came off", t.amount);
+}
+void said(Said& s, const Work& d) { said_out(s, d.takes_out); }
 void said(Said& s, const Fit& d) {
   s.amount("the quantity of part " + visible(d.part), d.quantity);
   s.distance("the distance of the warranty", d.warranty_distance);
   s.choice("where the old part went", d.old, Fit::Old::none);
   s.amount("the quantity of old parts", d.old_amount);
+  said_out(s, d.takes_out);
   const bool of_waste = d.old_into || d.old_amount || !d.old_class.empty();
   s.drop_if(of_waste && d.old != Fit::Old::waste,
             "it is said where an old part went, and not that it went to waste",
@@ -288,9 +298,12 @@ void said(Said& s, const Correction& d) {
   s.amount("the amount", p.amount, Zero::yes);
   s.distance("the reading", p.odometer);
   if (p.torque) s.torque(*p.torque);
-  const bool replaces = p.amount || p.from || p.into || p.odometer || p.text || p.code || p.part ||
-                        p.lot || p.document || p.torque;
-  s.drop_if(p.line != 1 && !p.amount && !p.from && !p.into,
+  if (p.takes_out) said_out(s, *p.takes_out);
+  if (p.dial) s.choice("what is said of the odometer", *p.dial, Dial::misread);
+  const bool replaces = p.amount || p.from || p.into || p.fluid || p.odometer || p.text || p.code ||
+                        p.part || p.lot || p.document || p.torque || p.takes_out || p.dial ||
+                        p.no_odometer;
+  s.drop_if(p.line != 1 && !p.amount && !p.from && !p.into && !p.fluid,
             "a line of a movement is named, and nothing in it is put right",
             "the amount or a place, or no line");
   s.drop_if(d.withdraw && replaces, "an entry is withdrawn, and new details for it are said",
@@ -327,12 +340,16 @@ void said(Said& s, const TaskDone& d) {
 void said(Said& s, const PutOff& d) {
   s.day("the day until which it is put off", d.until);
   const bool recheck = d.recheck != 0;
-  s.drop_if(recheck && !d.task.empty(), "a task and a recheck are put off at once", "one of the two");
+  s.drop_if(recheck && !d.task.empty(), "a task and a recheck are put off at once",
+            "one of the two");
   s.drop_if(!recheck && d.closing.n != 0, "a closing is named, and none of its rechecks",
             "the number of the recheck, or no closing");
 }
 void said(Said&, const RecheckDone&) {}
-void said(Said& s, const EngineHours& d) { s.hours(d.minutes, d.typed); }
+void said(Said& s, const EngineHours& d) {
+  s.hours(d.minutes, d.typed);
+  s.choice("what is said of the counter", d.dial, Dial::misread);
+}
 void said(Said&, const Settle&) {}
 void said(Said& s, const Erasure& d) {
   s.choice("the reason", d.reason, Erasure::Reason::expired);

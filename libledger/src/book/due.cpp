@@ -337,8 +337,8 @@ std::vector<Item> as_it_stood(Book::Inside& in, const DueFilter& filter, Day unt
 
 Result<DueList> due_list(const Book& b, Day today, const DueFilter& asked) {
   // Past these nothing is reckoned: the day after the last one would be none.
-  const auto known = read_day(to_string(today));
-  if (!known || *known != today)
+  const auto read_again = read_day(to_string(today));
+  if (!read_again || *read_again != today)
     return Refusal{Code::not_allowed,
                    "day " + std::to_string(today.n) + " from 1970 on is none of a workshop",
                    "days of a workshop are of the years 1900 to 2999",

@@ -35,8 +35,7 @@ class Parts {
     Whereabouts out;
     out.fitted = log::read_amount(fit.details.at("quantity"));
     out.takings = service::takings_of(in_.db, fit.id());
-    std::erase_if(out.takings,
-                  [&](const service::Taking& t) { return t.effect.moment > until_; });
+    std::erase_if(out.takings, [&](const service::Taking& t) { return t.effect.moment > until_; });
     out.left = service::still_in(out.fitted, out.takings);
     if (out.left <= 0 || !belongs.car) return out;
     const auto known = of_car_.find(belongs.car);
@@ -128,8 +127,8 @@ FittedRow row_of(Book::Inside& in, Parts& parts, const Fact& fact) {
     r.came_off.push_back(std::move(out));
   }
   // What came off is exact; of an estimate the bounds go with what is left.
-  r.left = w.takings.empty() ? w.fitted
-                             : Amount{w.fitted.dimension, w.left, w.left, w.left, false, {}};
+  r.left =
+      w.takings.empty() ? w.fitted : Amount{w.fitted.dimension, w.left, w.left, w.left, false, {}};
   r.state = w.left <= 0 ? FittedRow::State::out
             : w.again   ? FittedRow::State::unsure
                         : FittedRow::State::in;

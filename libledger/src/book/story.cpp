@@ -341,7 +341,8 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     }
     case Kind::odometer: return "odometer " + distance_text(d, "odometer-m", "odometer-typed", u) + service::told_jumps(d) + job_of(in, fact);
     case Kind::code: return opt(d, "code") + " " + opt(d, "what");
-    case Kind::work: return (d.has("kind") ? "work done, " + opt(d, "kind") : "work done") + took_out(in, fact);
+    case Kind::work:
+      return (d.has("kind") ? "work done, " + opt(d, "kind") : "work done") + took_out(in, fact);
     case Kind::fit: {
       std::string out = "fitted " + amount_of(in, d.at("quantity")) + " " + opt(d, "part");
       if (d.has("lot")) out += ", lot " + opt(d, "lot");

@@ -37,16 +37,15 @@ void circuits_of_car(Fields& f) {
 }  // namespace
 
 void jumps_of_reading(Fields& f, service::Counts counts, bool said) {
-  const char* const key =
-      counts == service::Counts::hours ? "rolled-over-minutes" : "rolled-over-m";
   const bool replaced = f.yes("reset");
+  const bool rolled_over =
+      counts == service::Counts::hours
+          ? f.word("rolled-over", kIfSaid, {service::kInHours}).has_value()
+          : f.word("rolled-over", kIfSaid, {service::kInKilometres, service::kInMiles}).has_value();
   if (replaced && !said) f.wrong("reset", "is said without a reading");
-  const auto range = f.whole(key, kIfSaid, 1, most::kRange);
-  if (!range) return;
-  if (!said) f.wrong(key, "is said without a reading");
-  if (replaced) f.wrong(key, "is said of an instrument that is another one");
-  if (!service::is_range(counts, *range))
-    f.wrong(key, "is " + std::to_string(*range) + ", which no instrument counts to");
+  if (rolled_over && !said) f.wrong("rolled-over", "is said without a reading");
+  if (replaced && rolled_over)
+    f.wrong("rolled-over", "is said of an instrument that is another one");
 }
 
 namespace {
@@ -97,7 +96,7 @@ void low_circuits(Fields& f) {
   std::vector<std::string_view> names;
   f.items("was-low", kIfSaid, circuits().size(), [&](const Value& item, const Path& path) {
     if (!item.is_string() || find_circuit(std::string_view(item.as_string())) == nullptr)
-      return f.reading().add(path, "is " + shown(item) + ", which no car has", item.is_string());
+      return f.reading().add(path, "is " + shown(item) + ", which no car has", word_sort(item));
     if (std::find(names.begin(), names.end(), item.as_string()) != names.end())
       return f.reading().add(path, "is " + shown(item) + " for the second time");
     names.emplace_back(item.as_string());

@@ -57,7 +57,7 @@ std::string option_for(Kind kind, const std::string& field) {
   if (kind == Kind::movement && at == "document") return " --doc NUMBER";
   if (kind == Kind::torque && at.starts_with("torque-")) return " --torque TORQUE";
   const bool reading = kind == Kind::job || kind == Kind::odometer || kind == Kind::task_done;
-  if (reading && (at.starts_with("odometer-") || at == "reset" || at.starts_with("rolled-over-")))
+  if (reading && (at.starts_with("odometer-") || at == "reset" || at == "rolled-over"))
     return " --odo READING";
   if (kind == Kind::gauge && (at.starts_with("level") || at.starts_with("gross") ||
                               at.starts_with("tare") || at.starts_with("density")))
@@ -105,7 +105,7 @@ std::string_view no_way_out(Kind kind) {
 // The command that puts it right, "" when none can; what it takes along is added to `what`.
 std::string way_out(Book::Inside& in, const UnfitEntry& e, std::string& what) {
   // What a newer program wrote is right there, and is not taken back here.
-  if (e.found.size() == 1 && e.found.front().newer && e.found.front().field == "version")
+  if (e.found.size() == 1 && e.found.front().sort == Unfit::Sort::newer && e.found.front().field == "version")
     return "a newer baybook";
   const std::string name = entry_name(in, e.id);
   const bool own = e.id.origin() == in.known.own().origin;

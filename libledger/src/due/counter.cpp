@@ -1,6 +1,7 @@
 #include "due/counter.hpp"
 
 #include "log/sum.hpp"
+#include "service/reading.hpp"
 
 namespace baybook::due {
 
@@ -34,18 +35,13 @@ std::int64_t shown(std::int64_t units, std::int64_t each) {
 
 namespace {
 
-// One that began again at nothing did so where it shows less than before: a reading of the same
-// round that came in between says so for both.
-std::int64_t turned(const std::vector<OdometerReading>& before, std::int64_t metres,
-                    std::int64_t jumps, std::int64_t each) {
-  if (jumps <= 1 || before.empty() || metres >= before.back().metres) return 0;
-  return shown(jumps, each);
-}
-
-void take(std::vector<OdometerReading>& out, const store::Query& q, std::int64_t each) {
+void take(std::vector<OdometerReading>& out, const store::Query& q, service::Counts counts) {
+  const std::int64_t each = counts == service::Counts::hours ? kMetresForAMinute : 1;
   const std::int64_t metres = shown(q.num(1), each);
-  out.push_back({log::day_of_moment(q.num(0)), metres, q.num(2) == 1, q.num(3),
-                 turned(out, metres, q.num(2), each)});
+  std::int64_t turned = 0;
+  if (!out.empty() && q.num(2) >= service::kRolledOver)
+    turned = service::added_by(q.num(2), counts, out.back().metres / each, q.num(1)) * each;
+  out.push_back({log::day_of_moment(q.num(0)), metres, q.num(2) == service::kReplaced, q.num(3), turned});
 }
 
 }  // namespace
@@ -55,7 +51,7 @@ Counter odometer(store::Db& db, CarId car, std::int64_t until) {
   auto q = db.query("SELECT moment, metres, reset, entry FROM reading WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
   q.bind(car.n).bind(until);
   while (q.step()) {
-    take(c.readings, q, 1);
+    take(c.readings, q, service::Counts::distance);
     c.moments.push_back(q.num(0));
   }
   return c;
@@ -66,7 +62,7 @@ Counter engine_hours(store::Db& db, CarId car, std::int64_t until) {
   auto q = db.query("SELECT moment, minutes, reset, entry FROM hours WHERE car = ? AND moment <= ? ORDER BY moment, recorded, entry");
   q.bind(car.n).bind(until);
   while (q.step()) {
-    take(c.readings, q, kMetresForAMinute);
+    take(c.readings, q, service::Counts::hours);
     c.moments.push_back(q.num(0));
   }
   return c;
@@ -80,7 +76,7 @@ std::vector<OdometerReading> newest_of(store::Db& db, CarId car, std::int64_t un
       "? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT ?) ORDER BY moment, recorded, "
       "entry");
   q.bind(car.n).bind(until).bind(static_cast<std::int64_t>(most));
-  while (q.step()) take(out, q, 1);
+  while (q.step()) take(out, q, service::Counts::distance);
   return out;
 }
 

@@ -46,8 +46,6 @@ inline constexpr std::int64_t kMonths = 1200;     ///< of an interval, of a warr
 inline constexpr std::int64_t kDeadlineMonths = 600;
 inline constexpr std::int64_t kHours = 100'000;  ///< of an interval
 inline constexpr std::int64_t kMinutes = 60'000'000;  ///< on the counter of an engine
-/// Metres or minutes that an instrument counts to: seven figures of miles.
-inline constexpr std::int64_t kRange = 16'093'440'000;
 inline constexpr std::int64_t kReuseDays = 3650;
 inline constexpr std::int64_t kRecheckDays = 35'000;
 inline constexpr std::int64_t kPutOffDays = 3660;

@@ -10,13 +10,12 @@ namespace {
 
 // What came with version 2. A row stays for ever: it says what the version in a hashed body stands
 // for. docs/format.md, "Versions".
-constexpr std::array<std::string_view, 6> kFields = {
-    "alone",          // of a gauge: only that product was read
-    "bulk",           // of a place
-    "rolled-over-m",  // of a reading
-    "rolled-over-minutes",
-    "takes-out",  // of work and of a part
-    "was-low",    // of a closing
+constexpr std::array<std::string_view, 5> kFields = {
+    "alone",        // of a gauge: only that product was read
+    "bulk",         // of a place
+    "rolled-over",  // of a reading
+    "takes-out",    // of work and of a part
+    "was-low",      // of a closing
 };
 
 bool any_item(const Value* list, bool (*is)(const Value&)) {

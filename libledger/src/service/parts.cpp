@@ -59,7 +59,8 @@ std::vector<Taking> takings_of(store::Db& db, EntryId fit) {
 std::int64_t still_in(const Amount& fitted, const std::vector<Taking>& takings) {
   std::int64_t in = fitted.best;
   // Two books may each have taken it out: it is out once.
-  for (const Taking& t : takings) in = t.amount ? std::max<std::int64_t>(0, in - t.amount->best) : 0;
+  for (const Taking& t : takings)
+    in = t.amount ? std::max<std::int64_t>(0, in - t.amount->best) : 0;
   return in;
 }
 
@@ -135,8 +136,8 @@ Result<Done> check(const Desk& desk, const TakenOut& out, CarId car, EntryId its
     const bool many = was.dimension == Dimension::count && left != 1;
     return refuse(Code::not_allowed,
                   show(out.amount->best, was.dimension, desk.units) + " of " + fitted +
-                      " cannot come out: " + show(left, was.dimension, desk.units) +
-                      " of it " + (many ? "are in" : "is in"),
+                      " cannot come out: " + show(left, was.dimension, desk.units) + " of it " +
+                      (many ? "are in" : "is in"),
                   "", "--takes-out " + name + ", for all that is in");
   }
   return Done{};
@@ -188,12 +189,12 @@ void say_if_fitted_before(const Desk& desk, const Fit& draft, std::string_view p
                  takings_of(desk.db, f->effect.id)) <= 0)
       continue;
     const std::string name = log::entry_name(desk.known, f->effect.id);
-    warnings.push_back(
-        visible(part) + " was fitted to this car by entry " + name + " on " + day_of(f->effect) +
-        " too, and nothing says that it came off; if it did: " +
-        (desk.dry_run ? std::string("--takes-out ") + name
-                      : "baybook correct " + log::entry_name(desk.known, desk.effect.id) +
-                            " --takes-out " + name + " --why \"...\""));
+    warnings.push_back(visible(part) + " was fitted to this car by entry " + name + " on " +
+                       day_of(f->effect) + " too, and nothing says that it came off; if it did: " +
+                       (desk.dry_run
+                            ? std::string("--takes-out ") + name
+                            : "baybook correct " + log::entry_name(desk.known, desk.effect.id) +
+                                  " --takes-out " + name + " --why \"...\""));
     return;
   }
 }

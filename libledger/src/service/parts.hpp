@@ -12,8 +12,8 @@ namespace baybook::service {
 
 /// One entry that says that a fitted part came off.
 struct Taking {
-  log::Effect effect;             ///< of the entry that says so
-  std::optional<Amount> amount{}; ///< none: all that was still in
+  log::Effect effect;              ///< of the entry that says so
+  std::optional<Amount> amount{};  ///< none: all that was still in
 };
 /// What takes out the part of that fit entry, in effect order. Withdrawn entries take out nothing.
 [[nodiscard]] std::vector<Taking> takings_of(store::Db& db, EntryId fit);
@@ -39,14 +39,13 @@ struct Fitting {
                                            EntryId itself);
 /// Warns of a part of that number that is still in by the book: an entry that fits one more does
 /// not say whether that one came off.
-void say_if_fitted_before(const log::Desk& desk, const Fit& draft, std::string_view part,
-                          CarId car, std::vector<std::string>& warnings);
+void say_if_fitted_before(const log::Desk& desk, const Fit& draft, std::string_view part, CarId car,
+                          std::vector<std::string>& warnings);
 
 /// "took out 1 pc of WP-4471 (entry 15)", one text for each part that the details say came off.
 [[nodiscard]] std::vector<std::string> told_of_takes_out(store::Db& db,
                                                          const log::Installations& known,
-                                                         const Units& units,
-                                                         const log::Fact& fact);
+                                                         const Units& units, const log::Fact& fact);
 
 // The rows of `part` that say so: no number, the fit entry's id in the place of the lot.
 void fold_takes_out(store::Db& db, const log::Fact& fact);

@@ -97,14 +97,15 @@ struct Round {
   std::int64_t range = 0, driven = 0, days = 0;
   bool possible = false;  ///< in the days between
   bool near_end = false;  ///< the one before was in the last fifth of what it counts to
+  std::int64_t jumps = kRolledOver;
   std::string range_told;
 };
-std::optional<Round> round_of(const Desk& desk, const Said& said, const Earlier& earlier) {
-  const bool miles = said.counts == Counts::distance &&
-                     in_miles(typed_of(log::read_fact(desk.db, earlier.entry).details));
+std::optional<Round> round_in(const Desk& desk, const Said& said, const Earlier& earlier,
+                              bool miles) {
   const auto range = range_above(said.counts, earlier.figure, miles);
   if (!range) return std::nullopt;
   Round out;
+  out.jumps = miles ? kRolledOverMiles : kRolledOver;
   out.range = *range;
   out.driven = *range - earlier.figure + said.figure;
   out.days = log::day_of_moment(desk.effect.moment).n - log::day_of_moment(earlier.moment).n;
@@ -113,6 +114,28 @@ std::optional<Round> round_of(const Desk& desk, const Said& said, const Earlier&
   out.near_end = earlier.figure >= *range - *range / 5;
   out.range_told = range_text(said.counts, *range, miles);
   return out;
+}
+
+/// By the unit that was typed; by the other one where only that can have been.
+std::optional<Round> round_of(const Desk& desk, const Said& said, const Earlier& earlier) {
+  const bool hours = said.counts == Counts::hours;
+  const bool miles = !hours && in_miles(said.typed);
+  auto out = round_in(desk, said, earlier, miles);
+  if (hours || (out && out->possible)) return out;
+  auto other = round_in(desk, said, earlier, !miles);
+  return other && other->possible ? other : out;
+}
+
+/// Whole miles after whole kilometres of the same spot can be lower by one of the larger unit.
+bool only_rounded(const Desk& desk, const Said& said, const Earlier& other) {
+  constexpr std::int64_t most = 1610;
+  const std::int64_t off = other.figure - said.figure;
+  if (said.counts == Counts::hours || off > most || off < -most) return false;
+  return in_miles(typed_of(log::read_fact(desk.db, other.entry).details)) != in_miles(said.typed);
+}
+
+bool is_below(const Desk& desk, const Said& said, const std::optional<Earlier>& earlier) {
+  return earlier && earlier->figure > said.figure && !only_rounded(desk, said, *earlier);
 }
 
 std::string on_day(std::int64_t moment) { return to_string(log::day_of_moment(moment)); }
@@ -152,30 +175,37 @@ Refusal which_was_it(const Desk& desk, const Said& said, const Earlier& earlier)
 
 Refusal more_than_after(const Desk& desk, const Said& said, const Earlier& later) {
   const Words& w = words(said.counts);
+  const bool hours = said.counts == Counts::hours;
   const std::string name = log::entry_name(desk.known, later.entry);
   const std::string correct = "baybook correct " + name;
-  return {
-      Code::runs_backwards,
-      said.typed + " is more than the reading after it, " +
-          show(said.counts, later.figure, desk.units) + " on " + on_day(later.moment) + " (entry " +
-          name + ")",
-      std::string(w.counter) + " does not run backwards",
-      "the reading again, or another --on date; or if entry " + name + " was misread, " + correct +
-          (said.counts == Counts::hours ? " --withdraw" : " --odo READING") + " --why \"...\"",
-      {{w.reading_figure, std::to_string(said.figure)},
-       {said.counts == Counts::hours ? "after_minutes" : "after_m", std::to_string(later.figure)}}};
+  const std::string why = " --why \"...\"";
+  return {Code::runs_backwards,
+          said.typed + " is more than the reading after it, " +
+              show(said.counts, later.figure, desk.units) + " on " + on_day(later.moment) +
+              " (entry " + name + ")",
+          std::string(w.counter) + " does not run backwards",
+          "the reading again, or another --on date; if entry " + name + " was misread, " + correct +
+              (hours ? " --withdraw" : " --odo READING") + why +
+              "; if it began again or was replaced in between, " + correct + " --rolled-over" +
+              why + " (or --replaced) first",
+          {{w.reading_figure, std::to_string(said.figure)},
+           {hours ? "after_minutes" : "after_m", std::to_string(later.figure)}}};
+}
+
+std::int64_t rolled_code(const Said& said) {
+  return said.counts == Counts::distance && in_miles(said.typed) ? kRolledOverMiles : kRolledOver;
 }
 
 Result<std::int64_t> rolled_over(const Desk& desk, const Said& said,
                                  const std::optional<Earlier>& earlier) {
-  if (!earlier || earlier->figure <= said.figure)
-    return log::refuse(Code::not_allowed,
-                       said.typed + " is not less than the reading before it" +
-                           (earlier ? ", " + show(said.counts, earlier->figure, desk.units) +
-                                          " on " + on_day(earlier->moment)
-                                    : ": there is none"),
-                       "what rolled over began again at nothing and shows less",
-                       "the same without --rolled-over");
+  // A list may begin with its newest row: what is added is known once there is a reading before.
+  if (!earlier) return rolled_code(said);
+  if (earlier->figure <= said.figure)
+    return log::refuse(
+        Code::not_allowed,
+        said.typed + " is not less than the reading before it, " +
+            show(said.counts, earlier->figure, desk.units) + " on " + on_day(earlier->moment),
+        "what rolled over began again at nothing and shows less", "the same without --rolled-over");
   const auto round = round_of(desk, said, *earlier);
   const std::string name = log::entry_name(desk.known, earlier->entry);
   const std::string others = "the same with --misread, if entry " + name +
@@ -195,7 +225,7 @@ Result<std::int64_t> rolled_over(const Desk& desk, const Said& said,
             (round->days == 1 ? " day" : " days"),
         said.counts == Counts::hours ? "a day has 24 hours" : "no car drives 1500 km day after day",
         others);
-  return round->range;
+  return round->jumps;
 }
 
 }  // namespace
@@ -212,17 +242,13 @@ std::optional<std::int64_t> range_above(Counts counts, std::int64_t figure, bool
   return std::nullopt;
 }
 
-bool is_range(Counts counts, std::int64_t units) noexcept {
-  for (const bool miles : {false, true}) {
-    const auto range = range_above(counts, units - 1, miles);
-    if (range && *range == units) return true;
-  }
-  return false;
+std::int64_t added_by(std::int64_t jumps, Counts counts, std::int64_t before, std::int64_t figure) {
+  if (jumps < kRolledOver || figure >= before) return 0;
+  return range_above(counts, before, jumps == kRolledOverMiles).value_or(0);
 }
 
 bool goes_back(const Desk& desk, const Said& said) {
-  const auto earlier = before(desk, said);
-  return earlier && earlier->figure > said.figure;
+  return is_below(desk, said, before(desk, said));
 }
 
 std::vector<Earlier> standing_above(const Desk& desk, const Said& said) {
@@ -238,7 +264,7 @@ std::vector<Earlier> standing_above(const Desk& desk, const Said& said) {
 
 Result<std::int64_t> fits(const Desk& desk, const Said& said) {
   const auto earlier = before(desk, said);
-  const bool back = earlier && earlier->figure > said.figure;
+  const bool back = is_below(desk, said, earlier);
   std::int64_t jumps = kGoesOn;
   if (said.dial == Dial::replaced) {
     jumps = kReplaced;
@@ -251,29 +277,30 @@ Result<std::int64_t> fits(const Desk& desk, const Said& said) {
   }
   if (back && jumps == kGoesOn) return which_was_it(desk, said, *earlier);
   const auto later = after(desk, said);
-  if (later && later->jumps == kGoesOn && later->figure < said.figure)
+  if (later && later->jumps == kGoesOn && later->figure < said.figure &&
+      !only_rounded(desk, said, *later))
     return more_than_after(desk, said, *later);
   return jumps;
 }
 
 void write_jumps(Value& details, Counts counts, std::int64_t jumps) {
   if (jumps == kReplaced) details["reset"] = true;
-  else if (jumps != kGoesOn)
-    details[counts == Counts::hours ? "rolled-over-minutes" : "rolled-over-m"] = jumps;
+  if (jumps < kRolledOver) return;
+  details["rolled-over"] = counts == Counts::hours      ? kInHours
+                           : jumps == kRolledOverMiles ? kInMiles
+                                                       : kInKilometres;
 }
 
 std::int64_t jumps_of(const Value& details) {
   if (details.has("reset")) return kReplaced;
-  for (const char* key : {"rolled-over-m", "rolled-over-minutes"}) {
-    if (details.has(key)) return details.num(key);
-  }
-  return kGoesOn;
+  if (!details.has("rolled-over")) return kGoesOn;
+  return details.str("rolled-over") == kInMiles ? kRolledOverMiles : kRolledOver;
 }
 
 Value without_jumps(const Value& details) {
   Value out;
   for (const auto& [k, v] : details.as_object()) {
-    if (k != "reset" && k != "rolled-over-m" && k != "rolled-over-minutes") out[k] = v;
+    if (k != "reset" && k != "rolled-over") out[k] = v;
   }
   return out;
 }
@@ -285,10 +312,9 @@ Dial dial_of(const Value& details) {
 
 std::string told_jumps(const Value& details) {
   const std::int64_t jumps = jumps_of(details);
-  if (jumps == kGoesOn) return {};
-  if (jumps == kReplaced) return ", first of another instrument";
-  const Counts counts = details.has("minutes") ? Counts::hours : Counts::distance;
-  return ", began again after " + range_text(counts, jumps, in_miles(typed_of(details)));
+  return jumps == kGoesOn     ? std::string()
+         : jumps == kReplaced ? ", first of another instrument"
+                              : ", began again at 0";
 }
 
 Refusal said_without_reading() {

@@ -27,24 +27,31 @@ struct Said {
   std::optional<std::int64_t> inherits{};
 };
 
-/// What `jumps` of a row says: nothing, the first of another instrument, or (in the counter's base
-/// unit) how far it counts before it begins again at nothing.
+/// What `jumps` of a row says of a reading: it goes on; it is the first of another instrument; it
+/// is one that came to its last figure in kilometres (or hours) or in miles and began again at
+/// nothing.
 inline constexpr std::int64_t kGoesOn = 0;
 inline constexpr std::int64_t kReplaced = 1;
+inline constexpr std::int64_t kRolledOver = 2;
+inline constexpr std::int64_t kRolledOverMiles = 3;
 
 /// How a reading fits between its neighbours in effect order: what `jumps` is to say of it. Refuses
-/// with runs_backwards one that shows less and does not say why, or more than the one after it; with
-/// not_allowed what cannot have been: nothing rolled over, or too far for the days.
+/// with runs_backwards one that shows less and does not say why, or more than the one after it;
+/// with not_allowed what cannot have been: nothing rolled over, or too far for the days.
 [[nodiscard]] Result<std::int64_t> fits(const log::Desk& desk, const Said& said);
 /// Whether a reading shows less than the one before it.
 [[nodiscard]] bool goes_back(const log::Desk& desk, const Said& said);
 
-/// What an instrument counts to, an odometer that has shown `figure` and was read in miles or in
-/// kilometres: the next power of ten, five figures or more; a counter of hours three or more. Common
-/// practice, no source. None: past the life of any instrument.
+/// What an instrument counts to that has shown `figure`, in its base unit: the next power of ten
+/// miles, kilometres or hours above it, five figures or more, hours three or more. Common practice,
+/// no source. None: past the life of any instrument.
 [[nodiscard]] std::optional<std::int64_t> range_above(Counts counts, std::int64_t figure,
                                                       bool miles);
-[[nodiscard]] bool is_range(Counts counts, std::int64_t units) noexcept;
+/// What is added to a reading that follows one that showed `before`: what the instrument counts to,
+/// where it shows less than that. A reading of the same round that lies between takes it over, and
+/// one before that is put right moves it. 0: nothing.
+[[nodiscard]] std::int64_t added_by(std::int64_t jumps, Counts counts, std::int64_t before,
+                                    std::int64_t figure);
 
 /// A reading of the book.
 struct Earlier {
@@ -57,18 +64,23 @@ struct Earlier {
 
 /// `jumps` into the details of an entry, and out of them.
 void write_jumps(log::Value& details, Counts counts, std::int64_t jumps);
+/// What `rolled-over` says: in which unit the instrument counts.
+inline constexpr const char* kInKilometres = "km";
+inline constexpr const char* kInMiles = "mi";
+inline constexpr const char* kInHours = "h";
 [[nodiscard]] std::int64_t jumps_of(const log::Value& details);
 /// The details without what they say of a reading's instrument.
 [[nodiscard]] log::Value without_jumps(const log::Value& details);
 /// What details say, as it is typed.
 [[nodiscard]] Dial dial_of(const log::Value& details);
-/// ", first of another instrument", ", began again after 100000 mi", "" for one that goes on.
+/// ", first of another instrument", ", began again at 0", "" for one that goes on.
 [[nodiscard]] std::string told_jumps(const log::Value& details);
 
 /// What is said of an instrument goes with a reading.
 [[nodiscard]] Refusal said_without_reading();
 
-/// Says that a reading lies further from the one before than anybody drives. `itself`: of a reading that is put right, the entry it stands in.
+/// Says that a reading lies further from the one before than anybody drives. `itself`: of a reading
+/// that is put right, the entry it stands in.
 void say_if_far(const log::Desk& desk, CarId car, const Distance& reading, EntryId itself,
                 std::vector<std::string>& warnings);
 

@@ -37,7 +37,10 @@ class Golden {
     const std::string path = folder + "/golden.baybook";
     std::filesystem::copy_file(BAYBOOK_SOURCE "/tests/golden/v1.baybook", path);
     std::filesystem::permissions(path, std::filesystem::perms::owner_read | std::filesystem::perms::owner_write);
-    auto opened = Book::open(path, Access::read, [](std::uint8_t* bytes, std::size_t size) { std::fill_n(bytes, size, std::uint8_t{7}); });
+    auto opened = Book::open(path, Access::read, [](std::uint8_t* bytes, std::size_t size) {
+      std::fill_n(bytes, size, std::uint8_t{7});
+      return true;
+    });
     hold(opened.ok(), "the golden book opens");
     return std::move(opened).value();
   }

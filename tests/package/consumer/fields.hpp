@@ -1,8 +1,8 @@
 // Every field of every draft, one by one, as another program sees them: public headers alone.
 //
-// The names are bound by their number, so a field that is added to a draft does not compile until it
-// stands here, and a new draft not until it has a line of its own. Whatever walks over the fields
-// (sweep.hpp) then meets it.
+// The names are bound by their number, so a field that is added to a draft does not compile until
+// it stands here, and a new draft not until it has a line of its own. Whatever walks over the
+// fields (sweep.hpp) then meets it.
 #pragma once
 
 #include <baybook/book.hpp>
@@ -48,10 +48,17 @@ void fields(MoveLine& d, F& f) {
   put(f, "from to amount fluid fate treatment lot measured", a, b, c, e, g, h, i, j);
 }
 template <class F>
+void fields(TakenOut& d, F& f) {
+  auto& [a, b] = d;
+  put(f, "fit amount", a, b);
+}
+template <class F>
 void fields(Patch& d, F& f) {
-  auto& [a, b, c, e, g, h, i, j, k, l, m] = d;
-  put(f, "amount from into odometer text code part lot document torque line", a, b, c, e, g, h, i,
-      j, k, l, m);
+  auto& [a, b, c, e, g, h, i, j, k, l, m, n, o, p, q] = d;
+  put(f,
+      "amount from into fluid odometer text code part lot document torque takes_out line dial "
+      "no_odometer",
+      a, b, c, e, g, h, i, j, k, l, m, n, o, p, q);
 }
 template <class F>
 void fields(NewFirm::Number& d, F& f) {
@@ -75,8 +82,8 @@ void fields(Interval& d, F& f) {
 // Drafts.
 template <class F>
 void fields(NewPlace& d, F& f) {
-  auto& [a, b, c, e, g, h, i] = d;
-  put(f, "code role size takes stream area satellite", a, b, c, e, g, h, i);
+  auto& [a, b, c, e, g, h, i, j] = d;
+  put(f, "code role size takes stream area satellite bulk", a, b, c, e, g, h, i, j);
 }
 template <class F>
 void fields(PlaceMark& d, F& f) {
@@ -106,18 +113,18 @@ void fields(CarChange& d, F& f) {
 }
 template <class F>
 void fields(OpenJob& d, F& f) {
-  auto& [a, b, c, e] = d;
-  put(f, "car odometer odometer_reason complaint", a, b, c, e);
+  auto& [a, b, c, e, g] = d;
+  put(f, "car odometer odometer_reason complaint dial", a, b, c, e, g);
 }
 template <class F>
 void fields(CloseJob& d, F& f) {
-  auto& [a, b, c, e, g] = d;
-  put(f, "job result rechecks book_lost as_is", a, b, c, e, g);
+  auto& [a, b, c, e, g, h] = d;
+  put(f, "job result rechecks book_missing was_low as_is", a, b, c, e, g, h);
 }
 template <class F>
 void fields(Odometer& d, F& f) {
-  auto& [a, b, c, e] = d;
-  put(f, "car job reading reason", a, b, c, e);
+  auto& [a, b, c, e, g] = d;
+  put(f, "car job reading reason dial", a, b, c, e, g);
 }
 template <class F>
 void fields(CodeNote& d, F& f) {
@@ -126,16 +133,16 @@ void fields(CodeNote& d, F& f) {
 }
 template <class F>
 void fields(Work& d, F& f) {
-  auto& [a, b, c] = d;
-  put(f, "job text kind", a, b, c);
+  auto& [a, b, c, e] = d;
+  put(f, "job text kind takes_out", a, b, c, e);
 }
 template <class F>
 void fields(Fit& d, F& f) {
-  auto& [a, b, c, e, g, h, i, j, k, l, m] = d;
+  auto& [a, b, c, e, g, h, i, j, k, l, m, n] = d;
   put(f,
       "job part description lot quantity warranty_months warranty_distance old old_into old_amount "
-      "old_class",
-      a, b, c, e, g, h, i, j, k, l, m);
+      "old_class takes_out",
+      a, b, c, e, g, h, i, j, k, l, m, n);
 }
 template <class F>
 void fields(TorqueNote& d, F& f) {
@@ -227,8 +234,8 @@ void fields(RecheckDone& d, F& f) {
 }
 template <class F>
 void fields(EngineHours& d, F& f) {
-  auto& [a, b, c, e, g] = d;
-  put(f, "car job minutes typed reason", a, b, c, e, g);
+  auto& [a, b, c, e, g, h] = d;
+  put(f, "car job minutes typed reason dial", a, b, c, e, g, h);
 }
 template <class F>
 void fields(Settle& d, F& f) {
@@ -256,10 +263,12 @@ void fields(Stamp& d, F& f) {
 
 /// What has fields of its own, and is walked into.
 template <class T, class F>
-concept HasFields = requires(T& t, F& f) { fields(t, f); };
+concept HasFields = requires(T& t, F& f) {
+  fields(t, f);
+};
 
-/// Calls `f(path, field)` for every field of `thing` that has none of its own, inside of lists and of
-/// what may be there too; the list or the optional itself comes first.
+/// Calls `f(path, field)` for every field of `thing` that has none of its own, inside of lists and
+/// of what may be there too; the list or the optional itself comes first.
 template <class T, class F>
 void every_field(const std::string& path, T& thing, F& f);
 

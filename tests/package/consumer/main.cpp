@@ -15,8 +15,10 @@ int main(int count, char** values) {
   settings.site = "Saltmarsh Motor Works";
   settings.tag = "bay";
   settings.zone = "Europe/Lisbon";
-  const Random random = [engine = std::mt19937_64(7)](std::uint8_t* bytes, std::size_t size) mutable {
-    for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine());  // an example needs no secrets
+  // An example needs no secrets.
+  const Random random = [engine = std::mt19937_64(7)](std::uint8_t* bytes,
+                                                      std::size_t size) mutable {
+    for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine());
     return true;
   };
   const auto now = read_instant("2026-03-05T09:40:00.000Z");

@@ -1,6 +1,6 @@
 // Another program that does everything wrong: built and run against the installed library by
-// tests/package/package_test.sh, and by the suite as tests/book/misuse_test.cpp. Prints what was let
-// through and ends with 1, or says how much was tried.
+// tests/package/package_test.sh, and by the suite as tests/book/misuse_test.cpp. Prints what was
+// let through and ends with 1, or says that nothing was.
 #include "sweep.hpp"
 
 #include <iostream>

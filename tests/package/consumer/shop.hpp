@@ -1,5 +1,5 @@
-// A small shop as another program fills it: public headers alone. One valid draft of every kind that
-// can follow.
+// A small shop as another program fills it: public headers alone. One valid draft of every kind
+// that can follow.
 #pragma once
 
 #include <baybook/book.hpp>
@@ -179,10 +179,18 @@ inline std::vector<std::pair<std::string, Draft>> valid_drafts(const Shop& s) {
   place.area = "yard";
   add("NewPlace", place);
   add("PlaceMark", PlaceMark{PlaceMark::What::seal, s.drum, "full"});
-  add("NewFluid", NewFluid{"oat-green", "coolant", "Green OAT", Dimension::volume, density, "sheet"});
+  add("NewFluid",
+      NewFluid{"oat-green", "coolant", "Green OAT", Dimension::volume, density, "sheet"});
   add("NewPerson", NewPerson{"Oona", "at the office", "R-1"});
-  NewCar car{"REED-10", "1M8GDM9AXKP042788", "Corvane", "Tern", "T14", 2014,
-             {{"coolant", Shop::amount("6.8L"), "OAT"}}, "somebody", "by mail"};
+  NewCar car{"REED-10",
+             "1M8GDM9AXKP042788",
+             "Corvane",
+             "Tern",
+             "T14",
+             2014,
+             {{"coolant", Shop::amount("6.8L"), "OAT"}},
+             "somebody",
+             "by mail"};
   add("NewCar", car);
   CarChange change;
   change.car = s.marsh;
@@ -212,7 +220,8 @@ inline std::vector<std::pair<std::string, Draft>> valid_drafts(const Shop& s) {
   fit.old_class = "old-parts";
   add("Fit", fit);
   add("TorqueNote", TorqueNote{s.job, "bolts", {25'000, "25Nm"}});
-  Movement drain = Shop::with_job(Shop::move(MoveVerb::drain, Shop::coolant(s.marsh), s.pan, "1L"), s.job);
+  Movement drain =
+      Shop::with_job(Shop::move(MoveVerb::drain, Shop::coolant(s.marsh), s.pan, "1L"), s.job);
   drain.machine = "AC-7";
   add("Movement, drain", drain);
   Movement receive = Shop::move(MoveVerb::receive, kSupplier, s.can, "1L");
@@ -255,16 +264,20 @@ inline std::vector<std::pair<std::string, Draft>> valid_drafts(const Shop& s) {
   torque.patch.torque = Torque{30'000, "30Nm"};
   torque.why = "as the sheet says";
   add("Correction, torque", torque);
-  add("NewFirm", NewFirm{"fen-haulage", "Fen Haulage", "by mail", true, false, {{"permit", "T-9"}}});
+  add("NewFirm",
+      NewFirm{"fen-haulage", "Fen Haulage", "by mail", true, false, {{"permit", "T-9"}}});
   ChooseRules rules;
   rules.set = "us-federal";
   rules.from = *read_day("2026-03-05");
   add("ChooseRules", rules);
-  add("ConfirmPickup", ConfirmPickup{s.pickup, *read_day("2026-03-05"), {{1, Shop::amount("1L")}}, "back"});
+  add("ConfirmPickup",
+      ConfirmPickup{s.pickup, *read_day("2026-03-05"), {{1, Shop::amount("1L")}}, "back"});
   add("Inspection", Inspection{"yard", true, "a lid was open", *read_day("2026-04-12")});
-  add("Determination", Determination{"waste-coolant", s.drum, true, Determination::Basis::test, "lead 1.2 mg/L", "a laboratory"});
+  add("Determination", Determination{"waste-coolant", s.drum, true, Determination::Basis::test,
+                                     "lead 1.2 mg/L", "a laboratory"});
   add("Paper", Paper{s.pickup, "slip.pdf", std::string(64, 'a'), 4711, "the slip"});
-  add("Deadline", Deadline{"tank-test", *read_day("2026-10-01"), 12, "of the permit", "pressure test"});
+  add("Deadline",
+      Deadline{"tank-test", *read_day("2026-10-01"), 12, "of the permit", "pressure test"});
   add("DeadlineDone", DeadlineDone{s.deadline, *read_day("2027-09-01"), "sent"});
   add("CloseMonth", CloseMonth{month_of(*read_day("2026-03-05")), "all there"});
   Interval by_model;
@@ -287,7 +300,8 @@ inline std::vector<std::pair<std::string, Draft>> valid_drafts(const Shop& s) {
   by_hand.months = 48;
   by_hand.source = "booklet";
   add("Schedule, by hand", Schedule{"", {by_hand}, 0});
-  add("TaskDone", TaskDone{s.marsh, s.job, "engine-oil", *read_day("2026-03-05"), reading, 1250 * 60, "done"});
+  add("TaskDone",
+      TaskDone{s.marsh, s.job, "engine-oil", *read_day("2026-03-05"), reading, 1250 * 60, "done"});
   PutOff off;
   off.car = s.marsh;
   off.task = "engine-oil";

@@ -1,5 +1,5 @@
-// Nonsense of every sort in every field of every draft, one at a time: none of it is written, nothing
-// crashes, and the book never takes its own caller's slip for damage.
+// Nonsense of every sort in every field of every draft, one at a time: none of it is written,
+// nothing crashes, and the book never takes its own caller's slip for damage.
 #pragma once
 
 #include "fields.hpp"
@@ -83,10 +83,10 @@ Thing::Kind kind_of() {
 }
 
 template <class T>
-inline constexpr bool is_id = std::is_same_v<T, CarId> || std::is_same_v<T, JobId> ||
-                              std::is_same_v<T, PersonId> || std::is_same_v<T, FirmId> ||
-                              std::is_same_v<T, DeadlineId> || std::is_same_v<T, FluidId> ||
-                              std::is_same_v<T, PlaceId>;
+inline constexpr bool is_id =
+    std::is_same_v<T, CarId> || std::is_same_v<T, JobId> || std::is_same_v<T, PersonId> ||
+    std::is_same_v<T, FirmId> || std::is_same_v<T, DeadlineId> || std::is_same_v<T, FluidId> ||
+    std::is_same_v<T, PlaceId>;
 
 inline std::vector<WrongId> wrong_ids_of(const Shop& s, Thing::Kind kind) {
   std::vector<WrongId> out = ids_of_nothing(s);
@@ -94,17 +94,18 @@ inline std::vector<WrongId> wrong_ids_of(const Shop& s, Thing::Kind kind) {
   for (const Thing& t : things(s)) {
     if (t.kind != kind) out.push_back({t.what, t.n});
   }
-  if (kind == Thing::Kind::fluid) std::erase_if(out, [](const WrongId& w) { return w.n == kGround.n; });
+  if (kind == Thing::Kind::fluid)
+    std::erase_if(out, [](const WrongId& w) { return w.n == kGround.n; });
   if (kind == Thing::Kind::place) std::erase_if(out, [](const WrongId& w) { return w.n == 1; });
   if (kind == Thing::Kind::car) out.push_back({"a car that was withdrawn", s.gone_car.n});
   if (kind == Thing::Kind::person) out.push_back({"a person who was withdrawn", s.gone.n});
   if (kind == Thing::Kind::place) {
     out.push_back({"a place that was withdrawn", s.gone_place.n});
     out.push_back({"an end of the world that there is not", 7});
-    out.push_back({"a circuit that the car does not have",
-                   circuit_of(s.marsh, *find_circuit("gearbox")).n});
-    out.push_back({"a circuit of what is no car",
-                   circuit_of(CarId{s.drum.n}, *find_circuit("coolant")).n});
+    out.push_back(
+        {"a circuit that the car does not have", circuit_of(s.marsh, *find_circuit("gearbox")).n});
+    out.push_back(
+        {"a circuit of what is no car", circuit_of(CarId{s.drum.n}, *find_circuit("coolant")).n});
   }
   if (kind == Thing::Kind::fluid) out.push_back({"a class that there is not", 999});
   return out;
@@ -193,12 +194,13 @@ class Mutator {
       for (const int n : {-32'768, -1, 1440, 32'767})
         with(path, field, Minute{static_cast<std::int16_t>(n)}, "minute " + std::to_string(n));
     } else if constexpr (std::is_enum_v<T>) {
-      for (const int n : {100, 255}) with(path, field, static_cast<T>(n), "choice " + std::to_string(n));
+      for (const int n : {100, 255})
+        with(path, field, static_cast<T>(n), "choice " + std::to_string(n));
     } else if constexpr (std::is_same_v<T, bool>) {
       with(path, field, !field, "the other way", Must::not_harm);
     } else if constexpr (std::is_integral_v<T>) {
-      for (const T n : {std::numeric_limits<T>::min(), static_cast<T>(-1),
-                        std::numeric_limits<T>::max()}) {
+      for (const T n :
+           {std::numeric_limits<T>::min(), static_cast<T>(-1), std::numeric_limits<T>::max()}) {
         // How many bytes a file has is nobody's to doubt.
         const bool may = path == "bytes" && n > 0;
         with(path, field, n, std::to_string(n), may ? Must::not_harm : Must::be_refused);

@@ -106,7 +106,8 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
     for (const EntryView& e : job.lines) {
       if (e.kind != "work" || e.withdrawn) continue;
       const std::size_t took_out = e.summary.find(", took out ");
-      out.text(wrapped("  done      ", visible(e.text + (took_out == std::string::npos ? "" : e.summary.substr(took_out)))));
+      const std::string parts = took_out == std::string::npos ? "" : e.summary.substr(took_out);
+      out.text(wrapped("  done      ", visible(e.text + parts)));
     }
     if (!job.result.empty()) out.text(wrapped("  result    ", visible(job.result)));
   } else if (!v.last_job && v.circuits.empty()) {
@@ -129,7 +130,8 @@ void last_text(Context& c, const LastDone& v, const DueList& due, bool one_circu
   for (const EntryView& e : v.parts) {
     const std::string what = e.summary.starts_with("fitted ") ? e.summary.substr(7) : e.summary;
     const std::string off = e.came_off.empty() ? "" : " - " + e.came_off;
-    out.text(wrapped("  fitted    ", visible((e.text.empty() ? what : e.text + ": " + what) + off)));
+    const std::string named = e.text.empty() ? what : e.text + ": " + what;
+    out.text(wrapped("  fitted    ", visible(named + off)));
   }
 
   if (!v.circuits.empty()) {

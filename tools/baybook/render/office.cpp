@@ -162,10 +162,6 @@ bool closed_member(Context& c, Json& j, Day from, Day until) {
     j.objects("differences", m.differences, [&](const Difference& d) {
       j.member("fluid", d.fluid);
       j.member("figure", d.column);
-      // As the rows of `totals` name it.
-      std::string key = d.column;
-      std::replace(key.begin(), key.end(), '-', '_');
-      j.member("key", key);
       j.key("closed_at").exact(d.closed_at, d.dimension);
       j.key("now").exact(d.now, d.dimension);
       j.key("difference").exact(d.now - d.closed_at, d.dimension);
@@ -173,6 +169,10 @@ bool closed_member(Context& c, Json& j, Day from, Day until) {
       j.key("closed_high").exact(d.closed_high, d.dimension);
       j.key("now_low").exact(d.now_low, d.dimension);
       j.key("now_high").exact(d.now_high, d.dimension);
+      // As the rows of `totals` name it.
+      std::string key = d.column;
+      std::replace(key.begin(), key.end(), '-', '_');
+      j.member("key", key);
     });
     j.objects("causes", m.causes, [&](const EntryView& e) {
       entry_ref(j, "entry", e.ref);

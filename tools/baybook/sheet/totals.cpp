@@ -281,12 +281,15 @@ std::vector<std::string> amendments(Context& c, Day from, Day until) {
     const auto closed = need(closed_month(c.book(), m));
     if (!closed) continue;
     const std::size_t n = closed->differences.size();
-    std::string since = n == 0 ? "" : std::to_string(n) + (n == 1 ? " figure is" : " figures are") + " others since then";
-    if (closed->judged_now) since += (since.empty() ? "" : ", and ") + std::string("the rules make something else of it");
+    std::string since;
+    if (n > 0) since = std::to_string(n) + (n == 1 ? " figure differs now" : " figures differ now");
+    if (closed->judged_now)
+      since += (since.empty() ? "" : ", and ") + std::string("the rules judge it otherwise");
     if (since.empty()) continue;
     out.push_back("AMENDED: " + to_string(m) + " was closed by entry " +
                   ref_text(closed->entry, c.book().settings().tag) + " on " +
-                  to_string(closed->closed_on) + "; " + since + ". What changed stands at the end.");
+                  to_string(closed->closed_on) + "; " + since +
+                  ". What changed stands at the end.");
   }
   return out;
 }
