@@ -504,7 +504,7 @@ constexpr Verb kVerbs[] = {
     {"import cars", kTogether, "the cars of a list", {"baybook import cars cars.csv", "baybook import cars cars.csv --dry-run"}, kCsvOperand, {}, Does::write, run_import_cars,
      "Columns: plate (always), vin, make, model, year, engine, keeper, contact, circuits (coolant=6.8L:OAT; engine-oil=4.5L).\nAll rows or none. A row that was taken before is not taken again."},
     {"import readings", kTogether, "odometer and engine-hours readings of a list", {"baybook import readings readings.csv", "baybook import readings - < readings.csv"}, kCsvOperand, {}, Does::write, run_import_readings,
-     "Columns: plate, day, reading (88210km, 1250h), and reason for one that runs backwards."},
+     "Columns: plate, day, reading (88210km, 1250h); counter (rolled-over, replaced) for one that shows less than the one\nbefore; reason, what is told beside it."},
     {"import tasks", kTogether, "when tasks were last done, from a list", {"baybook import tasks done.csv", "baybook import tasks done.csv --dry-run"}, kCsvOperand, {}, Does::write, run_import_tasks,
      "Columns: plate, task, day (always), odometer, hours, note. What is due counts from there."},
     {"export cars", kTogether, "the cars of this book as such a list", {"baybook export cars --out cars.csv", "baybook export cars"}, {}, kExportOptions, Does::read, run_export_cars, "Scrapped cars and cars without a plate are left out."},

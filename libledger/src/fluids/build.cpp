@@ -548,7 +548,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Gauge& draft) {
   } else if (off != 0) {
     return refuse(Code::wrong_usage,
                   place.code + " reads " + show(level.best, level.dimension, desk.units) + (alone && fluid.n >= 1000 ? " of " + fluid_code(desk.db, fluid) : "") + " and the book says " + show(book.best, level.dimension, desk.units) + ": a difference of " + show(off < 0 ? -off : off, level.dimension, desk.units, true),
-                  "a difference is booked with its reason", "--reason \"" + std::string(off < 0 ? "evaporation" : "a drain was not written down") + "\" (or what it was)");
+                  "a difference is booked with its reason", std::string("--reason \"...\", in your own words: ") + (off < 0 ? "a spill, evaporation, a drain of it not written down" : "what came in and was not written down"));
   }
   return out;
 }
