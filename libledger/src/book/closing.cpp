@@ -1,5 +1,6 @@
 // Closing a month: its figures are frozen in an entry, with the seals of the log as it stood. What changes it later makes the reprint an
 // amended one.
+#include "book/asked.hpp"
 #include "book/office.hpp"
 
 #include "fluids/build.hpp"
@@ -297,6 +298,7 @@ using book::guarded;
 using log::Value;
 
 Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
+  month = book::asked(month);
   return guarded<std::optional<ClosedMonth>>([&]() -> Result<std::optional<ClosedMonth>> {
     Book::Inside& in = b.inside();
     store::Snapshot snapshot(in.db);

@@ -1,4 +1,5 @@
 // Streams over a span, and what the rules make of a month.
+#include "book/asked.hpp"
 #include "book/office.hpp"
 
 #include "log/sum.hpp"
@@ -140,6 +141,8 @@ namespace baybook {
 using book::guarded;
 
 Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
+  from = book::asked(from);
+  until = book::asked(until);
   return guarded<std::vector<StreamRow>>([&]() -> Result<std::vector<StreamRow>> {
     book::Office office(b.inside());
     store::Snapshot snapshot(b.inside().db);
@@ -215,6 +218,7 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
 }
 
 Result<Judgement> judge(const Book& b, Month month) {
+  month = book::asked(month);
   return guarded<Judgement>([&]() -> Result<Judgement> {
     book::Office office(b.inside());
     store::Snapshot snapshot(b.inside().db);

@@ -1,4 +1,5 @@
 // What stands on a container, and what a spill is compared with.
+#include "book/asked.hpp"
 #include "book/kept_since.hpp"
 #include "book/limits.hpp"
 
@@ -61,6 +62,7 @@ std::optional<Day> over_since(Book::Inside& in, const std::string& area, Day day
 }  // namespace
 
 Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
+  day = book::asked(day);
   return guarded<LabelFacts>([&]() -> Result<LabelFacts> {
     Book::Inside& in = b.inside();
     store::Snapshot snapshot(in.db);

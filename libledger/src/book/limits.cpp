@@ -1,4 +1,5 @@
 // Standing limits, clocks and deadlines as they stand on a day: each kind adds its lines, the nearest come first.
+#include "book/asked.hpp"
 #include "book/limits.hpp"
 
 #include <algorithm>
@@ -91,6 +92,7 @@ Limits work_out(Book::Inside& in, Day day) {
 }  // namespace book
 
 Result<Limits> limits(const Book& b, Day day) {
+  day = book::asked(day);
   return book::guarded<Limits>([&]() -> Result<Limits> {
     store::Snapshot snapshot(b.inside().db);
     return book::work_out(b.inside(), day);

@@ -1,4 +1,5 @@
 // The chronological register, pick-ups and their papers, firms, areas, papers on file, deadlines.
+#include "book/asked.hpp"
 #include "book/office.hpp"
 
 #include "log/sum.hpp"
@@ -109,6 +110,8 @@ PickupView pickup_view(book::Office& office, const Fact& fact) {
 }  // namespace
 
 Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day until) {
+  from = book::asked(from);
+  until = book::asked(until);
   return guarded<std::vector<RegisterRow>>([&]() -> Result<std::vector<RegisterRow>> {
     Book::Inside& in = b.inside();
     store::Snapshot snapshot(in.db);

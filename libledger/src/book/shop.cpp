@@ -1,4 +1,5 @@
 // The shop's own places and the month: levels and totals.
+#include "book/asked.hpp"
 #include "book/views.hpp"
 
 #include "fluids/build.hpp"
@@ -136,6 +137,8 @@ Result<std::vector<LevelRow>> levels(const Book& b, AsOf as_of, bool with_circui
 }
 
 Result<Totals> totals(const Book& b, Day from, Day until, bool by_product, AsOf as_of) {
+  from = book::asked(from);
+  until = book::asked(until);
   return guarded<Totals>([&]() -> Result<Totals> {
     Book::Inside& in = b.inside();
     store::Snapshot snapshot(in.db);

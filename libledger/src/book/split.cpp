@@ -1,4 +1,5 @@
 // Totals by car, by job, by who did it.
+#include "book/asked.hpp"
 #include "book/office.hpp"
 
 #include "fluids/build.hpp"
@@ -39,6 +40,8 @@ Key key_by_name(store::Db& db, EntryId id, std::string name) {
 }  // namespace
 
 Result<std::vector<SplitRow>> split_totals(const Book& b, Day from, Day until, SplitBy by) {
+  from = book::asked(from);
+  until = book::asked(until);
   return guarded<std::vector<SplitRow>>([&]() -> Result<std::vector<SplitRow>> {
     Book::Inside& in = b.inside();
     store::Snapshot snapshot(in.db);
