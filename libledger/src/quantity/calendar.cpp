@@ -223,8 +223,11 @@ Month month_of(Day day) {
 }
 
 Day first_of(Month month) {
-  const auto years = static_cast<std::int32_t>(quantity::floor_of(month.n, 12));
-  const auto number = static_cast<unsigned>(month.n - years * 12 + 1);
+  constexpr std::int32_t lowest = (static_cast<int>(date::year::min()) - 1970) * 12;
+  constexpr std::int32_t highest = (static_cast<int>(date::year::max()) - 1970) * 12 + 11;
+  const std::int32_t held = std::clamp(month.n, lowest, highest);
+  const auto years = static_cast<std::int32_t>(quantity::floor_of(held, 12));
+  const auto number = static_cast<unsigned>(held - years * 12 + 1);
   return day_of(date::year{1970 + years} / date::month{number} / 1);
 }
 

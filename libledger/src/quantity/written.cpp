@@ -5,7 +5,14 @@
 
 namespace baybook::quantity {
 
-date::year_month_day civil(Day day) { return date::year_month_day{date::sys_days{date::days{day.n}}}; }
+date::year_month_day civil(Day day) {
+  // date::year holds 16 bits: beyond its ends every day is the last one it has.
+  static const date::sys_days first{date::year::min() / date::January / 1};
+  static const date::sys_days last{date::year::max() / date::December / 31};
+  const std::int32_t n = std::clamp<std::int32_t>(day.n, first.time_since_epoch().count(),
+                                                  last.time_since_epoch().count());
+  return date::year_month_day{date::sys_days{date::days{n}}};
+}
 
 Day day_of(const date::year_month_day& ymd) {
   return {static_cast<std::int32_t>(date::sys_days{ymd}.time_since_epoch().count())};
