@@ -354,13 +354,15 @@ TEST_SUITE("returns/rules against the reference") {
     CHECK(glycol->window == "within any 24-hour period");
   }
 
-  TEST_CASE("California: used oil is hazardous and counted, the notice comes in 2024, the oil act begins at 1,320 gal, the rest is federal") {
+  TEST_CASE("California: used oil is hazardous and counted until it meets the specification, the notice comes in 2024, the oil act begins at 1,320 gal, the rest is federal") {
     const RuleSet set = set_of("us-california");
     const Stream* oil = set.stream_of("gear-oil", kToday);
     REQUIRE(oil != nullptr);
     CHECK(oil->name == "used-oil");
-    CHECK(oil->hazardous == YesNo::yes);
-    CHECK(oil->counted == YesNo::yes);
+    CHECK(oil->hazardous == YesNo::by_determination);
+    CHECK(oil->until_determined);
+    CHECK(oil->counted == YesNo::by_determination);
+    CHECK(oil->managed.empty());
     CHECK(oil->group == "hazardous-waste");
     CHECK(oil->label == std::vector<std::string>{"Used Oil"});
     CHECK(oil->density->ppm_kg_per_l == 899'000);

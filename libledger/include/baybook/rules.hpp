@@ -68,6 +68,10 @@ struct Stream {
   YesNo hazardous = YesNo::by_determination;
   YesNo counted = YesNo::no;            ///< toward the US generator category
   std::string why;                      ///< why it is counted or not, with the section
+  /// How it is managed while it is not counted ("as used oil, under 40 CFR part 279"); empty: no
+  /// exclusion covers it, so that what was determined to be hazardous is counted.
+  std::string managed;
+  bool until_determined = false;        ///< while nobody has determined it, it is hazardous
   std::vector<std::string> label;       ///< words that the container must carry
   std::vector<std::string> hazard;      ///< hazard words for the label: "Harmful if swallowed (H302)"
   std::optional<Density> density{};     ///< default, for what was not weighed
@@ -89,6 +93,17 @@ struct Reportable {
   Source source;
 };
 
+/// A figure of an analysis that decides: what it is compared with, and which code it gives.
+struct Constituent {
+  std::string name;           ///< "lead"
+  std::string code;           ///< "D008"
+  enum class Fails : std::uint8_t { at_least, at_most, below } fails = Fails::at_least;
+  std::int64_t level = 0;     ///< millionths of `unit`
+  std::string unit;           ///< "mg/L", "C" or "pH"
+  std::string typed;          ///< as written in the file: "5.0 mg/L"
+  Source source;
+};
+
 struct RuleSet {
   std::string name;           ///< "us-federal"
   std::string title;          ///< "US federal, 40 CFR parts 260 to 279"
@@ -99,6 +114,7 @@ struct RuleSet {
   std::vector<RuleValue> values;
   std::vector<Stream> streams;
   std::vector<Reportable> reportable;
+  std::vector<Constituent> constituents;
 
   /// The value that holds on a day; null when the rules say nothing. Of several the file read last decides: a shop's own stands above
   /// the set, the set above what it stands on.

@@ -49,6 +49,15 @@ constexpr auto kKeys = std::to_array<RuleKey>({
     {"counting.date", word, "decided: counted when it is moved into a waste place; drained: counted when it was drained", "decided|drained"},
     {"counting.filtered-after-storage", yes, "whether a fluid that was stored, then filtered on the site and used again, is counted"},
     {"counting.filtered-without-storage", yes, "whether a fluid that went straight into an on-site process without storage is counted"},
+    {"counting.reused", word, "once-a-month: what was put back and drained again in one month counts once; each-time: whenever it is drained", "once-a-month|each-time"},
+    {"codes.acute", word, "what the codes of acute waste begin with"},
+    {"codes.listed", word, "what the codes of listed waste begin with"},
+    // Waste of one stream poured into another.
+    {"mixing.rule", word, "what the rules say of mixing; printed where a mixture is refused"},
+    {"mixing.listed", word, "what listed waste makes of used oil"},
+    {"mixing.characteristic", word, "what waste that is hazardous by a characteristic makes of used oil"},
+    {"mixing.very-small", word, "what a very small generator's waste makes of used oil"},
+    {"mixing.other", word, "what hazardous waste makes of any other stream"},
     {"catch.undecided-days", days, "days that a drained pan may stand before it is decided what becomes of it"},
     // Papers of a pick-up.
     {"paper.name", word, "the rule's words for the paper that goes with a pick-up"},

@@ -5,6 +5,7 @@
 #include <baybook/toml.hpp>
 
 #include "log/sha256.hpp"
+#include "returns/findings.hpp"
 #include "returns/rule_files.hpp"
 #include "returns/rule_keys.hpp"
 
@@ -33,11 +34,14 @@ using Names = std::vector<std::string>;
 using Keys = std::span<const std::string_view>;
 
 constexpr std::string_view kWhy = "the form of rule files is told in docs/rules.md";
-constexpr std::array<std::string_view, 8> kTopKeys = {"name", "title", "scheme", "based-on", "aid", "value", "stream", "reportable"};
-constexpr std::array<std::string_view, 3> kShopKeys = {"value", "stream", "reportable"};
+constexpr std::array<std::string_view, 9> kTopKeys = {"name", "title", "scheme", "based-on", "aid", "value", "stream", "reportable", "constituent"};
+constexpr std::array<std::string_view, 4> kShopKeys = {"value", "stream", "reportable", "constituent"};
 constexpr std::array<std::string_view, 8> kValueKeys = {"key", "is", "section", "status", "seen", "from", "until", "note"};
-constexpr std::array<std::string_view, 21> kStreamKeys = {"name", "title", "classes", "code", "mirror", "hazardous", "counted", "why", "label", "hazard", "density", "density-source", "density-status", "never-with", "group", "section", "status", "seen", "from", "until", "note"};
+constexpr std::array<std::string_view, 23> kStreamKeys = {"name", "title", "classes", "code", "mirror", "hazardous", "counted", "managed", "until-determined", "why", "label", "hazard", "density", "density-source", "density-status", "never-with", "group", "section", "status", "seen", "from", "until", "note"};
 constexpr std::array<std::string_view, 10> kReportableKeys = {"classes", "substance", "quantity", "window", "section", "status", "seen", "from", "until", "note"};
+constexpr std::array<std::string_view, 10> kConstituentKeys = {"name", "code", "level", "fails", "section", "status", "seen", "from", "until", "note"};
+constexpr std::array<std::string_view, 3> kFails = {"at-least", "at-most", "below"};
+constexpr std::array<std::string_view, 1> kUntilDetermined = {"hazardous"};
 constexpr std::array<std::string_view, 2> kSchemes = {"us", "list-of-waste"};
 constexpr std::array<std::string_view, 9> kGroups = {"hazardous-waste", "used-oil", "universal-waste", "battery", "wipes", "airbags", "acute", "acute-residue", "other"};
 constexpr std::array<std::string_view, 6> kSure = {"C", "C2", "M", "P", "D", "S"};
@@ -89,7 +93,7 @@ class FileReader {
 
   [[nodiscard]] std::optional<Refusal> read(const toml::table& top) {
     if (!known_keys(top, shop_ ? Keys(kShopKeys) : Keys(kTopKeys)) || (!shop_ && !head(top))) return refusal_;
-    if (rows(top, "value", &FileReader::value) && rows(top, "stream", &FileReader::stream) && rows(top, "reportable", &FileReader::reportable)) {
+    if (rows(top, "value", &FileReader::value) && rows(top, "stream", &FileReader::stream) && rows(top, "reportable", &FileReader::reportable) && rows(top, "constituent", &FileReader::constituent)) {
       (void)streams_named();
     }
     return refusal_;
@@ -343,7 +347,9 @@ class FileReader {
     const auto code = clean_code(s.name, "stream");
     if (!code || *code != s.name) return fail(where, "a stream's name is of a-z, 0-9 and -, not \"" + visible(s.name) + '"', "name = \"used-oil\"");
     const std::string of = "the stream " + s.name;
-    std::string hazardous, counted;
+    std::string hazardous, counted, until_determined;
+    if (!text(table, "managed", s.managed) || !one_of(table, "until-determined", kUntilDetermined, until_determined)) return false;
+    s.until_determined = !until_determined.empty();
     if (!text(table, "title", s.title) || !text(table, "code", s.code) || !text(table, "mirror", s.mirror) || !text(table, "why", s.why)) return false;
     if (!one_of(table, "hazardous", kYesNo, hazardous) || !one_of(table, "counted", kYesNo, counted) || !one_of(table, "group", kGroups, s.group)) return false;
     if (!list(table, "label", s.label) || !list(table, "hazard", s.hazard) || !classes(table, s) || !never_with(table, s) || !density(table, of, s)) return false;
@@ -466,6 +472,8 @@ class FileReader {
     take("hazardous", &Stream::hazardous);
     take("counted", &Stream::counted);
     take("why", &Stream::why);
+    take("managed", &Stream::managed);
+    take("until-determined", &Stream::until_determined);
     take("label", &Stream::label);
     take("hazard", &Stream::hazard);
     take("never-with", &Stream::never_with);
@@ -504,6 +512,34 @@ class FileReader {
     return false;
   }
 
+  bool constituent(const toml::table& table) {
+    Constituent c;
+    if (!known_keys(table, kConstituentKeys) || !needed(table, "name", "a constituent", c.name, "\"lead\"")) return false;
+    const auto where = table.get("name")->source().begin;
+    const auto name = clean_code(c.name, "constituent");
+    if (!name || *name != c.name) return fail(where, "a constituent's name is of a-z, 0-9 and -, not \"" + visible(c.name) + '"', "name = \"lead\"");
+    std::string fails;
+    if (!needed(table, "code", c.name, c.code, "\"D008\"") || !needed(table, "level", c.name, c.typed, "\"5.0 mg/L\"")) return false;
+    if (!needed(table, "fails", c.name, fails, "\"at-least\"") || !one_of(table, "fails", kFails, fails) || !source(table, c.name, c.source)) return false;
+    const auto level = returns::read_finding(c.name, c.typed);
+    if (!level) return fail(table.get("level")->source().begin, level.refusal().what, level.refusal().instead);
+    if (level->less) return fail(table.get("level")->source().begin, "a level is one figure", "level = \"5.0 mg/L\"");
+    c.level = level->value;
+    c.unit = level->unit;
+    c.fails = fails == "below" ? Constituent::Fails::below : fails == "at-most" ? Constituent::Fails::at_most : Constituent::Fails::at_least;
+    const auto same = [&](const Constituent& other) { return other.name == c.name && other.unit == c.unit && other.fails == c.fails; };
+    bool mine = false;
+    for (const Constituent& other : constituents_) {
+      if (same(other) && meet(other.source, c.source)) return twice(where, c.name, c.source, other.source);
+      mine = mine || same(other);
+    }
+    // The first row of this file takes the place of what an earlier file said of it.
+    if (!mine) std::erase_if(set_.constituents, same);
+    constituents_.push_back(c);
+    set_.constituents.push_back(std::move(c));
+    return true;
+  }
+
   bool reportable(const toml::table& table) {
     Reportable r;
     RuleValue quantity;
@@ -533,6 +569,7 @@ class FileReader {
   std::size_t first_value_, first_stream_;  ///< of this file; what stands before is of the files it stands on
   std::vector<StreamRow> streams_;
   std::vector<Reportable> reportable_;
+  std::vector<Constituent> constituents_;
   std::vector<std::pair<std::string, toml::source_position>> named_;
   std::optional<Refusal> refusal_;
 };
