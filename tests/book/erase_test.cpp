@@ -368,6 +368,7 @@ TEST_SUITE("book/erase") {
     for (const Stream& x : known) {
       if (std::find(x.classes.begin(), x.classes.end(), "engine-oil") != x.classes.end()) oil.stream = x.name;
     }
+    oil.found = {{"halogens", "600 ppm"}};
     const EntryId never = s.write(oil).entry.id;
     CHECK(s.erase_entry(never).refusal().what.find("while none of that waste was sent off") != std::string::npos);
   }

@@ -31,6 +31,8 @@ struct Drum {
     d.stream = stream;
     d.hazardous = hazardous;
     d.reason = "what it soaked up";
+    // Hazardous by their nature: what can be determined is their code.
+    if (stream == "batteries") d.codes = {"D002"};
     b.now = instant("2026-01-10T10:00:00.000Z");
     b.write(d);
   }

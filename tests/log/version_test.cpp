@@ -40,7 +40,11 @@ std::vector<std::pair<std::string, Value>> of_version_2() {
           {"bulk", object("bulk", true)},
           {"bulk", std::move(mark)},
           {"shelf", std::move(shelf)},
-          {"rolled-over", object("rolled-over", "mile")}};
+          {"rolled-over", object("rolled-over", "mile")},
+          {"codes", in_list("codes", "D008")},
+          {"found", in_list("found", object("what", "lead"))},
+          {"ground", object("ground", "mixed")},
+          {"rebuts", object("rebuts", true)}};
 }
 
 }  // namespace

@@ -14,6 +14,15 @@ namespace {
 
 constexpr std::size_t kMostRules = 256 * 1024;
 
+Determination::Ground ground_of(const std::string& word) {
+  using Ground = Determination::Ground;
+  constexpr std::pair<std::string_view, Ground> kGrounds[] = {{"mixed", Ground::mixed}, {"halogens", Ground::halogens}, {"disposal", Ground::disposal}, {"conditions", Ground::conditions}};
+  for (const auto& [name, ground] : kGrounds) {
+    if (name == word) return ground;
+  }
+  refuse(Code::wrong_usage, "--ground " + visible(word) + " is not known", "it is one of: mixed, halogens, disposal, conditions", "--ground mixed");
+}
+
 }  // namespace
 
 int run_rules_list(Context& c) {
@@ -109,6 +118,15 @@ int run_determine(Context& c) {
   if (basis != "test" && basis != "knowledge") refuse(Code::wrong_usage, "--basis " + visible(basis) + " is not known", "it is one of: test, knowledge", "--basis test");
   d.basis = basis == "test" ? Determination::Basis::test : Determination::Basis::knowledge;
   if (t.has("place")) d.place = c.place(t.text("place"));
+  d.codes = t.all("code");
+  for (const std::string& f : t.all("found")) {
+    const std::size_t is = f.find('=');
+    if (is == std::string::npos || is == 0 || is + 1 == f.size())
+      refuse(Code::wrong_usage, "--found " + visible(f) + " names no figure", "what was found, =, and how much with its unit", "--found lead=5.0mg/L");
+    d.found.push_back({f.substr(0, is), f.substr(is + 1)});
+  }
+  if (t.has("ground")) d.ground = ground_of(t.text("ground"));
+  d.rebuts = t.has("rebuts");
   d.reason = t.text("why");
   d.laboratory = t.text("laboratory");
   return c.write(d, d.reason);

@@ -256,6 +256,23 @@ struct Determination {
   enum class Basis : std::uint8_t { test, knowledge } basis = Basis::test;
   std::string reason{};       ///< (private) needed: what the result or the knowledge is
   std::string laboratory{};   ///< (private)
+  std::vector<std::string> codes{};  ///< waste codes: "D008", "F005", "13 02 05*"
+  /// A figure of the analysis, compared with the rules: "lead" is "5.0 mg/L"; "<0.05 mg/L" where the
+  /// laboratory found less than that.
+  struct Found {
+    std::string what;
+    std::string is;
+  };
+  std::vector<Found> found{};
+  /// Of what the rules leave out of the count: why the exclusion does not cover it.
+  enum class Ground : std::uint8_t {
+    not_said,
+    mixed,       ///< it was mixed with hazardous waste
+    halogens,    ///< used oil: the presumption of its halogens is not rebutted
+    disposal,    ///< it is to be disposed of, not recycled
+    conditions,  ///< the conditions of the exclusion are not kept
+  } ground = Ground::not_said;
+  bool rebuts = false;  ///< `reason` rebuts the presumption that the halogens of used oil give rise to
 };
 /// A paper kept as a file beside the book: its digest is in the log.
 struct Paper {

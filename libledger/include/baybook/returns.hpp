@@ -27,6 +27,18 @@ struct StreamFacts {
   Sure sure = Sure::memory;
   std::optional<EntryRef> determined{};       ///< the determination that decides it
   bool known = false;    ///< the rules have this stream
+  /// Which clock runs: the stream's group, or another where a determination or a mixture makes it so
+  /// ("acute", "hazardous-waste").
+  std::string group{};
+  /// Waste of another stream that was poured in since the container was last empty.
+  struct Mixture {
+    EntryRef entry;        ///< the first one that brought any
+    std::string with;      ///< title of the other stream
+    std::string reason{};  ///< as typed; empty when none was
+    /// What it makes of the whole, with the section and how sure that is.
+    std::string told{};
+  };
+  std::optional<Mixture> mixture{};
 };
 
 /// One stream over a span of days, all its waste places together. opening + in = out + closing:
@@ -85,7 +97,7 @@ struct Judgement {
 
 /// A standing limit, a clock, a deadline.
 struct LimitLine {
-  std::string group;         ///< "on hand", "clock", "paper", "inspection", "renewal", "deadline", "pan", "satellite", "oil plan", "keep"
+  std::string group;         ///< "on hand", "clock", "paper", "inspection", "renewal", "deadline", "pan", "satellite", "oil plan", "used oil", "keep"
   std::string what;          ///< "drum-solvent/3, used solvent, since 2026-01-04"
   std::optional<Day> due{};  ///< last permitted day, or the day on which to act
   std::string figures;       ///< "142 kg of 6,000 kg"

@@ -72,12 +72,7 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
         } else if constexpr (std::is_same_v<D, CloseMonth>) {
           return book::build_close(in, desk, d);
         } else if constexpr (std::is_same_v<D, Determination>) {
-          std::vector<std::string> known;
-          book::Office office(in);
-          if (const RuleSet* rules = office.rules_on(log::day_of_moment(desk.effect.moment))) {
-            for (const Stream& s : rules->streams) known.push_back(s.name);
-          }
-          return returns::build(desk, in.ledger, d, known);
+          return book::build_determination(in, desk, d);
         } else if constexpr (std::is_same_v<D, NewFirm> || std::is_same_v<D, ConfirmPickup> || std::is_same_v<D, ChooseRules> || std::is_same_v<D, Inspection> ||
                              std::is_same_v<D, Paper> || std::is_same_v<D, Deadline> || std::is_same_v<D, DeadlineDone>) {
           return returns::build(desk, d);

@@ -323,6 +323,7 @@ void said(Said& s, const ConfirmPickup& d) {
 void said(Said& s, const Inspection& d) { s.day("the day of the next look", d.next); }
 void said(Said& s, const Determination& d) {
   s.choice("the basis", d.basis, Determination::Basis::knowledge);
+  s.choice("the ground", d.ground, Determination::Ground::conditions);
 }
 void said(Said& s, const Paper& d) { s.bytes(d.bytes); }
 void said(Said& s, const Deadline& d) { s.day("the day on which it is due", d.due); }

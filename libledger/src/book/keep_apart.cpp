@@ -58,8 +58,9 @@ std::optional<Refusal> kept_apart(Book::Inside& in, Day day, const Movement& dra
         const Stream* b = rules->stream_of(theirs->name, day);
         if (a == nullptr || b == nullptr || a == b || (!forbids(*a, *b) && !forbids(*b, *a))) continue;
         const Stream& says = forbids(*b, *a) ? *b : *a;
+        const RuleValue* law = rules->value("mixing.rule", day);
         return Refusal{Code::not_allowed, to.code + " holds " + std::string(theirs->name) + "; " + std::string(mine->name) + " would be mixed into it",
-                       a->title + " and " + b->title + " are kept apart by the rules of " + rules->name + " (never-with of " + says.name + ", " + says.source.section + ")",
+                       a->title + " and " + b->title + " are kept apart by the rules of " + rules->name + " (never-with of " + says.name + ", " + says.source.section + ")" + (law != nullptr ? "; " + law->text + " (" + with_words(law->source.section, law->source.sure) + ")" : std::string()),
                        "another place, or --mixing-reason \"...\" if it has happened already", {}};
       }
     }

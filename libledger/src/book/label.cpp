@@ -35,15 +35,16 @@ void words_by_determination(const Stream& stream, const StreamFacts& facts, std:
   const auto at = std::find(words.begin(), words.end(), kHazardousWords);
   if (facts.hazardous == YesNo::no && at != words.end()) words.erase(at);
   if (facts.hazardous != YesNo::yes || (facts.counted == YesNo::no && stream.group != "hazardous-waste")) return;
-  // The words of wipes stand for an exclusion, which hazardous waste is not under (40 CFR 261.4(a)(26), 261.4(b)(18)).
-  if (stream.group == "wipes") words.clear();
+  // The words of wipes, used oil, airbags, universal waste and batteries stand for an exclusion, which what
+  // is counted is not under (40 CFR 261.4(a)(26), 261.4(b)(18), 262.13(c), 279.22(c)).
+  if (stream.group == "wipes" || (facts.counted != YesNo::no && facts.group != stream.group)) words.clear();
   if (std::find(words.begin(), words.end(), kHazardousWords) == words.end()) words.insert(words.begin(), std::string(kHazardousWords));
 }
 
 // At the point of generation no clock runs; wipes under their exclusion, airbags and universal waste have days of their own wherever they stand,
 // and what is not counted while it goes to reclamation is none of it.
 bool at_point_of_generation(const book::Office::WastePlace& place, const Stream& stream, const StreamFacts& facts) {
-  const bool own_days = (stream.group == "wipes" && facts.hazardous != YesNo::yes) || stream.group == "airbags" || stream.group == "universal-waste";
+  const bool own_days = (stream.group == "wipes" && facts.hazardous != YesNo::yes) || facts.group == "airbags" || facts.group == "universal-waste";
   return place.satellite && facts.hazardous != YesNo::no && facts.counted != YesNo::no && !own_days;
 }
 
@@ -94,6 +95,10 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
     }
     if (out.words.empty()) out.words.push_back(s->title);
     out.hazard = s->hazard;
+    if (const auto& m = out.stream.mixture) {
+      out.hazard.push_back("Mixed with " + m->with);
+      out.cautions.push_back(m->told);
+    }
     out.code = out.stream.code;
     for (const std::string& c : s->classes) {
       const FluidClass* k = find_class(std::string_view(c));

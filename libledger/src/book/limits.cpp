@@ -70,6 +70,7 @@ Limits work_out(Book::Inside& in, Day day) {
     container_clocks(sheet);
     counts(sheet);
     oil_plan(sheet);
+    off_specification(sheet);
     inspections(sheet);
     renewals(sheet);
     kept_records(sheet);

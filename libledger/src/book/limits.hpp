@@ -69,6 +69,8 @@ void weight_on_site(LimitSheet& sheet);
 void satellites(LimitSheet& sheet);
 void counts(LimitSheet& sheet);
 void oil_plan(LimitSheet& sheet);
+// Used oil that an analysis found off its specification (limits_used_oil.cpp).
+void off_specification(LimitSheet& sheet);
 // Days that run (limits_clocks.cpp).
 void undecided_pans(LimitSheet& sheet);
 void container_clocks(LimitSheet& sheet);

@@ -26,7 +26,7 @@ void clock(LimitSheet& sheet, const OnHand& h) {
     l.entries.push_back(h.first);
     return;
   }
-  const std::string& group = h.stream->group;
+  const std::string& group = h.facts.group;
   const RuleValue* rule = nullptr;
   bool months = false;
   if (group == "wipes") rule = sheet.value("clock.wipes.days");

@@ -68,6 +68,7 @@ void read_on_hand(LimitSheet& sheet) {
     }
     h.facts = sheet.office.facts(p.stream, p.id, sheet.day);
     h.stream = sheet.office.stream_for(p.stream, sheet.day);
+    if (const auto mixed = sheet.office.mixed_since(p, sheet.day)) h.since = *mixed;
     struct Part { std::int64_t dimension, fluid, best, high; };
     std::vector<Part> parts;
     {

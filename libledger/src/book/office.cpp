@@ -68,52 +68,6 @@ const Stream* Office::stream_for(std::string_view place_stream, Day day) {
   return rules->stream_of(place_stream, day);
 }
 
-StreamFacts Office::facts(std::string_view place_stream, PlaceId place, Day day) {
-  StreamFacts out;
-  out.name = place_stream;
-  out.title = place_stream;
-  const Stream* s = stream_for(place_stream, day);
-  if (s == nullptr) {
-    out.why = "the rules have no stream of this name";
-    return out;
-  }
-  out.known = true;
-  out.name = s->name;
-  out.title = s->title;
-  out.code = s->code;
-  out.hazardous = s->hazardous;
-  out.counted = s->counted;
-  out.why = s->why;
-  out.section = s->source.section;
-  out.sure = s->source.sure;
-  out.note = s->note;
-  // The newest determination up to that day; one of this very place before one of every batch.
-  std::int64_t entry = 0;
-  bool hazardous = false;
-  bool of_place = false;
-  {
-    auto q = in_.db.query("SELECT stream, place, entry, hazardous FROM determined WHERE moment <= ? ORDER BY moment, recorded, entry");
-    q.bind(log::last_moment(day));
-    while (q.step()) {
-      const Stream* about = stream_for(q.text(0), day);
-      if (about != s || (q.num(1) != 0 && q.num(1) != place.n)) continue;
-      if (of_place && q.num(1) == 0) continue;
-      of_place = q.num(1) != 0;
-      entry = q.num(2);
-      hazardous = q.num(3) != 0;
-    }
-  }
-  if (entry != 0 && s->hazardous == YesNo::by_determination) {
-    out.determined = ref_of(in_, EntryId{entry});
-    out.hazardous = hazardous ? YesNo::yes : YesNo::no;
-    if (s->counted == YesNo::by_determination) out.counted = out.hazardous;
-    if (!hazardous && !s->mirror.empty()) out.code = s->mirror;
-    const std::string reason = log::private_text(in_.db, log::read_fact(in_.db, EntryId{entry}), "reason");
-    out.why = std::string(hazardous ? "determined to be hazardous" : "determined not to be hazardous") + ", entry " + entry_name(in_, EntryId{entry}) + (reason.empty() ? "" : ": " + reason);
-  }
-  return out;
-}
-
 std::optional<Office::Weight> Office::weight(std::int64_t fluid, const Stream* stream) {
   if (fluid >= 1000) {
     std::int64_t ppm = 0;
@@ -174,6 +128,8 @@ const Office::WastePlace* Office::waste_place(std::int64_t id) {
 
 void Office::each(Day from, Day until, const std::function<void(const WasteLine&, bool before)>& take) {
   store::Db& db = in_.db;
+  // Read to their end before the first is handed on: what is done with a line may ask for other lines.
+  std::vector<std::pair<WasteLine, bool>> lines;
   // Whole months from the tally; a month that the span cuts is summed by its flows (as in returns/totals.cpp).
   const Month first = month_of(from);
   const Month last = month_of(until);
@@ -185,7 +141,7 @@ void Office::each(Day from, Day until, const std::function<void(const WasteLine&
     while (q.step()) {
       const std::int64_t month = q.num(0);
       if (cut_front && month == first.n) continue;
-      take({q.num(1), q.num(2) != 0, static_cast<Role>(q.num(3)), q.num(4), q.num(5), static_cast<Fate>(q.num(6)), (q.num(7) & 1) != 0, (q.num(7) & 2) != 0, q.num(8), q.num(9), q.num(10)}, month < first.n);
+      lines.emplace_back(WasteLine{q.num(1), q.num(2) != 0, static_cast<Role>(q.num(3)), q.num(4), q.num(5), static_cast<Fate>(q.num(6)), (q.num(7) & 1) != 0, (q.num(7) & 2) != 0, q.num(8), q.num(9), q.num(10)}, month < first.n);
     }
   }
   const auto by_flows = [&](Day a, Day b, bool before) {
@@ -200,7 +156,7 @@ void Office::each(Day from, Day until, const std::function<void(const WasteLine&
         const bool out = q.num(0) == p.id.n;
         const std::int64_t other = out ? q.num(1) : q.num(0);
         const Role role = q.num(10) >= 0 ? static_cast<Role>(q.num(10)) : fluids::role_of(db, PlaceId{other});
-        take({p.id.n, out, role, q.num(2), q.num(3), static_cast<Fate>(q.num(4)), q.num(5) != 0, q.num(6) == 1, q.num(7), q.num(8), q.num(9)}, before);
+        lines.emplace_back(WasteLine{p.id.n, out, role, q.num(2), q.num(3), static_cast<Fate>(q.num(4)), q.num(5) != 0, q.num(6) == 1, q.num(7), q.num(8), q.num(9)}, before);
       }
     }
   };
@@ -209,6 +165,22 @@ void Office::each(Day from, Day until, const std::function<void(const WasteLine&
     by_flows(from, first == last && cut_back ? until : std::min(until, last_of(first)), false);
   }
   if (cut_back && !(cut_front && first == last)) by_flows(first_of(last), until, false);
+  for (const auto& [line, before] : lines) take(line, before);
+}
+
+std::optional<Day> Office::mixed_since(const WastePlace& p, Day day) {
+  const StreamFacts now = facts(p.stream, p.id, day);
+  if (!now.mixture || now.counted == stream_facts(p.stream, p.id, day).counted) return std::nullopt;
+  std::optional<Day> out;
+  for (const Mixture& m : mixtures(p)) {
+    if (!m.there_on(day)) continue;
+    for (const Pour& one : m.pours) {
+      if (one.effect.moment > log::last_moment(day)) continue;
+      const Day since = one.since.value_or(log::day_of_moment(one.effect.moment));
+      if (!out || since < *out) out = since;
+    }
+  }
+  return out;
 }
 
 }  // namespace baybook::book

@@ -1,6 +1,7 @@
 // What every answer of the office needs: the rules of a day, what a stream is, what it weighs, what moved in and out of waste places.
 #pragma once
 
+#include "book/mixture.hpp"
 #include "book/views.hpp"
 
 #include <baybook/returns.hpp>
@@ -8,6 +9,8 @@
 #include <functional>
 #include <map>
 #include <memory>
+#include <set>
+#include <tuple>
 
 namespace baybook::book {
 
@@ -30,8 +33,17 @@ class Office {
   const RuleSet* rules_on(Day day);
   /// The stream of a waste place in the rules: by its own name, or, for "waste-" and a class, by the class.
   const Stream* stream_for(std::string_view place_stream, Day day);
-  /// `place`: none for every batch.
+  /// What it is, with what was poured in. `place`: none for every batch.
   StreamFacts facts(std::string_view place_stream, PlaceId place, Day day);
+  /// The same as if nothing of another stream had been poured in.
+  StreamFacts stream_facts(std::string_view place_stream, PlaceId place, Day day);
+  /// The determination that decides a stream, or one place of it; entry 0: none.
+  struct Decided {
+    EntryId entry{};
+    std::int64_t moment = 0;
+    bool of_place = false;
+  };
+  Decided decided(const Stream& stream, PlaceId place, Day day);
   /// Kilograms per litre of a fluid as this stream: the product's own, else the stream's default.
   struct Weight {
     Density density;
@@ -50,6 +62,20 @@ class Office {
   };
   const std::vector<WastePlace>& waste_places();
   const WastePlace* waste_place(std::int64_t id);
+  bool is_waste(std::int64_t place) { return waste_place(place) != nullptr; }
+
+  /// Fillings of a place in which streams met, in their order.
+  const std::vector<Mixture>& mixtures(const WastePlace& place);
+  /// What the rules make of one; `plain`: what the place is without it.
+  MixtureRule rule_of(const Mixture& mixture, const Stream& stream, const StreamFacts& plain, Day day);
+  /// Of a container whose content counts because of what was poured in: since when that has stood as
+  /// waste. None where nothing was.
+  std::optional<Day> mixed_since(const WastePlace& place, Day day);
+  /// The category of a month in which each waste counts as what it was before it was mixed.
+  int category_apart(Month month);
+  [[nodiscard]] bool apart_only() const { return apart_only_; }
+  /// Whether a place of that stream takes what soaked its absorbents: nothing is mixed there.
+  static bool takes_what_soaks(const Stream& stream);
 
   /// Each sum of the span, and (before = true) of everything earlier.
   void each(Day from, Day until, const std::function<void(const WasteLine&, bool before)>& take);
@@ -62,13 +88,32 @@ class Office {
     std::string set, file, file_name;
     std::unique_ptr<RuleSet> read;
   };
+  struct CameIn {
+    std::int64_t fluid;
+    Role other;
+  };
   void load_rulings();
+  StreamFacts by_determination(const Stream& s, const RuleSet& rules, const Decided& by, Day day);
+  void mix(StreamFacts& out, const Stream& base, const WastePlace& p, Day day, const Decided& decided);
+  const std::vector<CameIn>& came_in(std::int64_t place);
+  std::optional<Pour> pour(const WastePlace& p, std::int64_t source, std::int64_t fluid, const log::Effect& effect);
+  const std::set<std::string>& own_classes(const WastePlace& p);
   Book::Inside& in_;
   std::vector<Ruling> rulings_;
   bool loaded_ = false;
   std::vector<WastePlace> places_;
   bool have_places_ = false;
+  std::map<std::tuple<std::string, std::int64_t, std::int32_t, bool>, StreamFacts> facts_;
+  std::map<std::int64_t, std::vector<CameIn>> came_in_;
+  bool have_came_in_ = false;
+  std::map<std::int64_t, std::vector<Mixture>> mixtures_;
+  std::map<std::int64_t, std::set<std::string>> own_classes_;
+  std::map<std::int32_t, int> apart_;
+  bool apart_only_ = false;  ///< while a month is read as if nothing had been mixed
 };
+
+/// A determination on its way to the log, held against what the rules and the book say.
+[[nodiscard]] Result<log::Built> build_determination(Book::Inside& in, log::Desk& desk, const Determination& draft);
 
 /// By the rules of a month's last day: `which` is "decided" or "drained".
 [[nodiscard]] Reading read_month(Office& office, Month month, std::string_view which, std::vector<JudgedLine>* lines, std::vector<std::string>* notices);

@@ -100,7 +100,15 @@ class Text {
   void put(const ConfirmPickup::Measured& m) { all(m.line, m.amount); }
   void put(const ConfirmPickup& d) { all(d.pickup, d.signed_on, d.measured, d.note); }
   void put(const Inspection& d) { all(d.area, d.faults, d.findings, d.next); }
-  void put(const Determination& d) { all(d.stream, d.place, d.hazardous, d.basis, d.reason, d.laboratory); }
+  void put(const Determination& d) { 
+    all(d.stream, d.place, d.hazardous, d.basis, d.reason, d.laboratory);
+    // Only where said: a request from before they could be said stays the same text.
+    if (!d.codes.empty()) all(std::string_view("codes"), d.codes);
+    if (!d.found.empty()) all(std::string_view("found"), d.found);
+    if (d.ground != Determination::Ground::not_said) all(std::string_view("ground"), d.ground);
+    if (d.rebuts) put(true);
+  }
+  void put(const Determination::Found& f) { all(f.what, f.is); }
   void put(const Paper& d) { all(d.about, d.file, d.sha256, d.bytes, d.title); }
   void put(const Deadline& d) { all(d.code, d.due, d.every_months, d.section, d.what); }
   void put(const DeadlineDone& d) { all(d.deadline, d.next, d.note); }

@@ -7,6 +7,7 @@
 #include "due/build.hpp"
 #include "fluids/build.hpp"
 #include "fluids/ends.hpp"
+#include "returns/determination.hpp"
 #include "service/build.hpp"
 #include "service/parts.hpp"
 #include "service/reading.hpp"
@@ -170,6 +171,18 @@ std::string lost_as(const Value& line, std::int64_t origin) {
 }
 
 // ", job 17" of an entry that belongs to one.
+std::string details_of_determination(const Value& d) {
+  const returns::Said said = returns::read_determination(d);
+  std::string out;
+  if (!said.codes.empty()) out += ", " + returns::listed(said.codes);
+  for (const returns::Finding& f : said.found) out += ", " + f.what + " " + f.typed;
+  if (said.ground == "mixed") out += ", mixed with hazardous waste";
+  if (said.ground == "halogens") out += ", its halogens not rebutted";
+  if (said.ground == "disposal") out += ", to be disposed of";
+  if (said.ground == "conditions") out += ", the conditions of its exclusion not kept";
+  return out + (said.rebuts ? ", the presumption rebutted" : "");
+}
+
 std::string job_of(Book::Inside& in, const Fact& fact) {
   const auto row = service::job_row(in.db, service::belongs_to(in.db, fact).job);
   return row ? ", job " + service::job_name(in.known, *row) : std::string();
@@ -378,7 +391,7 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::inspection: return "inspected " + opt(d, "area") + (d.has("faults") ? ", something to put right" : ", nothing found") + (d.has("next") ? ", next " + opt(d, "next") : "");
     case Kind::determination:
       return opt(d, "stream") + (d.has("place") ? " in " + place_name(in, log::read_place(d.at("place"), fact.origin())) : "") + (d.flag("hazardous") ? " is hazardous" : " is not hazardous") +
-             (opt(d, "basis") == "test" ? ", by test" : ", by what is known");
+             (opt(d, "basis") == "test" ? ", by test" : ", by what is known") + details_of_determination(d);
     case Kind::paper: return "paper " + opt(d, "file") + " kept with entry " + number_of("about");
     case Kind::deadline: return "deadline " + opt(d, "code") + " on " + opt(d, "due") + (d.has("months") ? ", every " + std::to_string(d.num("months")) + " months" : "");
     case Kind::deadline_done: return "deadline settled" + (d.has("next") ? ", next on " + opt(d, "next") : std::string());

@@ -5,6 +5,7 @@
 #include "log/chain.hpp"
 #include "log/most.hpp"
 #include "returns/build.hpp"
+#include "returns/findings.hpp"
 
 #include <baybook/rules.hpp>
 
@@ -182,6 +183,17 @@ void determination(Fields& f) {
   f.ref("place", kIfSaid);
   f.flag("hazardous", kAlways);
   f.word("basis", kAlways, {"test", "knowledge"});
+  f.word("ground", kIfSaid, {"mixed", "halogens", "disposal", "conditions"});
+  f.yes("rebuts");
+  f.items("codes", kIfSaid, most::kWasteCodes, [&](const Value& code, const Path& at) {
+    const auto clean = code.is_string() ? returns::clean_waste_code(code.as_string(), "") : std::nullopt;
+    if (!clean || *clean != code.as_string()) f.reading().add(at, "is " + shown(code) + ", which is no waste code");
+  });
+  f.objects("found", kIfSaid, most::kFindings, [](Fields& row) {
+    const auto what = row.code("what", kAlways);
+    const auto is = row.text("is", kAlways, most::kFinding);
+    if (what && is && !returns::read_finding(*what, *is).ok()) row.wrong("is", "is no figure of an analysis");
+  });
 }
 
 void paper(Fields& f) {

@@ -10,9 +10,13 @@ namespace {
 
 // What came with version 2. A row stays for ever: it says what the version in a hashed body stands
 // for. docs/format.md, "Versions".
-constexpr std::array<std::string_view, 5> kFields = {
+constexpr std::array<std::string_view, 9> kFields = {
     "alone",        // of a gauge: only that product was read
     "bulk",         // of a place
+    "codes",        // of a determination, as are the next three
+    "found",
+    "ground",
+    "rebuts",
     "rolled-over",  // of a reading
     "takes-out",    // of work and of a part
     "was-low",      // of a closing

@@ -11,8 +11,6 @@ namespace baybook::returns {
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const NewFirm& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const ConfirmPickup& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const ChooseRules& draft);
-/// `streams`: names that the rules of that day know, empty when the book goes by none.
-[[nodiscard]] Result<log::Built> build(log::Desk& desk, fluids::Ledger& ledger, const Determination& draft, const std::vector<std::string>& streams);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const Inspection& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const Paper& draft);
 [[nodiscard]] Result<log::Built> build(log::Desk& desk, const Deadline& draft);

@@ -1,4 +1,4 @@
-// Inspections, determinations, papers on file, rule sets and deadlines.
+// Inspections, papers on file, rule sets and deadlines.
 #include "returns/build.hpp"
 
 #include <baybook/clock.hpp>
@@ -52,34 +52,6 @@ Result<Built> build(Desk& desk, const Inspection& draft) {
     out.details["next"] = to_string(*draft.next);
   }
   if (auto ok = keep(out, "findings", draft.findings); !ok.ok()) return std::move(ok).refusal();
-  return out;
-}
-
-Result<Built> build(Desk& desk, fluids::Ledger& ledger, const Determination& draft, const std::vector<std::string>& streams) {
-  auto stream = clean_code(draft.stream, "stream");
-  if (!stream.ok()) return std::move(stream).refusal();
-  bool known = std::find(streams.begin(), streams.end(), *stream) != streams.end();
-  if (!known) {
-    auto q = desk.db.query("SELECT 1 FROM place WHERE stream = ? LIMIT 1");
-    q.bind(*stream);
-    known = q.step();
-  }
-  if (!known) {
-    const auto near = near_names(*stream, streams);
-    return refuse(Code::not_found, "there is no stream named " + *stream, near.empty() ? "neither in the rules nor at a waste place" : "near it: " + near.front(), near.empty() ? "baybook rules show, under streams" : near.front());
-  }
-  if (draft.reason.empty()) return refuse(Code::wrong_usage, "a determination needs its reason", "the result of the test, or what is known and from where", "--why \"lead 1.2 mg/L, below 5.0\"");
-  Built out;
-  out.kind = Kind::determination;
-  out.details["stream"] = *stream;
-  if (draft.place) {
-    if (ledger.info(draft.place).role != Role::waste) return refuse(Code::not_allowed, ledger.info(draft.place).code + " is not a waste place", "a batch is what stands in a waste place", "a waste place, or none for every batch");
-    out.details["place"] = log::write_place(draft.place, desk.known);
-  }
-  out.details["hazardous"] = draft.hazardous;
-  out.details["basis"] = draft.basis == Determination::Basis::test ? "test" : "knowledge";
-  if (auto ok = keep(out, "reason", draft.reason); !ok.ok()) return std::move(ok).refusal();
-  if (auto ok = keep(out, "laboratory", draft.laboratory); !ok.ok()) return std::move(ok).refusal();
   return out;
 }
 

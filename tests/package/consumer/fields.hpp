@@ -53,6 +53,11 @@ void fields(TakenOut& d, F& f) {
   put(f, "fit amount", a, b);
 }
 template <class F>
+void fields(Determination::Found& d, F& f) {
+  auto& [a, b] = d;
+  put(f, "what is", a, b);
+}
+template <class F>
 void fields(Patch& d, F& f) {
   auto& [a, b, c, e, g, h, i, j, k, l, m, n, o, p, q] = d;
   put(f,
@@ -189,8 +194,9 @@ void fields(Inspection& d, F& f) {
 }
 template <class F>
 void fields(Determination& d, F& f) {
-  auto& [a, b, c, e, g, h] = d;
-  put(f, "stream place hazardous basis reason laboratory", a, b, c, e, g, h);
+  auto& [a, b, c, e, g, h, i, j, k, l] = d;
+  put(f, "stream place hazardous basis reason laboratory codes found ground rebuts", a, b, c, e, g,
+      h, i, j, k, l);
 }
 template <class F>
 void fields(Paper& d, F& f) {

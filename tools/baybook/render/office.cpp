@@ -56,6 +56,21 @@ void mass_member(Json& j, std::string_view name, const std::optional<std::int64_
   else j.null();
 }
 
+// null where nothing of another stream was poured in.
+void mixture_member(Json& j, const StreamFacts& s) {
+  j.key("mixture");
+  if (!s.mixture) {
+    j.null();
+    return;
+  }
+  j.begin_object();
+  entry_ref(j, "entry", s.mixture->entry);
+  j.member("with", s.mixture->with);
+  j.member("reason", s.mixture->reason);
+  j.member("told", s.mixture->told);
+  j.end_object();
+}
+
 std::string_view hazard_key(const StreamFacts& s) {
   if (!s.known) return "unknown";
   return s.hazardous == YesNo::yes ? "hazardous" : s.hazardous == YesNo::no ? "not-hazardous" : "not-determined";
@@ -103,6 +118,7 @@ void register_members(Context& c, Json& j, Day from, Day until) {
     j.member("title", x.stream.title);
     j.member("code", x.stream.code);
     j.member("hazard", hazard_key(x.stream));
+    mixture_member(j, x.stream);
     j.end_object();
     j.key("amount").bounded(x.low, x.best, x.high, x.dimension);
     j.member("amount_shown", bounded(x.low, x.best, x.high, x.dimension, units));

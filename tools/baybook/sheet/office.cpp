@@ -5,6 +5,8 @@
 
 #include <baybook/text.hpp>
 
+#include <algorithm>
+
 namespace baybook::tool::sheet {
 
 report::Report register_of(Context& c, Day from, Day until) {
@@ -16,7 +18,12 @@ report::Report register_of(Context& c, Day from, Day until) {
   t.columns = {{"entry", {}, false, "entry"},     {"day", {}, false, "day"},       {"container", {}, false, "container"}, {"in or out", {}, false, "way"}, {"nature", {}, false, "nature"},      {"code", {}, false, "code", true},         {"hazard", {}, false, "hazard"},
                {"quantity", {}, true, "quantity", false, "amount"}, {"weight", "kg", true, "kg", false, "weight"},   {"origin", {}, false, "origin"},       {"destination", {}, false, "destination"}, {"carrier, transport", {}, false, "carrier"}, {"paper", {}, false, "document", true}, {"treatment", {}, false, "treatment"}, {"measured", {}, true, "measured"}, {"signed copy", {}, false, "confirmed"}};
   std::map<std::string, int> collections;
+  std::vector<std::string> mixtures;
   for (const RegisterRow& x : rows) {
+    if (const auto& m = x.stream.mixture) {
+      const std::string told = x.place + " was mixed with " + m->with + " by entry " + ref_text(m->entry, c.book().settings().tag) + (m->reason.empty() ? "" : ", \"" + m->reason + "\"") + ": " + m->told;
+      if (std::find(mixtures.begin(), mixtures.end(), told) == mixtures.end()) mixtures.push_back(told);
+    }
     const bool collected = x.out && !x.document.empty();
     if (collected) ++collections[x.stream.title];
     const std::string carrier = x.carrier + (x.transport.empty() ? "" : ", " + x.transport);
@@ -33,6 +40,7 @@ report::Report register_of(Context& c, Day from, Day until) {
     for (const auto& [stream, n] : collections) f.rows.emplace_back(stream, std::to_string(n));
     r.blocks.emplace_back(std::move(f));
   }
+  for (std::string& m : mixtures) r.notes.push_back(std::move(m) + ".");
   add_closings(c, r, from, until);
   if (const auto set = if_there(rules(c.book(), until))) by_rules(r, set->name, set->digest, set->aid);
   else r.notes.emplace_back("An aid to the workshop's own records: local codes and the authority have the last word.");
