@@ -139,7 +139,7 @@ TEST_SUITE("tools/office") {
     by_the_rules(shop);
     CHECK(has(shop.must({"determine", "coolant", "--not-hazardous", "--why", "the maker's sheet"}).out, "coolant is not hazardous, by what is known"));
     CHECK(has(shop.must({"determine", "coolant", "--not-hazardous", "--why", "lead below 5.0 mg/L", "--laboratory", "Reedbank Analysis"}).out, "coolant is not hazardous, by test"));
-    CHECK(has(shop.must({"determine", "used-oil", "--not-hazardous", "--basis", "test", "--why", "halogen strip"}).out, "by test"));
+    CHECK(has(shop.must({"determine", "used-oil", "--not-hazardous", "--basis", "test", "--found", "halogens=600ppm", "--why", "halogen strip"}).out, "by test"));
   }
 
   TEST_CASE("a refrigerant is kept by mass unless it is said otherwise, other products by volume") {
