@@ -132,8 +132,14 @@ Result<Judgement> judge(const Book& b, Month month) {
       log::add_to(l.stream.hazardous == YesNo::yes ? j.hazardous_ug : l.stream.hazardous == YesNo::no ? j.not_hazardous_ug : j.undetermined_ug, 1, *l.best_ug);
     }
     if (rules->scheme == "us") {
-      const Reading other = book::read_month(office, month, which == "decided" ? "drained" : "decided", nullptr, nullptr);
-      if (other.category != j.reading.category) j.other = other;
+      std::vector<JudgedLine> lines;
+      const Reading other = book::read_month(office, month, which == "decided" ? "drained" : "decided", &lines, nullptr);
+      if (other.category != j.reading.category) {
+        j.other = other;
+        for (const JudgedLine& l : lines) {
+          if (l.source == book::kDrainedAgain) j.notices.push_back("read otherwise: " + l.why);
+        }
+      }
     }
     std::vector<std::string> seen;
     const auto unsure = [&](std::string what, Sure sure) {

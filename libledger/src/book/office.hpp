@@ -115,6 +115,8 @@ class Office {
 /// A determination on its way to the log, held against what the rules and the book say.
 [[nodiscard]] Result<log::Built> build_determination(Book::Inside& in, log::Desk& desk, const Determination& draft);
 
+/// The source of a line that takes back what was drained again after it was put back.
+inline constexpr std::string_view kDrainedAgain = "drained again after it was put back";
 /// By the rules of a month's last day: `which` is "decided" or "drained".
 [[nodiscard]] Reading read_month(Office& office, Month month, std::string_view which, std::vector<JudgedLine>* lines, std::vector<std::string>* notices);
 /// The category of a month by the rule file's word; 0 when the rules have none.

@@ -203,7 +203,7 @@ class MonthReader {
       if (other == Role::hold_catch || other == Role::reuse) again[{f.of.fluid, f.of.dimension}] += same;
     }
     for (const auto& [key, n] : again) {
-      if (n > 0) put_as_class(key.first, "drained again after it was put back", {key.first, key.second, n, n, n}, -1, "counted once a month: " + with_words(rule.source.section, rule.source.sure) + "; the setting counting.reused");
+      if (n > 0) put_as_class(key.first, std::string(kDrainedAgain), {key.first, key.second, n, n, n}, -1, "what was put back and drained again is counted once a month, and is taken to come out first: " + with_words(rule.source.section, rule.source.sure) + "; the setting counting.reused");
     }
   }
 
