@@ -52,6 +52,10 @@ TEST_SUITE("book/mixture") {
       const Limits limits = s.limits_on("2026-01-20");
       const LimitLine* clock = clock_of(limits, "drum-oil/1, Used oil, mixed with Spent solvent");
       REQUIRE(clock != nullptr);
+      // On hand weighs what the month counts, each at its own density.
+      const auto on_site = std::find_if(limits.lines.begin(), limits.lines.end(), [](const LimitLine& l) { return l.what == "hazardous waste on site"; });
+      REQUIRE(on_site != limits.lines.end());
+      CHECK(on_site->figures.starts_with("216.95 kg"));
       // Since the solvent stood as waste (5 January), 180 days of a small generator.
       CHECK(to_string(*clock->due) == "2026-07-04");
       bool shown = false;
@@ -59,6 +63,12 @@ TEST_SUITE("book/mixture") {
         if (r.place == "drum-oil/1") shown = r.stream.mixture && r.stream.mixture->reason == "only drum with room" && r.stream.hazardous == YesNo::yes;
       }
       CHECK(shown);
+      const auto rows = levels(s.b.book());
+      REQUIRE(rows.ok());
+      for (const LevelRow& r : *rows) {
+        CAPTURE(r.level.name);
+        CHECK((r.mixed.find("\"only drum with room\"") != std::string::npos) == (r.level.name == "drum-oil"));
+      }
       CHECK(s.sound());
     }
   }

@@ -78,6 +78,8 @@ struct LevelRow {
   std::int64_t filling = 0;    ///< waste places: the running number of the filling, 0 before the first
   std::optional<Day> since{};  ///< when something first went in since it was last empty
   std::optional<Day> last_moved{};
+  /// Waste of another stream in it: with what, by which entry, why, and what the rules make of it.
+  std::string mixed{};
   bool sealed = false;
   bool retired = false;
   bool bulk = false;  ///< a stock place in which `parts` are one mix; else they stand beside each other

@@ -48,7 +48,7 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
       row.stream = facts;
       row.dimension = static_cast<Dimension>(l.dimension);
       mass.stream = office.stream_for(p->stream, until);
-      const auto weight = office.weight(l.fluid, mass.stream);
+      const auto weight = office.weight_in(l.fluid, mass.stream, until);
       const auto ug = book::Office::mass(l.best, l.dimension, weight);
       if (!ug) mass.whole = false;
       log::add_to(mass.left[l.fluid], l.out ? -1 : 1, l.best);
@@ -89,7 +89,7 @@ Result<std::vector<StreamRow>> streams(const Book& b, Day from, Day until) {
         row.generated_ug = mass.generated;
         row.shipped_ug = mass.shipped;
         row.closing_ug = 0;
-        for (const auto& [fluid, best] : mass.left) log::add_to(*row.closing_ug, 1, book::Office::mass(best, static_cast<std::int64_t>(row.dimension), office.weight(fluid, mass.stream)).value());
+        for (const auto& [fluid, best] : mass.left) log::add_to(*row.closing_ug, 1, book::Office::mass(best, static_cast<std::int64_t>(row.dimension), office.weight_in(fluid, mass.stream, until)).value());
       }
       for (Sum* on_hand : {&row.opening, &row.closing}) {
         if (on_hand->low != on_hand->high) continue;

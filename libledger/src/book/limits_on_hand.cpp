@@ -34,7 +34,7 @@ std::optional<std::pair<Day, EntryId>> crossing(LimitSheet& sheet, const std::ve
     q.bind(h->place->id.n).bind(log::last_moment(sheet.day));
     while (q.step()) {
       const std::int64_t n = q.num(5);
-      const auto weight = sheet.office.weight(q.num(4), h->stream);
+      const auto weight = sheet.office.weight_in(q.num(4), h->stream, sheet.day);
       const std::int64_t delta = (volume ? Office::volume(n, q.num(3), weight) : Office::mass(n, q.num(3), weight)).value_or(0);
       events.push_back({{q.num(0), q.num(1), EntryId{q.num(2)}}, delta});
     }
@@ -79,7 +79,7 @@ void read_on_hand(LimitSheet& sheet) {
       while (q.step()) parts.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
     }
     for (const Part& x : parts) {
-      const auto weight = sheet.office.weight(x.fluid, h.stream);
+      const auto weight = sheet.office.weight_in(x.fluid, h.stream, sheet.day);
       const auto best = Office::mass(x.best, x.dimension, weight);
       if (best) {
         log::add_to(h.ug, 1, *best);

@@ -159,6 +159,20 @@ const std::set<std::string>& Office::own_classes(const WastePlace& p) {
   return own_classes_.emplace(p.id.n, std::move(out)).first->second;
 }
 
+std::string Office::told_mixture(PlaceId place, Day day) {
+  std::set<std::int64_t> classes;
+  bool from_waste = false;
+  for (const CameIn& c : came_in(place.n)) {
+    classes.insert(in_.ledger.class_of(c.fluid));
+    from_waste = from_waste || c.other == Role::waste;
+  }
+  const WastePlace* p = classes.size() > 1 || from_waste ? waste_place(place.n) : nullptr;
+  if (p == nullptr) return {};
+  const auto m = facts(p->stream, p->id, day).mixture;
+  if (!m) return {};
+  return "mixed with " + m->with + " by entry " + entry_name(in_, m->entry.id) + (m->reason.empty() ? "" : ", \"" + m->reason + "\"") + (m->told.empty() ? "" : ": " + m->told);
+}
+
 MixtureRule Office::rule_of(const Mixture& m, const Stream& base, const StreamFacts& plain, Day day) {
   const RuleSet* rules = rules_on(day);
   MixtureRule out;

@@ -86,6 +86,15 @@ std::optional<Office::Weight> Office::weight(std::int64_t fluid, const Stream* s
   return Weight{*stream->density, stream->density->typed + " (" + stream->density_source + ", " + std::string(words_for(stream->density_sure)) + ")"};
 }
 
+std::optional<Office::Weight> Office::weight_in(std::int64_t fluid, const Stream* stream, Day day) {
+  const FluidClass* c = find_class(FluidId{in_.ledger.class_of(fluid)});
+  if (stream != nullptr && c != nullptr && std::find(stream->classes.begin(), stream->classes.end(), c->name) == stream->classes.end()) {
+    const Stream* own = rules_on(day)->stream_of(c->name, day);
+    if (own != nullptr && own->density) return weight(fluid, own);
+  }
+  return weight(fluid, stream);
+}
+
 std::optional<std::int64_t> Office::mass(std::int64_t n, std::int64_t dimension, const std::optional<Weight>& weight) {
   if (dimension == 1) return n;
   if (dimension != 0 || !weight) return std::nullopt;

@@ -50,6 +50,8 @@ class Office {
     std::string told;  ///< "1.07 kg/L (source, confirmed)"
   };
   std::optional<Weight> weight(std::int64_t fluid, const Stream* stream);
+  /// The same in a container of that stream: what is of another one weighs as what it is.
+  std::optional<Weight> weight_in(std::int64_t fluid, const Stream* stream, Day day);
   /// The mass of an amount; none for pieces, or when no density is known.
   static std::optional<std::int64_t> mass(std::int64_t n, std::int64_t dimension, const std::optional<Weight>& weight);
   /// The volume of an amount; none for pieces, or when what was weighed has no known density.
@@ -68,6 +70,9 @@ class Office {
   const std::vector<Mixture>& mixtures(const WastePlace& place);
   /// What the rules make of one; `plain`: what the place is without it.
   MixtureRule rule_of(const Mixture& mixture, const Stream& stream, const StreamFacts& plain, Day day);
+  /// One sentence on what was poured into a place; empty where nothing was. Where only one class ever
+  /// came in, and none out of other waste, no rule file is read.
+  std::string told_mixture(PlaceId place, Day day);
   /// Of a container whose content counts because of what was poured in: since when that has stood as
   /// waste. None where nothing was.
   std::optional<Day> mixed_since(const WastePlace& place, Day day);

@@ -72,7 +72,7 @@ class MonthReader {
   };
 
   void put(const StreamFacts& facts, const Stream* s, const std::string& source, const Sized& of, bool generated, int sign, const std::string& why = {}) {
-    const auto weight = office_.weight(of.fluid, s);
+    const auto weight = office_.weight_in(of.fluid, s, day_);
     const bool counts = generated && (facts.counted != YesNo::no || !facts.known);
     JudgedLine& line = by_[{facts.name, facts.code, source, weight && of.dimension == 0 ? weight->told : "", of.dimension, static_cast<int>(facts.hazardous), counts}];
     line.stream = facts;

@@ -65,7 +65,7 @@ void weigh_booked(book::Office& office, const Fact& fact, const Stream* stream, 
   }
   if (parts.empty()) return;
   for (const Part& p : parts) {
-    const auto weight = office.weight(p.fluid, stream);
+    const auto weight = office.weight_in(p.fluid, stream, log::day_of_moment(fact.effect.moment));
     if (!weight) return;
     log::add_to(ug, 1, book::Office::mass(p.best, 0, weight).value());
     if (by.find(weight->told) == std::string::npos) by += (by.empty() ? "" : ", ") + weight->told;
@@ -165,7 +165,7 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
         log::add_to(r.best, 1, p.best);
         log::add_to(r.high, 1, p.high);
         r.estimated = r.estimated || p.estimated;
-        const auto ug = book::Office::mass(p.best, p.dimension, office.weight(p.fluid, stream));
+        const auto ug = book::Office::mass(p.best, p.dimension, office.weight_in(p.fluid, stream, day));
         if (!ug) r.best_ug.reset();
         else if (r.best_ug) log::add_to(*r.best_ug, 1, *ug);
         if (!fresh) continue;

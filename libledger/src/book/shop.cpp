@@ -1,5 +1,6 @@
 // The shop's own places and the month: levels and totals.
 #include "book/asked.hpp"
+#include "book/office.hpp"
 #include "book/views.hpp"
 
 #include "fluids/build.hpp"
@@ -70,6 +71,7 @@ Result<std::vector<LevelRow>> levels(const Book& b, AsOf as_of, bool with_circui
       while (q.step()) places.push_back({q.num(0), q.text(1)});
     }
     std::vector<LevelRow> out;
+    book::Office office(in);
     for (const Place& p : places) {
       const PlaceId id{p.id};
       const fluids::PlaceInfo info = in.ledger.info(id);
@@ -98,6 +100,8 @@ Result<std::vector<LevelRow>> levels(const Book& b, AsOf as_of, bool with_circui
           if (q.num(2) == 0 || q.num(3) > until) row.since = log::day_of_moment(q.num(1));
         }
       }
+      if (info.role == Role::waste && row.since && row.last_moved)
+        row.mixed = office.told_mixture(id, *row.last_moved);
       std::map<std::pair<std::int64_t, std::int64_t>, Content> held;
       if (as_of) {
         held = contents_then(db, id, until);

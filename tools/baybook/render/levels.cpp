@@ -44,6 +44,7 @@ void levels_members(Json& j, const std::vector<LevelRow>& rows) {
     j.key("last_moved");
     if (r.last_moved) j.string(to_string(*r.last_moved));
     else j.null();
+    j.member("mixed", r.mixed);
     j.key("sealed").boolean(r.sealed);
     j.key("retired").boolean(r.retired);
     j.end_object();
@@ -66,6 +67,7 @@ void levels_text(Context& c, const std::vector<LevelRow>& rows) {
   t.column("since");
   t.column("what is in it");
   bool by_eye = false;
+  std::vector<std::string> mixed;
   std::optional<Role> role;
   const auto flush = [&] {
     if (!t.empty()) out.text(t.text(2));
@@ -112,6 +114,10 @@ void levels_text(Context& c, const std::vector<LevelRow>& rows) {
       if (what.empty() && !r.takes.empty()) what = empty + ", takes " + joined(r.takes);
       else if (what.empty() && r.level.best == 0) what = empty;
       if (r.level.role == Role::waste && r.filling != 0 && r.since) what += ", filling " + r.level.name + "/" + std::to_string(r.filling);
+      if (!r.mixed.empty()) {
+        what += ", MIXED";
+        mixed.push_back(r.level.name + ": " + r.mixed);
+      }
       if (r.bulk) what += ", bulk tank";
       if (r.sealed) what += ", SEALED";
       if (r.retired) what += ", RETIRED";
@@ -128,6 +134,10 @@ void levels_text(Context& c, const std::vector<LevelRow>& rows) {
     }
   }
   flush();
+  for (const std::string& m : mixed) {
+    out.line();
+    out.text(wrapped("", visible(m) + "."));
+  }
   if (!by_eye) return;
   out.line();
   out.text(wrapped("", "by eye: what is in it is weighed or counted and its size is a volume (or "
