@@ -20,7 +20,10 @@ struct WasteLine {
   Fate fate = Fate::none;
   bool estimated = false, whole = false;
   std::int64_t low = 0, best = 0, high = 0;
+  bool of_event = false;  ///< of an episodic event that is run under its rules (of_event.hpp)
 };
+
+struct Event;
 
 class Office {
  public:
@@ -54,6 +57,9 @@ class Office {
   /// Each sum of the span, and (before = true) of everything earlier.
   void each(Day from, Day until, const std::function<void(const WasteLine&, bool before)>& take);
 
+  /// Episodic events as they stand by all that the book knows (circumstances.hpp).
+  const std::vector<Event>& events();
+
   [[nodiscard]] Book::Inside& in() { return in_; }
 
  private:
@@ -68,6 +74,7 @@ class Office {
   bool loaded_ = false;
   std::vector<WastePlace> places_;
   bool have_places_ = false;
+  std::shared_ptr<std::vector<Event>> events_;
 };
 
 /// By the rules of a month's last day: `which` is "decided" or "drained".
