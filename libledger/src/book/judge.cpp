@@ -20,7 +20,13 @@ void add(Sum& s, int sign, const WasteLine& l, bool leaves_whole) {
 
 bool generates(const WasteLine& l) { return !l.out && l.other != Role::waste && l.other != Role::difference; }
 
-std::string kg(std::int64_t ug) { return show_number(ug, Dimension::mass, Units{}, 3) + " kg"; }
+// Waste that is recorded and does not count while its event is run under subpart L.
+constexpr std::string_view kOfEvent = "of an episodic event";
+
+// With the digits that decide beside the weights at which the category turns.
+std::string kg(std::int64_t ug, const std::vector<std::int64_t>& edges) {
+  return show_number(ug, Dimension::mass, Units{}, decimals_beside(ug, Dimension::mass, Units{}, 3, edges)) + " kg";
+}
 
 }  // namespace
 
@@ -37,12 +43,12 @@ Reading read_month(Office& office, Month month, std::string_view which, std::vec
     auto operator<=>(const Key&) const = default;
   };
   std::map<Key, JudgedLine> by;
-  const auto put = [&](const std::string& stream, PlaceId place, const char* source, std::int64_t fluid, std::int64_t dimension, std::int64_t low, std::int64_t best, std::int64_t high, bool generated, int sign = 1) {
+  const auto put = [&](const std::string& stream, PlaceId place, std::string_view source, std::int64_t fluid, std::int64_t dimension, std::int64_t low, std::int64_t best, std::int64_t high, bool generated, int sign = 1) {
     const StreamFacts facts = office.facts(stream, place, day);
     const Stream* s = office.stream_for(stream, day);
     const auto weight = office.weight(fluid, s);
-    const bool counts = generated && (facts.counted != YesNo::no || !facts.known);
-    JudgedLine& line = by[{facts.name, source, weight && dimension == 0 ? weight->told : "", dimension, counts}];
+    const bool counts = generated && source != kOfEvent && (facts.counted != YesNo::no || !facts.known);
+    JudgedLine& line = by[{facts.name, std::string(source), weight && dimension == 0 ? weight->told : "", dimension, counts}];
     line.stream = facts;
     line.source = source;
     line.dimension = static_cast<Dimension>(dimension);
@@ -59,7 +65,8 @@ Reading read_month(Office& office, Month month, std::string_view which, std::vec
       line.high_ug = line.high_ug.value_or(0) + (sign > 0 ? *h : -*l);
       if (dimension == 0) line.density = weight->told;
     }
-    line.why = !facts.known ? "no stream of the rules: counted until it is one"
+    line.why = source == kOfEvent ? "not counted while the event keeps its terms: 40 CFR 262.13(c)(8)"
+               : !facts.known ? "no stream of the rules: counted until it is one"
                : generated  ? (facts.counted == YesNo::by_determination ? "not determined: counted until `baybook determine " + facts.name + "` says --hazardous or --not-hazardous. " + facts.why : facts.why)
                             : "a gauge settles an amount, it generates none: correct the entry that it settles if this is new waste";
   };
@@ -72,7 +79,7 @@ Reading read_month(Office& office, Month month, std::string_view which, std::vec
     if (!generates(l) && !found) return;
     // In the other reading, what comes out of pans and keeps was counted when it was drained.
     if (drained && (l.other == Role::hold_catch || l.other == Role::reuse)) return;
-    put(p->stream, p->id, found ? "found by gauges" : l.other == Role::circuit ? "straight from cars" : l.other == Role::supplier || l.other == Role::before ? "brought in" : "decided in the month", l.fluid, l.dimension, l.low, l.best, l.high, generates(l));
+    put(p->stream, p->id, l.of_event && !found ? kOfEvent : found ? "found by gauges" : l.other == Role::circuit ? "straight from cars" : l.other == Role::supplier || l.other == Role::before ? "brought in" : "decided in the month", l.fluid, l.dimension, l.low, l.best, l.high, generates(l));
   });
   if (drained) {
     const RuleValue* filtered = rules->value("counting.filtered-after-storage", day);
@@ -121,7 +128,7 @@ Reading read_month(Office& office, Month month, std::string_view which, std::vec
     std::stable_sort(lines->begin(), lines->end(), [](const JudgedLine& a, const JudgedLine& b) { return a.counts > b.counts; });
   }
   if (notices != nullptr && out.category != 0) {
-    if (out.category_high > out.category) notices->push_back("may be over: with the upper bounds, " + kg(out.high_ug) + ", the month is that of a " + returns::category_title(*rules, day, out.category_high));
+    if (out.category_high > out.category) notices->push_back("may be over: with the upper bounds, " + kg(out.high_ug, returns::category_edges(*rules, day)) + ", the month is that of a " + returns::category_title(*rules, day, out.category_high));
     if (const std::string n = returns::rounding_notice(*rules, day, out.best_ug); !n.empty()) notices->push_back(n);
   }
   return out;
@@ -237,6 +244,7 @@ Result<Judgement> judge(const Book& b, Month month) {
     j.rules_digest = rules->digest;
     j.scheme = rules->scheme;
     j.aid = rules->aid;
+    j.edges_ug = returns::category_edges(*rules, day);
     const RuleValue* word = rules->value("counting.date", day);
     const std::string which = word != nullptr ? word->text : "decided";
     j.reading = book::read_month(office, month, which, &j.lines, &j.notices);
