@@ -300,11 +300,45 @@ struct WholeShop {
     done.next = day("2027-01-20");
     done.note = "holds";
     bay.write(done);
+    filed_and_held();
     PlaceMark mark;
     mark.what = PlaceMark::What::seal;
     mark.place = absorb;
     mark.note = "full enough";
     bay.write(mark);
+  }
+  // A return that came, a hold that ended, an event that lies ahead under rules that know events.
+  void filed_and_held() {
+    Filing f;
+    f.what = "return-received";
+    f.period = "2025-q4";
+    f.on = day("2026-01-12");
+    f.about = EntryId{firm.n};
+    f.way = Filing::Way::electronic;
+    f.note = "by mail";
+    bay.write(f);
+    Circumstance c;
+    c.what = Circumstance::What::hold;
+    c.day = day("2026-01-11");
+    c.note = "a letter";
+    const EntryId hold = bay.write(c).entry.id;
+    Circumstance end;
+    end.what = Circumstance::What::end;
+    end.about = hold;
+    end.day = day("2026-01-12");
+    end.note = "resolved";
+    bay.write(end);
+    ChooseRules rules;
+    rules.set = "us-federal";
+    rules.from = day("2027-01-01");
+    bay.write(rules);
+    Circumstance event;
+    event.planned = true;
+    event.petitioned = true;
+    event.day = day("2027-06-01");
+    event.containers = {parts};
+    event.note = "yard clean-out";
+    bay.write(event);
   }
   void what_is_due() {
     at("2026-01-20");

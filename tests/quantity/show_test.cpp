@@ -6,6 +6,7 @@
 #include <limits>
 #include <optional>
 #include <random>
+#include <span>
 #include <string>
 
 namespace {
@@ -117,6 +118,35 @@ TEST_SUITE("quantity/show") {
     const Units gallons = book(VolumeUnit::us_gallon, VolumeUnit::us_gallon);
     for (const std::string_view text : {"1.37 gal", "0.001 gal", "55 gal", "1234.567 gal"}) {
       CHECK(show(parse_amount(text, gallons).value(), gallons) == text);
+    }
+  }
+
+  TEST_CASE("a figure beside a limit is printed on the side of it on which it is, in every unit") {
+    const std::int64_t kg100 = 100'000'000'000;
+    const auto beside = [&](std::int64_t n) { return show_beside(n, Dimension::mass, metric, std::span(&kg100, 1)); };
+    CHECK(beside(kg100) == "100 kg");
+    CHECK(beside(kg100 + 400'000) == "100.0004 kg");
+    CHECK(beside(kg100 + 1) == "100.000000001 kg");
+    CHECK(beside(kg100 - 1) == "99.999999999 kg");
+    CHECK(beside(kg100 + 1'000'000'000) == "101 kg");
+    CHECK(beside(850'000'000) == "850 g");
+    CHECK(decimals_beside(kg100 + 400'000, Dimension::mass, metric, 1, std::span(&kg100, 1)) == 4);
+    CHECK(decimals_beside(kg100, Dimension::mass, metric, 1, std::span(&kg100, 1)) == 1);
+    // 55 US gal are 208.197648120 L (NIST HB 44).
+    const std::int64_t drum = 208'197'648'120;
+    const Units gallons = book(VolumeUnit::us_gallon, VolumeUnit::us_gallon);
+    CHECK(show_beside(drum, Dimension::volume, gallons, std::span(&drum, 1)) == "55 gal");
+    CHECK(show_beside(drum + 1, Dimension::volume, gallons, std::span(&drum, 1)) != "55 gal");
+    std::mt19937_64 random(18);
+    for (int i = 0; i < 5'000; ++i) {
+      const std::int64_t limit = 1 + static_cast<std::int64_t>(random() % 1'000'000'000'000'000);
+      const std::int64_t n = std::max<std::int64_t>(1, limit + static_cast<std::int64_t>(random() % 2001) - 1000);
+      const std::string text = show_beside(n, Dimension::volume, metric, std::span(&limit, 1));
+      CAPTURE(text);
+      const auto back = parse_amount(text, metric);
+      REQUIRE(back.ok());
+      CHECK((back->best < limit) == (n < limit));
+      CHECK((back->best > limit) == (n > limit));
     }
   }
 }

@@ -87,11 +87,25 @@ TEST_SUITE("returns/category") {
     CHECK(to_string(returns::last_permitted(*first, at("2026-01-01"), 180)) == "2026-06-29");
   }
 
+  TEST_CASE("a storage limit of months never gets longer by a short month: of 29 February it ends on 28 February") {
+    const RuleSet r = federal();
+    CHECK(to_string(returns::last_permitted_month(r, at("2024-02-29"), 12)) == "2025-02-28");
+    CHECK(to_string(returns::last_permitted_month(r, at("2024-02-28"), 12)) == "2025-02-28");
+    CHECK(to_string(returns::last_permitted_month(r, at("2024-03-31"), 6)) == "2024-09-30");
+    CHECK(to_string(returns::last_permitted_month(r, at("2023-02-28"), 12)) == "2024-02-28");
+    auto first = read_rules("us-federal", "[[value]]\nkey = \"clock.day-zero\"\nis = \"first\"\nsection = \"our own setting\"\n", "shop.toml");
+    REQUIRE_MESSAGE(first.ok(), first.refusal().what);
+    CHECK(to_string(returns::last_permitted_month(*first, at("2026-03-02"), 12)) == "2027-03-01");
+  }
+
   TEST_CASE("a record of 29 February may go on 1 March, so that the whole period is kept") {
     CHECK(to_string(returns::purge_day(at("2024-02-29"), 36)) == "2027-03-01");
     CHECK(to_string(returns::purge_day(at("2024-02-29"), 48)) == "2028-02-29");
     CHECK(to_string(returns::purge_day(at("2026-03-02"), 36)) == "2029-03-02");
-    CHECK(to_string(returns::purge_day(at("2026-01-31"), 1)) == "2026-02-28");
+    // A month that is shorter than the day takes nothing from the period either.
+    CHECK(to_string(returns::purge_day(at("2026-01-31"), 1)) == "2026-03-01");
+    CHECK(to_string(returns::purge_day(at("2026-08-31"), 6)) == "2027-03-01");
+    CHECK(to_string(returns::purge_day(at("2026-02-28"), 12)) == "2027-02-28");
   }
 
   TEST_CASE("re-notification comes on 1 September of 2021 and every four years (262.18(d)(1)), in California of 2024 (22 CCR 66262.18)") {

@@ -26,7 +26,7 @@ inline std::string harm_of(const std::string& hint) {
       "close|code|work|fit|torque|odo|drain|filter|fill|spill|decant|receive|discard|gauge|pickup|"
       "firm add|inspect|determine|"
       "paper add|deadline add|deadline done|close|schedule set|due done|due "
-      "put-off|recheck|correct|erase|settle|rules set) ";
+      "put-off|recheck|correct|erase|settle|rules set|filing add|event|hold|extension add) ";
   const bool runs = found(writes) && !found("list$") && !found("\\.\\.\\.") &&
                     !found("[ =][A-Z]{3,}([ ,=]|$)") && !found("--dry-run") &&
                     !found(", | if | once ");

@@ -34,12 +34,12 @@ void limits_text(Context& c, const Limits& l) {
   for (const LimitLine& x : l.lines) {
     const char* state = x.state == LimitLine::State::over ? "OVER  " : x.state == LimitLine::State::near ? "near  " : "      ";
     out.text(wrapped((x.due ? to_string(*x.due) : std::string("no date   ")) + "  " + state, visible(x.group + ": " + x.what)));
-    under(x, x.state != LimitLine::State::fine || x.due);
+    under(x, x.state != LimitLine::State::fine || x.due || x.group == "hold");
   }
   if (l.lines.empty()) out.line("nothing stands against a limit or a date");
   if (!l.keep.empty()) {
     out.line("\nkept until");
-    for (const LimitLine& x : l.keep) out.text(wrapped(to_string(*x.due) + "        ", visible(x.what + ", " + x.figures + "; " + with_words(x.section, x.sure))));
+    for (const LimitLine& x : l.keep) out.text(wrapped((x.due ? to_string(*x.due) : std::string("no date   ")) + "        ", visible(x.what + ", " + x.figures + "; " + with_words(x.section, x.sure))));
   }
   out.line();
   if (l.rules.empty()) out.text(wrapped("", "The book goes by no rule set, so nothing is judged: baybook rules set NAME --from DATE."));

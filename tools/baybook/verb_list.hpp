@@ -86,6 +86,15 @@ int run_paper_list(Context&);
 int run_deadline_add(Context&);
 int run_deadline_done(Context&);
 int run_deadline_list(Context&);
+// duty_verbs.cpp
+int run_filing_add(Context&);
+int run_filing_list(Context&);
+int run_event_add(Context&);
+int run_event_end(Context&);
+int run_hold_add(Context&);
+int run_hold_end(Context&);
+int run_extension_add(Context&);
+// office_verbs.cpp
 int run_limits(Context&);
 int run_register(Context&);
 int run_close(Context&);

@@ -277,6 +277,30 @@ constexpr Operand kDeadlineAddOperands[] = {{"CODE", "a short name of your own"}
 constexpr Option kDeadlineAddOptions[] = {{"what", "TEXT", "what has to be done"}, {"every", "12mo", "it comes again so many months later"}, {"section", "TEXT", "the section that asks for it"}};
 constexpr Operand kDeadlineOperand[] = {{"CODE", "a deadline from `baybook deadline list`"}};
 constexpr Option kDeadlineDoneOptions[] = {{"next", "DATE", "the next day (else by its months)"}, kNote};
+constexpr Operand kFilingOperand[] = {
+    {"WHAT", "biennial-report, re-notification, exception-report, event-notice, return-received, "
+             "carrier-record, receiver-record, or a name of your own"}};
+constexpr Option kFilingOptions[] = {
+    {"filed", "DATE", "when it was filed, or received"},
+    {"period", "YEAR|QUARTER", "what it is for: 2025, 2026-q1"},
+    {"about", "PAPER|ENTRY|FIRM", "the pick-up of an exception report, an event, a firm"},
+    {"electronic", "", "it was filed in the national electronic system"},
+    {"on-paper", "", "it was filed on paper"},
+    kNote,
+};
+constexpr Operand kStandingEntry[] = {{"ENTRY", "its entry, from `baybook limits`"}};
+constexpr Option kEventOptions[] = {
+    {"planned", "", "it was told ahead"},
+    {"unplanned", "", "it came by itself"},
+    {"from", "DATE", "its first day"},
+    {"container", "PLACE", "a waste place that holds nothing else; again for each", true},
+    {"petitioned", "", "one more in its year, which the authority allowed"},
+    kNote,
+};
+constexpr Option kEndOptions[] = {{"last", "DATE", "the last day"}, kNote};
+constexpr Option kHoldOptions[] = {{"from", "DATE", "the day on which it began"}, kNote};
+constexpr Operand kExtendedPlace[] = {{"PLACE", "the container that may stand longer"}};
+constexpr Option kExtensionOptions[] = {{"days", "NUMBER", "how many days more"}, {"granted", "DATE", "when the authority granted them"}, kNote};
 constexpr Option kEntriesOptions[] = {
     {"saying", "TEXT", "only with these words in them, whatever their case and accents"},
     {"car", "CAR", "only of this car"}, {"place", "PLACE", "only of this place"},          {"day", "DATE", "only of this day"},
@@ -439,6 +463,15 @@ constexpr Verb kVerbs[] = {
     {"deadline add", kOffice, "a renewal or report by a day", {"baybook deadline add carrier-licence 2027-03-01 --every 36mo --what \"renew the carrier registration\"", "baybook deadline add tank-test 2026-11-30"}, kDeadlineAddOperands, kDeadlineAddOptions, Does::write, run_deadline_add, {}},
     {"deadline done", kOffice, "it was done; the next one follows by its months", {"baybook deadline done carrier-licence", "baybook deadline done tank-test --next 2027-11-30"}, kDeadlineOperand, kDeadlineDoneOptions, Does::write, run_deadline_done, {}},
     {"deadline list", kOffice, "renewals and reports", {"baybook deadline list", "baybook deadline list --json"}, {}, {}, Does::read, run_deadline_list, {}},
+    {"filing add", kOffice, "a report, notice or return was filed or received", {"baybook filing add biennial-report --period 2025 --filed 2026-02-20", "baybook filing add exception-report --about 0041233 --filed yesterday --electronic"}, kFilingOperand, kFilingOptions, Does::write, run_filing_add,
+     "What `limits` asks for stands there until it is on record here. Keep its paper with `paper add`."},
+    {"filing list", kOffice, "what was filed or received", {"baybook filing list", "baybook filing list --json"}, {}, {}, Does::read, run_filing_list, {}},
+    {"event add", kOffice, "an episodic event, planned or not, with its containers", {"baybook event add --planned --from 2026-06-01 --container drum-event", "baybook event add --unplanned --from yesterday --container drum-event --container drum-7"}, {}, kEventOptions, Does::write, run_event_add,
+     "What goes into these containers in its days does not count toward the category while the event keeps its terms."},
+    {"event end", kOffice, "its waste was sent off", {"baybook event end 41 --last yesterday", "baybook event end 41 --last 2026-07-10"}, kStandingEntry, kEndOptions, Does::write, run_event_end, {}},
+    {"hold add", kOffice, "an enforcement action that is not resolved: records are kept", {"baybook hold add --from 2026-03-02", "baybook hold add --from yesterday --note \"letter of the authority\""}, {}, kHoldOptions, Does::write, run_hold_add, {}},
+    {"hold end", kOffice, "the enforcement action was resolved", {"baybook hold end 52 --last yesterday", "baybook hold end 52 --last 2026-11-30"}, kStandingEntry, kEndOptions, Does::write, run_hold_end, {}},
+    {"extension add", kOffice, "days that the authority granted one container", {"baybook extension add drum-solvent --days 14 --granted yesterday", "baybook extension add drum-solvent --days 30 --granted 2026-06-20"}, kExtendedPlace, kExtensionOptions, Does::write, run_extension_add, {}},
     {"limits", kOffice, "standing limits, clocks and deadlines, the nearest first", {"baybook limits", "baybook limits --as-of 2026-03-31 --out limits.pdf"}, {}, kPrintOptions, Does::read, run_limits, {}},
     {"register", kOffice, "the chronological register of waste", {"baybook register 2026-q1", "baybook register 2026 --out register.pdf --page letter"}, kSpanOperand, kPrintOptions, Does::read, run_register, {}},
     {"close", kOffice, "freeze the figures of a month", {"baybook close 2026-03", "baybook close last-month --note \"handed to the authority\""}, kMonthOperand, kNoteOptions, Does::write, run_close, "Refused while a pan is undecided or the books do not balance. What changes the month later shows as an amendment,\neach difference with who and why, wherever the month is printed."},

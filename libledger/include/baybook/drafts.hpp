@@ -295,6 +295,33 @@ struct DeadlineDone {
   std::optional<Day> next{};  ///< none: by its months, or settled for good
   std::string note{};         ///< (private)
 };
+/// A report or a notice was filed, or a return was received. Its paper is kept with a Paper about
+/// this entry.
+struct Filing {
+  std::string what;           ///< a code of the shop's own, or one that the limits look for:
+                              ///< biennial-report, re-notification, exception-report, event-notice,
+                              ///< return-received, carrier-record, receiver-record
+  std::string period{};       ///< "2025" or "2026-q1"; which of them, what is filed says
+  Day on;                     ///< when it was filed, or received; never after the day of the entry
+  EntryId about{};            ///< the pick-up of an exception report, the event of its notice, a firm
+  /// How: where the rules name one way alone, another one settles nothing.
+  enum class Way : std::uint8_t { unsaid, electronic, paper } way = Way::unsaid;
+  std::string note{};         ///< (private)
+};
+/// What holds for a span of days and changes what is asked of the shop.
+struct Circumstance {
+  /// event: waste out of the ordinary in containers of its own; hold: an enforcement action that is
+  /// not resolved; extension: days that the authority granted one container; end: of an event or a
+  /// hold.
+  enum class What : std::uint8_t { event, hold, extension, end } what = What::event;
+  Day day;                    ///< the first one; of an extension when it was granted; of an end the last
+  bool planned = false;       ///< of an event; it may lie ahead
+  bool petitioned = false;    ///< of an event: one more in its year, which the authority allowed
+  std::vector<PlaceId> containers{};  ///< of an event all that are its own; of an extension the one
+  int days = 0;               ///< of an extension
+  EntryId about{};            ///< of an end: the entry of what ends
+  std::string note{};         ///< (private)
+};
 /// The figures of a month are frozen.
 struct CloseMonth {
   Month month;
@@ -402,7 +429,8 @@ using Draft = std::variant<NewPlace, PlaceMark, NewFluid, NewPerson, NewCar, Car
                            CloseJob, Odometer, CodeNote, Work, Fit, TorqueNote, Movement, Gauge,
                            Correction, NewFirm, ChooseRules, ConfirmPickup, Inspection,
                            Determination, Paper, Deadline, DeadlineDone, CloseMonth, Schedule,
-                           TaskDone, PutOff, RecheckDone, EngineHours, Settle, Erasure, PeerWord>;
+                           TaskDone, PutOff, RecheckDone, EngineHours, Settle, Erasure, PeerWord, Filing,
+                           Circumstance>;
 
 }  // namespace baybook
 BAYBOOK_API_END

@@ -11,6 +11,7 @@
 #include <compare>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -79,8 +80,13 @@ struct Units {
 /// (litres, gallons, kilograms), trailing zeros dropped; a value that these three decimals round is printed with all the
 /// decimals it needs when `exact` is set.
 [[nodiscard]] std::string show(std::int64_t n, Dimension d, const Units& units, bool exact = false);
+/// The same beside figures that it is compared with: with as many decimals as it takes to stand on the side of each on which it is, so that
+/// 100.0004 kg is never "100 kg" beside a limit of 100 kg.
+[[nodiscard]] std::string show_beside(std::int64_t n, Dimension d, const Units& units, std::span<const std::int64_t> limits);
 /// The number alone with exactly `decimals` decimals (half to even), for columns: "5.20".
 [[nodiscard]] std::string show_number(std::int64_t n, Dimension d, const Units& units, int decimals);
+/// How many decimals, from `least` on, such a number needs to stand on the side of each limit on which it is.
+[[nodiscard]] int decimals_beside(std::int64_t n, Dimension d, const Units& units, int least, std::span<const std::int64_t> limits);
 /// Whether that number is `n` itself, not rounded: what a form says of itself ("this closes") hangs
 /// on it. A gallon is no decimal number of litres, so a figure in gallons hardly ever is.
 [[nodiscard]] bool shows_exactly(std::int64_t n, Dimension d, const Units& units,

@@ -89,6 +89,7 @@ struct Judgement {
   Reading reading;                     ///< by the rule file's word
   std::optional<Reading> other{};      ///< the other reading, where its category differs
   std::int64_t hazardous_ug = 0, not_hazardous_ug = 0, undetermined_ug = 0;  ///< list-of-waste: by code and hazard
+  std::vector<std::int64_t> edges_ug{};  ///< the weights at which the category turns (decimals_beside)
   std::vector<std::string> notices{};  ///< rounding band, not weighed, not determined, may be over
   std::vector<std::string> unsure{};   ///< values used that were not confirmed, with how sure they are
 };
@@ -97,7 +98,7 @@ struct Judgement {
 
 /// A standing limit, a clock, a deadline.
 struct LimitLine {
-  std::string group;         ///< "on hand", "clock", "paper", "inspection", "renewal", "deadline", "pan", "satellite", "oil plan", "used oil", "keep"
+  std::string group;         ///< "on hand", "clock", "paper", "inspection", "renewal", "deadline", "pan", "satellite", "oil plan", "used oil", "oil storage", "event", "hold", "keep"
   std::string what;          ///< "drum-solvent/3, used solvent, since 2026-01-04"
   std::optional<Day> due{};  ///< last permitted day, or the day on which to act
   std::string figures;       ///< "142 kg of 6,000 kg"
@@ -112,8 +113,10 @@ struct Limits {
   std::string rules, rules_digest, aid;
   int category = 0;
   std::string category_title;  ///< of the month of `day`
-  std::vector<LimitLine> lines{};  ///< nearest first; those without a day last
-  std::vector<LimitLine> keep{};   ///< until when records are kept, the earliest first
+  std::vector<LimitLine> lines{};  ///< what is over and has no day, then the nearest first; others without a day last
+  /// Until when records are kept: the first day on which each may go, the earliest first; no day
+  /// while an enforcement action holds it.
+  std::vector<LimitLine> keep{};
 };
 [[nodiscard]] Result<Limits> limits(const Book& book, Day day);
 
@@ -178,6 +181,16 @@ struct PaperView { EntryRef entry, about; std::string file, sha256, title; std::
 [[nodiscard]] Result<std::vector<PaperView>> papers(const Book& book);
 struct DeadlineView { DeadlineId id; EntryRef entry; std::string code, what, section; Day due; int months = 0; bool settled = false; };
 [[nodiscard]] Result<std::vector<DeadlineView>> deadlines(const Book& book);
+
+/// What was filed or received, in the order of what and period.
+struct FilingView {
+  EntryRef entry;
+  std::string what, period;
+  Day filed;
+  std::optional<EntryRef> about{};
+  std::string note;
+};
+[[nodiscard]] Result<std::vector<FilingView>> filings(const Book& book);
 
 /// A closed month: the frozen figures against those of now.
 struct Difference {

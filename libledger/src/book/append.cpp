@@ -1,10 +1,12 @@
 // The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
+#include "book/circumstances.hpp"
 #include "book/clock.hpp"
 #include "book/closed_months.hpp"
 #include "book/draft_ids.hpp"
 #include "book/draft_said.hpp"
 #include "book/erase.hpp"
+#include "book/filings.hpp"
 #include "book/inside.hpp"
 #include "book/keep_apart.hpp"
 #include "book/misread.hpp"
@@ -71,6 +73,10 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           return service::build(desk, in.ledger, [&] { return book::tolerance_on(in, on); }, d);
         } else if constexpr (std::is_same_v<D, CloseMonth>) {
           return book::build_close(in, desk, d);
+        } else if constexpr (std::is_same_v<D, Filing>) {
+          return book::build_filing(in, desk, d);
+        } else if constexpr (std::is_same_v<D, Circumstance>) {
+          return book::build_circumstance(in, desk, d);
         } else if constexpr (std::is_same_v<D, Determination>) {
           return book::build_determination(in, desk, d);
         } else if constexpr (std::is_same_v<D, NewFirm> || std::is_same_v<D, ConfirmPickup> || std::is_same_v<D, ChooseRules> || std::is_same_v<D, Inspection> ||

@@ -286,7 +286,7 @@ Result<std::vector<TaskRecord>> task_records(const Book& book) {
     Book::Inside& in = book.inside();
     store::Snapshot snapshot(in.db);
     std::vector<TaskRecord> out;
-    for (const Fact& f : facts(in.db, "SELECT entry FROM task_done ORDER BY car, task, moment, recorded, entry")) {
+    for (const Fact& f : facts(in.db, "SELECT entry FROM task_done WHERE car <> 0 ORDER BY car, task, moment, recorded, entry")) {
       TaskRecord r;
       r.car = CarId{log::read_ref(f.details.at("car"), f.origin())};
       r.task = text(f.details, "task");

@@ -1,8 +1,10 @@
 #include "book/closed_months.hpp"
 
+#include "book/circumstances.hpp"
 #include "book/office.hpp"
 
 #include <algorithm>
+#include <limits>
 
 namespace baybook::book {
 
@@ -15,10 +17,23 @@ constexpr std::int64_t kNever = std::int64_t{1} << 60;
 
 bool can_change_figures(Kind kind) {
   return log::moves(kind) || kind == Kind::correction || kind == Kind::settle ||
-         kind == Kind::peer || kind == Kind::rules || kind == Kind::determination;
+         kind == Kind::peer || kind == Kind::rules || kind == Kind::determination ||
+         kind == Kind::filing || kind == Kind::circumstance;
+}
+
+// Whether waste counts hangs on an event, on its notice and on its end.
+bool is_of_an_event(Kind kind, const Value& details) {
+  if (kind == Kind::filing) return details.str("what") == kEventNotice;
+  if (kind != Kind::circumstance) return false;
+  return details.str("what") == "event" ||
+         (details.str("what") == "end" && details.str("of") == "event");
 }
 
 void add(ReachesBack& out, Kind kind, const Value& details, std::int64_t moment) {
+  if (is_of_an_event(kind, details)) {
+    out.all = true;
+    return;
+  }
   switch (kind) {
     case Kind::settle:
     case Kind::peer: out.all = true; return;
@@ -52,6 +67,16 @@ void add_targets(Book::Inside& in, const Value& details, std::int64_t origin, Re
   }
 }
 
+// What leaves the container of an event, and when, decides of the month in which it began.
+void add_events(Book::Inside& in, std::int64_t moment, ReachesBack& out) {
+  constexpr std::int32_t looked_back = 400;  // days: longer than any event, common practice, no source
+  const Day day = log::day_of_moment(moment);
+  for (const Spell& s : spells_until(in.db, std::numeric_limits<std::int64_t>::max())) {
+    if (s.what == Circumstance::What::event && s.day <= day && s.day.n >= day.n - looked_back)
+      out.from = std::min(out.from, log::first_moment(s.day));
+  }
+}
+
 }  // namespace
 
 ReachesBack reach_of(Book::Inside& in, const log::Built& built, const log::Effect& effect) {
@@ -64,6 +89,8 @@ ReachesBack reach_of(Book::Inside& in, const log::Built& built, const log::Effec
     add_targets(in, built.details, in.known.own().origin, out, kDeep);
   else
     add(out, built.kind, built.details, effect.moment);
+  if (log::moves(built.kind) || built.kind == Kind::correction)
+    add_events(in, effect.moment, out);
   std::sort(out.on.begin(), out.on.end());
   out.on.erase(std::unique(out.on.begin(), out.on.end()), out.on.end());
   return out;

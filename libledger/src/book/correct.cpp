@@ -130,6 +130,7 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
     }
     case Kind::firm:
       collect("SELECT entry FROM pickup WHERE carrier = ?1 OR receiver = ?1");
+      collect("SELECT entry FROM task_done WHERE car = 0 AND metres = ?1");
       break;
     case Kind::fit:
       collect("SELECT entry FROM part WHERE number = '' AND lot = CAST(? AS TEXT)");
@@ -137,6 +138,7 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
     case Kind::movement:
       collect("SELECT entry FROM confirmed WHERE pickup = ?");
       collect("SELECT entry FROM paper WHERE about = ?");
+      collect("SELECT entry FROM task_done WHERE car = 0 AND metres = ?");
       break;
     case Kind::job_close:
       collect("SELECT entry FROM rechecked WHERE closing = ?");
@@ -145,6 +147,22 @@ std::vector<EntryId> dependants(store::Db& db, const Fact& f) {
     case Kind::deadline:
       collect("SELECT entry FROM deadline_done WHERE deadline = ?");
       break;
+    case Kind::filing:
+      collect("SELECT entry FROM paper WHERE about = ?");
+      break;
+    case Kind::circumstance: {
+      collect("SELECT entry FROM paper WHERE about = ?");
+      collect("SELECT entry FROM task_done WHERE car = 0 AND metres = ?");
+      std::vector<std::int64_t> ends;
+      {
+        auto q = db.query("SELECT entry FROM mark WHERE place = 0 AND what = 8");
+        while (q.step()) ends.push_back(q.num(0));
+      }
+      for (const std::int64_t entry : ends) {
+        if (names_itself(db, EntryId{entry}, f.id())) out.push_back(EntryId{entry});
+      }
+      break;
+    }
     default:
       break;
   }

@@ -209,6 +209,12 @@ void named(Names& n, const Determination& d) { n.place("place", d.place, Need::m
 void named(Names& n, const Paper& d) { n.thing("about", kEntry, d.about.n); }
 void named(Names&, const Deadline&) {}
 void named(Names& n, const DeadlineDone& d) { n.thing("deadline", kDeadline, d.deadline.n); }
+void named(Names& n, const Filing& d) { n.thing("about", kEntry, d.about.n, Need::may); }
+void named(Names& n, const Circumstance& d) {
+  for (const PlaceId p : d.containers) n.place("place", p);
+  const bool end = d.what == Circumstance::What::end;
+  n.thing("about", kEntry, d.about.n, end ? Need::must : Need::may);
+}
 void named(Names&, const CloseMonth&) {}
 void named(Names& n, const Schedule& d) {
   for (const Interval& i : d.intervals) n.car(i.car, Need::may);

@@ -328,6 +328,23 @@ void said(Said& s, const Determination& d) {
 void said(Said& s, const Paper& d) { s.bytes(d.bytes); }
 void said(Said& s, const Deadline& d) { s.day("the day on which it is due", d.due); }
 void said(Said& s, const DeadlineDone& d) { s.day("the next day", d.next); }
+void said(Said& s, const Filing& d) {
+  s.day("the day of the filing", d.on);
+  s.choice("how it was filed", d.way, Filing::Way::paper);
+}
+void said(Said& s, const Circumstance& d) {
+  using enum Circumstance::What;
+  s.choice("the circumstance", d.what, end);
+  s.day("the day of the circumstance", d.day);
+  s.drop_if(d.what != event && (d.planned || d.petitioned),
+            "planned or petitioned is said of what is no event", "an event, or neither");
+  s.drop_if(d.what != event && d.what != extension && !d.containers.empty(),
+            "containers are named of what has none", "an event or an extension, or no container");
+  s.drop_if(d.what != extension && d.days != 0, "days are said of what is no extension",
+            "an extension, or no days");
+  s.drop_if(d.what != end && d.about.n != 0, "an entry is named, and nothing ends",
+            "an end, or no entry");
+}
 void said(Said& s, const CloseMonth& d) { s.month(d.month); }
 void said(Said& s, const Schedule& d) {
   for (const Interval& i : d.intervals)

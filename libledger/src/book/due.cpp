@@ -297,7 +297,7 @@ class Teller {
 // A standing limit of the office as a line: what belongs to a container, and what to paper.
 DueLine of_limit(const LimitLine& l, std::int64_t origin, Day today, int within) {
   DueLine d;
-  const bool paper = l.group == "paper" || l.group == "renewal" || l.group == "deadline";
+  const bool paper = l.group == "paper" || l.group == "renewal" || l.group == "deadline" || l.group == "hold";
   d.group = paper ? DueGroup::paper : DueGroup::container;
   d.day = l.due;
   d.state = l.state == LimitLine::State::over ? DueLine::State::over : !l.due ? DueLine::State::no_day : *l.due < today ? DueLine::State::over : l.due->n - today.n <= within ? DueLine::State::soon : DueLine::State::later;
@@ -337,8 +337,9 @@ std::vector<Item> as_it_stood(Book::Inside& in, const DueFilter& filter, Day unt
 
 Result<DueList> due_list(const Book& b, Day today, const DueFilter& asked) {
   // Past these nothing is reckoned: the day after the last one would be none.
-  const auto read_again = read_day(to_string(today));
-  if (!read_again || *read_again != today)
+  static const Day first = *read_day("1900-01-01");
+  static const Day last = *read_day("2999-12-31");
+  if (today < first || today > last)
     return Refusal{Code::not_allowed,
                    "day " + std::to_string(today.n) + " from 1970 on is none of a workshop",
                    "days of a workshop are of the years 1900 to 2999",

@@ -1,5 +1,7 @@
 // Whether a private text must still be kept: by the rules that held on the day of its record.
 #include "book/erase.hpp"
+#include "book/circumstances.hpp"
+#include "book/filings.hpp"
 #include "book/limits.hpp"
 
 #include "log/json.hpp"
@@ -20,7 +22,7 @@ namespace {
 
 class Keeper {
  public:
-  Keeper(Book::Inside& in, Day today) : in_(in), db_(in.db), office_(in), today_(today) {}
+  Keeper(Book::Inside& in, Day today) : in_(in), db_(in.db), office_(in), today_(today), spells_(spells_until(in.db, log::last_moment(today))) {}
 
   std::optional<Holding> of(EntryId entry, std::string_view field) {
     held_.reset();
@@ -48,6 +50,12 @@ class Keeper {
       case Kind::determination:
         determination(*fact, day);
         break;
+      case Kind::filing:
+        filing(fact->id());
+        break;
+      case Kind::circumstance:
+        approval(fact->id());
+        break;
       case Kind::car:
       case Kind::car_change:
         if (field == "plate" || field == "vin" || field == "keeper" || field == "keeper-contact") work_orders(*fact, field);
@@ -72,10 +80,24 @@ class Keeper {
     h.sure = rule->source.sure;
     h.until = std::move(waits);
     if (start) {
-      h.free = returns::purge_day(*start, rule->n);
-      if (*h.free <= today_) return;
-      h.until = "until " + to_string(*h.free);
+      const Day free = returns::purge_day(*start, rule->n);
+      const Stretched held = stretches(key) ? stretched(spells_, free) : Stretched{free, {}};
+      h.free = held.free;
+      if (h.free && *h.free <= today_) return;
+      h.until = h.free ? "until " + to_string(*h.free) : "while the enforcement action of entry " + entry_name(in_, held.by) + " is not resolved";
     }
+    keep_longest(std::move(h));
+  }
+
+  // What a generator keeps of its waste, 40 CFR 262.40(d); a work order is none of it.
+  static bool stretches(std::string_view key) {
+    return key == "retention.pickup.months" || key == "retention.report.months" ||
+           key == "retention.determination.months" || key == "retention.register.months" ||
+           key == "retention.carrier.months" || key == "retention.consignee.months" ||
+           key == "retention.event-approval.months";
+  }
+
+  void keep_longest(Holding h) {
     if (!held_ || (held_->free && (!h.free || *h.free > *held_->free))) held_ = std::move(h);
   }
 
@@ -83,6 +105,21 @@ class Keeper {
     const std::string what = "the paper of pick-up " + entry_name(in_, entry);
     hold("retention.pickup.months", day, day, what, "");
     hold("retention.register.months", day, day, what, "");
+  }
+
+  void filing(EntryId id) {
+    for (const FilingRow& f : filings_until(db_, std::numeric_limits<std::int64_t>::max())) {
+      if (f.entry != id) continue;
+      const auto kept = kept_filing(office_, f);
+      if (kept) hold(kept->rule->key, f.on, kept->start, f.what + (f.period.empty() ? "" : " " + f.period) + ", entry " + entry_name(in_, id), "");
+    }
+  }
+
+  void approval(EntryId id) {
+    for (const Event& e : events_on(office_, today_)) {
+      if (e.spell.entry != id || !e.spell.petitioned) continue;
+      hold("retention.event-approval.months", e.spell.day, e.last, "the approval of the event of " + to_string(e.spell.day), "");
+    }
   }
 
   void firm(EntryId id) {
@@ -164,6 +201,7 @@ class Keeper {
   store::Db& db_;
   Office office_;
   Day today_;
+  std::vector<Spell> spells_;
   std::optional<Holding> held_;
 };
 

@@ -3,6 +3,7 @@
 #include "book/office.hpp"
 
 #include "log/sum.hpp"
+#include "returns/category.hpp"
 #include <algorithm>
 
 namespace baybook::book {
@@ -124,6 +125,7 @@ Result<Judgement> judge(const Book& b, Month month) {
     j.rules_digest = rules->digest;
     j.scheme = rules->scheme;
     j.aid = rules->aid;
+    j.edges_ug = returns::category_edges(*rules, day);
     const RuleValue* word = rules->value("counting.date", day);
     const std::string which = word != nullptr ? word->text : "decided";
     j.reading = book::read_month(office, month, which, &j.lines, &j.notices);

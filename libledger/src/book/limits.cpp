@@ -18,6 +18,9 @@ LimitSheet::LimitSheet(Book::Inside& book, Day on) : in(book), office(book), day
     out.aid = rules->aid;
   }
   us = rules != nullptr && rules->scheme == "us";
+  filings = filings_until(in.db, log::last_moment(day));
+  spells = spells_until(in.db, log::last_moment(day));
+  events = events_on(office, day);
 }
 
 int LimitSheet::category(Month month) {
@@ -26,9 +29,11 @@ int LimitSheet::category(Month month) {
   return categories_[month.n] = category_of(office, month);
 }
 
-int LimitSheet::category_between(Day from, Day until) {
-  int most = 0;
-  for (Month m = month_of(from); m <= month_of(until); m.n += 1) most = std::max(most, category(m));
+LimitSheet::OfMonth LimitSheet::category_between(Day from, Day until) {
+  OfMonth most{0, month_of(from)};
+  for (Month m = month_of(from); m <= month_of(until); m.n += 1) {
+    if (const int c = category(m); c > most.category) most = {c, m};
+  }
   return most;
 }
 
@@ -65,19 +70,28 @@ Limits work_out(Book::Inside& in, Day day) {
   if (sheet.rules != nullptr) {
     if (sheet.us) {
       weight_on_site(sheet);
+      acute_on_site(sheet);
       satellites(sheet);
+      acute_satellites(sheet);
+      episodic_events(sheet);
     }
     container_clocks(sheet);
     counts(sheet);
     oil_plan(sheet);
     off_specification(sheet);
+    oil_storage(sheet);
     inspections(sheet);
     renewals(sheet);
+    returns_to_come(sheet);
     kept_records(sheet);
   }
   unreturned_papers(sheet);
+  enforcement_holds(sheet);
   own_deadlines(sheet);
-  const auto nearer = [](const LimitLine& a, const LimitLine& b) {
+  // What is over and has no day is over now: it comes before all days.
+  const auto over_now = [](const LimitLine& x) { return !x.due && x.state == State::over; };
+  const auto nearer = [&](const LimitLine& a, const LimitLine& b) {
+    if (over_now(a) != over_now(b)) return over_now(a);
     if (a.due.has_value() != b.due.has_value()) return a.due.has_value();
     if (a.due && *a.due != *b.due) return *a.due < *b.due;
     if (!a.due && a.state != b.state) return a.state > b.state;

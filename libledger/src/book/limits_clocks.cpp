@@ -7,48 +7,102 @@ namespace baybook::book {
 
 namespace {
 
-// The days of a generator: for whatever counts towards its category, however the rule file groups it (40 CFR 262.11: a determination makes
-// it hazardous; 262.16(b), 262.17(a): the days).
-const RuleValue* days_of_generator(LimitSheet& sheet, const OnHand& h) {
-  if (!sheet.us || !h.counts() || h.place->satellite) return nullptr;
-  const int c = sheet.category_between(h.since, sheet.day);
-  return c == 3 ? sheet.value("clock.large.days") : c == 2 ? clock_days(sheet, sheet.value("clock.small.days")) : nullptr;
-}
-
-void clock(LimitSheet& sheet, const OnHand& h) {
-  if (h.stream == nullptr) {
-    // Nothing runs out, and that is not because there is time: it is said where the days of the
-    // others stand.
-    LimitLine& l = sheet.line(
-        "clock", h.name() + ", " + h.facts.title + ", since " + to_string(h.since), nullptr);
-    l.figures = "no days are known: " + h.facts.why;
-    l.settle = "baybook rules show lists the streams that have rules";
-    l.entries.push_back(h.first);
-    return;
-  }
-  const std::string& group = h.facts.group;
-  const RuleValue* rule = nullptr;
-  bool months = false;
-  if (group == "wipes") rule = sheet.value("clock.wipes.days");
-  else if (group == "airbags") rule = sheet.value("clock.airbags.days");
-  else if (group == "universal-waste") {
-    rule = sheet.value("clock.universal-waste.months");
-    months = true;
-  } else {
-    rule = days_of_generator(sheet, h);
-  }
-  // What was determined to be hazardous is under no exclusion that would have days of its own.
-  if (group == "wipes" && h.facts.hazardous == YesNo::yes) rule = days_of_generator(sheet, h);
-  if (rule == nullptr) return;
-  LimitLine& l = sheet.line("clock", h.name() + ", " + h.facts.title + ", since " + to_string(h.since), rule);
-  l.due = months ? returns::purge_day(h.since, rule->n) : returns::last_permitted(*sheet.rules, h.since, rule->n);
-  l.state = state_of_day(*l.due, sheet.day);
-  l.figures = std::to_string(rule->n) + (months ? " months, " : " days, ") + days_left(*l.due, sheet.day);
-  l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all ...";
+void no_days_known(LimitSheet& sheet, const OnHand& h, const std::string& what) {
+  // Nothing runs out, and that is not because there is time: it is said where the days of the
+  // others stand.
+  LimitLine& l = sheet.line("clock", what, nullptr);
+  l.figures = "no days are known: " + h.facts.why;
+  l.settle = "baybook rules show lists the streams that have rules";
   l.entries.push_back(h.first);
 }
 
+// Why the days are those of that category: which month decided, when it is not the shop's of now.
+std::string of_month(LimitSheet& sheet, const OnHand& h, const LimitSheet::OfMonth& of) {
+  const std::string title = returns::category_title(*sheet.rules, sheet.day, of.category);
+  if (of.month > month_of(h.since))
+    return "; by " + to_string(of.month) + ", in which the shop was a " + title +
+           ": a careful reading, no section says that a later month reaches back";
+  if (of.category == sheet.out.category) return {};
+  return "; of " + to_string(of.month) + ", in which the shop was a " + title +
+         ": it stays until the waste is gone";
+}
+
+// Days that the authority granted for what stands there, up to what the rules let it add.
+void extend(LimitSheet& sheet, const OnHand& h, LimitLine& l) {
+  const RuleValue* most = sheet.value("clock.extension.days");
+  if (most == nullptr) return;
+  std::int64_t days = 0;
+  std::string told;
+  for (const Spell& s : sheet.spells) {
+    if (s.what != Circumstance::What::extension || s.containers.front() != h.place->id) continue;
+    if (s.day < h.filled || s.day > sheet.day) continue;
+    days += s.days;
+    told = "granted on " + to_string(s.day);
+    l.entries.push_back(ref_of(sheet.in, s.entry));
+  }
+  if (days == 0) return;
+  const std::int64_t counted = std::min(days, most->n);
+  l.due = Day{static_cast<std::int32_t>(l.due->n + counted)};
+  l.figures += " and " + std::to_string(counted) + " more " + told + " (" +
+               most->source.section + ", at most " + most->text + ")";
+}
+
+// The days of an event are those of all its waste.
+void clock_of_event(LimitSheet& sheet, const OnHand& h, const std::string& what) {
+  LimitLine& l = sheet.line("clock", what + ", of an episodic event", h.event->length);
+  l.due = h.event->until;
+  l.state = state_of_day(*l.due, sheet.day);
+  l.figures = std::to_string(h.event->length->n) + " days from the start of the event, " +
+              days_left(*l.due, sheet.day) + "; what is not sent off by then counts";
+  l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all ...";
+  l.entries = {h.first, ref_of(sheet.in, h.event->spell.entry)};
+}
+
+void clock(LimitSheet& sheet, const OnHand& h) {
+  const std::string what = h.name() + ", " + h.facts.title + ", since " + to_string(h.since);
+  if (h.stream == nullptr) return no_days_known(sheet, h, what);
+  if (h.event != nullptr) return clock_of_event(sheet, h, what);
+  const std::string& group = group_of(h);
+  const RuleValue* rule = nullptr;
+  bool months = false;
+  GeneratorClock generator;
+  // What was determined to be hazardous is under no exclusion that would have days of its own.
+  const bool excluded = group == "wipes" && h.facts.hazardous != YesNo::yes;
+  if (excluded) {
+    rule = sheet.value("clock.wipes.days");
+  } else if (group == "airbags") {
+    rule = sheet.value("clock.airbags.days");
+  } else if (group == "universal-waste") {
+    rule = sheet.value("clock.universal-waste.months");
+    months = true;
+  } else {
+    generator = generator_clock(sheet, h);
+    rule = generator.rule;
+  }
+  if (rule == nullptr) return;
+  LimitLine& l = sheet.line("clock", what, rule);
+  l.due = months ? returns::last_permitted_month(*sheet.rules, h.since, rule->n)
+                 : returns::last_permitted(*sheet.rules, h.since, rule->n);
+  l.figures = std::to_string(rule->n) + (months ? " months" : " days");
+  l.entries.push_back(h.first);
+  if (generator.rule != nullptr) extend(sheet, h, l);
+  l.state = state_of_day(*l.due, sheet.day);
+  l.figures += ", " + days_left(*l.due, sheet.day);
+  if (generator.rule != nullptr) l.figures += of_month(sheet, h, generator.of);
+  l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all ...";
+}
+
 }  // namespace
+
+// For whatever counts towards the category, however the rule file groups it (40 CFR 262.11: a determination makes it hazardous; 262.16(b),
+// 262.17(a): the days). It is of the months since the waste began to stand, and stays when the shop is smaller now.
+GeneratorClock generator_clock(LimitSheet& sheet, const OnHand& h) {
+  if (!sheet.us || !h.counts() || h.place->satellite || h.event != nullptr) return {};
+  GeneratorClock out{nullptr, sheet.category_between(h.since, sheet.day)};
+  if (out.of.category == 3) out.rule = sheet.value("clock.large.days");
+  if (out.of.category == 2) out.rule = clock_days(sheet, sheet.value("clock.small.days"));
+  return out;
+}
 
 const RuleValue* clock_days(LimitSheet& sheet, const RuleValue* ordinary) {
   const RuleValue* far = sheet.value("site.long-haul");
@@ -85,16 +139,48 @@ void container_clocks(LimitSheet& sheet) {
   for (const OnHand& h : sheet.on_hand) clock(sheet, h);
 }
 
-void inspections(LimitSheet& sheet) {
-  const int c = sheet.out.category;
-  const RuleValue* rule = sheet.value(c == 3 ? "inspection.large.every-days" : c == 2 ? "inspection.small.every-days" : "inspection.every-days");
-  std::map<std::string, std::pair<Day, std::vector<EntryRef>>> hazardous;
+namespace {
+
+// The containers of an area that are looked at, and the category whose looks they are under.
+struct LookedAt {
+  Day first;
+  std::vector<EntryRef> refs{};
+  int category = 0;
+};
+
+// Waste of a month in which the shop was larger keeps that month's looks until it is gone; past its
+// limits on the site a very small generator is under those of a small one, for acute waste of a
+// large one (40 CFR 262.14(a)(3), (4)).
+int looks_of(LimitSheet& sheet, const OnHand& h) {
+  int c = sheet.out.category;
+  if (!sheet.us || !h.counts()) return c;
+  c = std::max(c, sheet.category_between(h.since, sheet.day).category);
+  if (sheet.passed_trigger) c = std::max(c, 2);
+  return sheet.passed_acute && (is_acute(h) || is_acute_residue(h)) ? 3 : c;
+}
+
+const RuleValue* looks_rule(LimitSheet& sheet, int category) {
+  return sheet.value(category == 3   ? "inspection.large.every-days"
+                     : category == 2 ? "inspection.small.every-days"
+                                     : "inspection.every-days");
+}
+
+std::map<std::string, LookedAt> areas_of(LimitSheet& sheet) {
+  std::map<std::string, LookedAt> out;
   for (const OnHand& h : sheet.on_hand) {
     if (!h.hazardous() || h.place->area.empty()) continue;
-    auto& [first, refs] = hazardous.try_emplace(h.place->area, h.since, std::vector<EntryRef>{}).first->second;
-    first = std::min(first, h.since);
-    refs.push_back(h.first);
+    LookedAt& a = out.try_emplace(h.place->area, LookedAt{h.since, {}, 0}).first->second;
+    a.first = std::min(a.first, h.since);
+    a.refs.push_back(h.first);
+    a.category = std::max(a.category, looks_of(sheet, h));
   }
+  return out;
+}
+
+}  // namespace
+
+void inspections(LimitSheet& sheet) {
+  std::map<std::string, LookedAt> areas = areas_of(sheet);
   struct Seen { Day day; std::int64_t next = 0; bool faults = false; EntryId entry; };
   std::map<std::string, Seen> seen;
   {
@@ -103,10 +189,11 @@ void inspections(LimitSheet& sheet) {
     while (q.step()) seen[q.text(0)] = {log::day_of_moment(q.num(1)), q.num(2), q.num(3) != 0, EntryId{q.num(4)}};
   }
   for (const auto& [area, s] : seen) {
-    if (s.next != 0) hazardous.try_emplace(area, s.day, std::vector<EntryRef>{});
+    if (s.next != 0) areas.try_emplace(area, LookedAt{s.day, {}, sheet.out.category});
   }
-  for (const auto& [area, since] : hazardous) {
+  for (const auto& [area, at] : areas) {
     const auto s = seen.find(area);
+    const RuleValue* rule = looks_rule(sheet, at.category);
     if (rule == nullptr && (s == seen.end() || s->second.next == 0)) continue;
     LimitLine& l = sheet.line("inspection", "area " + area, rule);
     if (s != seen.end()) {
@@ -114,34 +201,17 @@ void inspections(LimitSheet& sheet) {
       l.figures = "last looked at on " + to_string(s->second.day) + (s->second.faults ? ", with something to put right" : "") + ", " + days_left(*l.due, sheet.day);
       l.entries.push_back(ref_of(sheet.in, s->second.entry));
     } else {
-      l.due = Day{static_cast<std::int32_t>(since.first.n + rule->n)};
-      l.figures = "never looked at, containers since " + to_string(since.first) + ", " + days_left(*l.due, sheet.day);
-      l.entries = since.second;
+      l.due = Day{static_cast<std::int32_t>(at.first.n + rule->n)};
+      l.figures = "never looked at, containers since " + to_string(at.first) + ", " + days_left(*l.due, sheet.day);
+      l.entries = at.refs;
     }
     if (rule != nullptr) l.figures += ", every " + std::to_string(rule->n) + " days";
+    if (at.category > sheet.out.category)
+      l.figures += "; what stands there keeps the looks of a " +
+                   returns::category_title(*sheet.rules, sheet.day, at.category);
     l.state = *l.due < sheet.day ? State::over : l.due->n - sheet.day.n <= 2 ? State::near : State::fine;
     l.settle = "baybook inspect " + area;
   }
-}
-
-void renewals(LimitSheet& sheet) {
-  if (!sheet.us) return;
-  const Month now = month_of(sheet.day);
-  int year = 0;
-  for (int back = 0; back < 12; ++back) year = std::max(year, sheet.category(Month{now.n - back}));
-  const auto cycle = [&](const char* what, const char* day_key, const char* first_key, const char* every_key) {
-    const RuleValue* d = sheet.value(day_key);
-    const RuleValue* first = sheet.value(first_key);
-    const RuleValue* every = sheet.value(every_key);
-    if (d == nullptr || first == nullptr || every == nullptr) return;
-    LimitLine& l = sheet.line("renewal", what, d);
-    l.due = returns::next_in_cycle(sheet.day, d->n, first->n, every->n);
-    l.state = state_of_day(*l.due, sheet.day);
-    l.figures = "every " + every->text + " years since " + first->text + ", " + days_left(*l.due, sheet.day);
-    l.settle = "the authority's form; baybook deadline add to keep its number";
-  };
-  if (year == 2) cycle("re-notification of a small quantity generator", "renewal.small.day", "renewal.small.first-year", "renewal.small.every-years");
-  if (year == 3) cycle("biennial report of a large quantity generator", "report.large.day", "report.large.first-year", "report.large.every-years");
 }
 
 void own_deadlines(LimitSheet& sheet) {

@@ -1,4 +1,4 @@
-// How much stands on the site: weight, satellite areas, pieces, the size of oil containers.
+// How much stands on the site: weight, satellite areas, pieces.
 #include "book/kept_since.hpp"
 #include "book/limits.hpp"
 
@@ -6,27 +6,40 @@
 
 #include <algorithm>
 #include <optional>
+#include <span>
 
 namespace baybook::book {
 
 namespace {
 
-std::string kg(std::int64_t ug) { return show(ug, Dimension::mass, Units{}); }
+const std::string kNone;
 
-bool near_to(std::int64_t n, std::int64_t limit) { return n * 100 / (limit > 0 ? limit : 1) >= kNearPercent; }
+bool near_to(std::int64_t n, std::int64_t limit) {
+  // In 128 bits: micrograms times a hundred do not fit into 64.
+  __extension__ using Wide = __int128;
+  return static_cast<Wide>(n) * 100 >= static_cast<Wide>(limit > 0 ? limit : 1) * kNearPercent;
+}
 
-void percent(LimitLine& l, std::int64_t best, std::int64_t high, std::int64_t limit, bool at_least, const std::string& high_shown) {
+}  // namespace
+
+const std::string& group_of(const OnHand& h) { return h.stream != nullptr ? h.facts.group : kNone; }
+bool is_acute(const OnHand& h) { return group_of(h) == "acute"; }
+bool is_acute_residue(const OnHand& h) { return group_of(h) == "acute-residue"; }
+
+std::string kg_beside(std::int64_t ug, std::int64_t limit) {
+  return show_beside(ug, Dimension::mass, Units{}, std::span(&limit, 1));
+}
+
+void compare(LimitLine& l, std::int64_t best, std::int64_t high, std::int64_t limit, bool at_least, const std::string& high_shown) {
   const bool over = at_least ? best >= limit : best > limit;
   const bool may = at_least ? high >= limit : high > limit;
   l.state = over ? State::over : may || near_to(best, limit) ? State::near : State::fine;
   if (!over && may) l.figures += "; may be over: " + high_shown + " with the upper bounds";
 }
-void percent(LimitLine& l, std::int64_t best, std::int64_t high, std::int64_t limit, bool at_least) { percent(l, best, high, limit, at_least, kg(high)); }
 
-/// The day and the entry since which the sum over these places has been at a limit or over it without a break.
 std::optional<std::pair<Day, EntryId>> crossing(LimitSheet& sheet, const std::vector<const OnHand*>& places, std::int64_t limit, bool at_least, bool volume) {
-  struct Event { log::Effect effect; std::int64_t delta; };
-  std::vector<Event> events;
+  struct Moved { log::Effect effect; std::int64_t delta; };
+  std::vector<Moved> events;
   for (const OnHand* h : places) {
     auto q = sheet.in.db.query(
         "SELECT l.moment, l.recorded, l.entry, f.dimension, f.fluid, CASE WHEN f.source = ?1 THEN -f.best ELSE f.best END FROM leg l JOIN flow f ON f.entry = l.entry "
@@ -39,10 +52,10 @@ std::optional<std::pair<Day, EntryId>> crossing(LimitSheet& sheet, const std::ve
       events.push_back({{q.num(0), q.num(1), EntryId{q.num(2)}}, delta});
     }
   }
-  std::sort(events.begin(), events.end(), [](const Event& a, const Event& b) { return a.effect < b.effect; });
+  std::sort(events.begin(), events.end(), [](const Moved& a, const Moved& b) { return a.effect < b.effect; });
   std::int64_t sum = 0;
   std::optional<std::pair<Day, EntryId>> out;
-  for (const Event& e : events) {
+  for (const Moved& e : events) {
     sum += e.delta;
     const bool over = at_least ? sum >= limit : sum > limit;
     if (over && !out) out = {log::day_of_moment(e.effect.moment), e.effect.id};
@@ -50,8 +63,6 @@ std::optional<std::pair<Day, EntryId>> crossing(LimitSheet& sheet, const std::ve
   }
   return out;
 }
-
-}  // namespace
 
 void read_on_hand(LimitSheet& sheet) {
   const std::int64_t until = log::last_moment(sheet.day);
@@ -63,12 +74,16 @@ void read_on_hand(LimitSheet& sheet) {
       q.bind(p.id.n).bind(until);
       if (!q.step() || (q.num(3) != 0 && q.num(4) <= until)) continue;
       h.filling = q.num(0);
-      h.since = kept_since(sheet.in, p.id, until).value_or(log::day_of_moment(q.num(1)));
+      h.filled = log::day_of_moment(q.num(1));
+      h.since = kept_since(sheet.in, p.id, until).value_or(h.filled);
       h.first = ref_of(sheet.in, EntryId{q.num(2)});
     }
     h.facts = sheet.office.facts(p.stream, p.id, sheet.day);
     h.stream = sheet.office.stream_for(p.stream, sheet.day);
     if (const auto mixed = sheet.office.mixed_since(p, sheet.day)) h.since = *mixed;
+    for (const Event& e : sheet.events) {
+      if (e.counts.empty() && e.has(p.id) && e.runs_on(h.filled)) h.event = &e;
+    }
     struct Part { std::int64_t dimension, fluid, best, high; };
     std::vector<Part> parts;
     {
@@ -100,48 +115,86 @@ void read_on_hand(LimitSheet& sheet) {
   }
 }
 
-void weight_on_site(LimitSheet& sheet) {
-  std::int64_t best = 0;
-  std::int64_t high = 0;
+namespace {
+
+// What counts and stands there, acute waste for itself; an event's waste is under the event's terms.
+struct OnSite {
+  std::int64_t best = 0, high = 0, clocked = 0, event = 0;
   bool unweighed = false;
-  std::vector<const OnHand*> counted;
-  for (const OnHand& h : sheet.on_hand) {
-    if (!h.counts()) continue;
+  std::vector<const OnHand*> counted{};
+  void add(const OnHand& h) {
     log::add_to(best, 1, h.ug);
     log::add_to(high, 1, h.high_ug);
     unweighed = unweighed || h.unweighed;
     counted.push_back(&h);
   }
+};
+
+std::string beside_it(const OnSite& site) {
+  std::string out;
+  if (site.unweighed) out += "; some of it has no weight in the book";
+  if (site.event > 0)
+    out += "; beside it " + show(site.event, Dimension::mass, Units{}) + " of an episodic event";
+  return out;
+}
+
+void most_on_site(LimitSheet& sheet, const OnSite& site) {
   const int now = sheet.out.category;
   const RuleValue* most = sheet.value(now == 2 ? "limit.small.max-on-site" : "limit.very-small.max-on-site");
-  if (now == 1 || now == 2) {
-    if (most != nullptr) {
-      LimitLine& l = sheet.line("on hand", "hazardous waste on site", most);
-      l.figures = kg(best) + " of " + most->text;
-      percent(l, best, high, most->n, false);
-      if (unweighed) l.figures += "; some of it has no weight in the book";
-      l.settle = "baybook pickup";
-    }
-  }
+  if ((now != 1 && now != 2) || most == nullptr) return;
+  LimitLine& l = sheet.line("on hand", "hazardous waste on site", most);
+  l.figures = kg_beside(site.best, most->n) + " of " + most->text;
+  compare(l, site.best, site.high, most->n, false, kg_beside(site.high, most->n));
+  l.figures += beside_it(site);
+  l.settle = "baybook pickup";
+}
+
+// 40 CFR 262.14(a)(4). Of waste that has a clock of its own this is not asked.
+void very_small_trigger(LimitSheet& sheet, const OnSite& site) {
   const RuleValue* trigger = sheet.value("limit.very-small.trigger");
   const RuleValue* days = sheet.value("clock.very-small.days");
-  if (now == 1 && trigger != nullptr && days != nullptr) {
-    LimitLine& l = sheet.line("on hand", "hazardous waste on site, very small quantity generator's trigger", trigger);
-    l.figures = kg(best) + " of " + trigger->text;
-    percent(l, best, high, trigger->n, true);
-    l.settle = "baybook pickup";
-    if (best >= trigger->n) {
-      const auto passed = crossing(sheet, counted, trigger->n, true, false);
-      if (passed) {
-        const RuleValue* n = clock_days(sheet, days);
-        l.due = returns::last_permitted(*sheet.rules, passed->first, n->n);
-        l.state = state_of_day(*l.due, sheet.day);
-        l.section = days->source.section;
-        l.figures += ", reached on " + to_string(passed->first) + "; " + std::to_string(n->n) + " days, " + days_left(*l.due, sheet.day);
-        l.entries.push_back(ref_of(sheet.in, passed->second));
-      }
+  if (sheet.out.category != 1 || trigger == nullptr || days == nullptr) return;
+  const bool all_clocked = site.best > 0 && site.clocked >= site.best;
+  if (all_clocked) return;
+  LimitLine& l = sheet.line("on hand", "hazardous waste on site, very small quantity generator's trigger", trigger);
+  l.figures = kg_beside(site.best, trigger->n) + " of " + trigger->text;
+  compare(l, site.best, site.high, trigger->n, true, kg_beside(site.high, trigger->n));
+  if (site.clocked > 0)
+    l.figures += "; " + show(site.clocked, Dimension::mass, Units{}) +
+                 " of it have the clock of their months, this is for the rest";
+  l.figures += beside_it(site);
+  l.settle = "baybook pickup";
+  if (site.best < trigger->n) return;
+  sheet.passed_trigger = true;
+  const auto passed = crossing(sheet, site.counted, trigger->n, true, false);
+  if (!passed) return;
+  const RuleValue* n = clock_days(sheet, days);
+  l.due = returns::last_permitted(*sheet.rules, passed->first, n->n);
+  l.state = state_of_day(*l.due, sheet.day);
+  l.section = days->source.section;
+  l.figures += ", reached on " + to_string(passed->first) + "; " + std::to_string(n->n) + " days, " + days_left(*l.due, sheet.day);
+  l.entries.push_back(ref_of(sheet.in, passed->second));
+}
+
+}  // namespace
+
+void weight_on_site(LimitSheet& sheet) {
+  OnSite all;   // what a limit on the site is about
+  OnSite non_acute;  // what the trigger is about, 40 CFR 262.14(a)(4)
+  for (const OnHand& h : sheet.on_hand) {
+    if (!h.counts()) continue;
+    if (h.event != nullptr) {
+      log::add_to(all.event, 1, h.ug);
+      log::add_to(non_acute.event, 1, h.ug);
+      continue;
     }
+    all.add(h);
+    if (is_acute(h) || is_acute_residue(h)) continue;
+    non_acute.add(h);
+    if (generator_clock(sheet, h).rule != nullptr) log::add_to(non_acute.clocked, 1, h.ug);
   }
+  most_on_site(sheet, all);
+  very_small_trigger(sheet, non_acute);
 }
 
 void satellites(LimitSheet& sheet) {
@@ -150,7 +203,9 @@ void satellites(LimitSheet& sheet) {
   if (most == nullptr || days == nullptr) return;
   std::map<std::string, std::vector<const OnHand*>> by;
   for (const OnHand& h : sheet.on_hand) {
-    if (h.place->satellite && h.hazardous() && h.facts.counted != YesNo::no) by[h.place->area].push_back(&h);
+    // Acute waste has a limit of its own (limits_acute.cpp).
+    const bool ordinary = !is_acute(h) && !is_acute_residue(h);
+    if (h.place->satellite && h.hazardous() && h.counts() && ordinary) by[h.place->area].push_back(&h);
   }
   for (const auto& [area, places] : by) {
     std::int64_t volume = 0, high = 0;
@@ -161,10 +216,10 @@ void satellites(LimitSheet& sheet) {
       by_density = by_density || h->by_density;
       unmeasured = unmeasured || h->unmeasured;
     }
-    const auto shown = [&](std::int64_t nl) { return show(nl, Dimension::volume, sheet.in.settings.units); };
+    const auto shown = [&](std::int64_t nl) { return show_beside(nl, Dimension::volume, sheet.in.settings.units, std::span(&most->n, 1)); };
     LimitLine& l = sheet.line("satellite", "area " + area + ", at the point of generation", most);
     l.figures = shown(volume) + " of " + most->text;
-    percent(l, volume, high, most->n, false, shown(high));
+    compare(l, volume, high, most->n, false, shown(high));
     if (by_density) l.figures += "; what was weighed, by its density";
     if (unmeasured) {
       l.figures += "; some of it has no volume in the book";
@@ -182,50 +237,48 @@ void satellites(LimitSheet& sheet) {
   }
 }
 
+namespace {
+
+// 40 CFR 273.9: a small handler has less than this at any time, all kinds together.
+void universal_waste(LimitSheet& sheet) {
+  const RuleValue* most = sheet.value("universal-waste.small-handler.max-mass");
+  OnSite all;
+  for (const OnHand& h : sheet.on_hand) {
+    if (group_of(h) == "universal-waste") all.add(h);
+  }
+  if (most == nullptr || all.counted.empty()) return;
+  LimitLine& l = sheet.line("on hand", "universal waste on site, small handler", most);
+  l.figures = kg_beside(all.best, most->n) + ", less than " + most->text;
+  compare(l, all.best, all.high, most->n, true, kg_beside(all.high, most->n));
+  if (all.unweighed) {
+    l.figures += "; some of it has no weight in the book";
+    if (l.state == State::fine) l.state = State::near;
+  }
+  l.settle = "baybook pickup";
+}
+
+}  // namespace
+
 void counts(LimitSheet& sheet) {
   std::int64_t airbags = 0;
   std::int64_t filters = 0;
   for (const OnHand& h : sheet.on_hand) {
-    if (h.stream != nullptr && h.stream->group == "airbags") airbags += h.pieces;
+    if (group_of(h) == "airbags") airbags += h.pieces;
     if (h.facts.name == "oil-filters") filters += h.ug;
   }
   if (const RuleValue* most = sheet.value("airbags.max-count"); most != nullptr && airbags > 0) {
     LimitLine& l = sheet.line("on hand", "airbag modules and inflators", most);
     l.figures = std::to_string(airbags) + " of " + most->text;
-    l.state = airbags > most->n ? State::over : airbags * 100 / most->n >= kNearPercent ? State::near : State::fine;
+    l.state = airbags > most->n ? State::over : near_to(airbags, most->n) ? State::near : State::fine;
     l.settle = "baybook pickup";
   }
   if (const RuleValue* most = sheet.value("filters.crushed.max-mass"); most != nullptr && filters > 0) {
     LimitLine& l = sheet.line("on hand", "crushed oil filters under the exemption", most);
-    l.figures = kg(filters) + " of " + most->text;
-    percent(l, filters, filters, most->n, false);
+    l.figures = kg_beside(filters, most->n) + " of " + most->text;
+    compare(l, filters, filters, most->n, false, kg_beside(filters, most->n));
     l.settle = "baybook pickup";
   }
-}
-
-void oil_plan(LimitSheet& sheet) {
-  const RuleValue* limit = sheet.value("oil-plan.limit");
-  const RuleValue* least = sheet.value("oil-plan.min-container");
-  const RuleValue* word = sheet.value("oil-plan.comparison");
-  if (limit == nullptr || least == nullptr || word == nullptr) return;
-  std::int64_t sum = 0;
-  struct P { std::string takes; std::int64_t size; };
-  std::vector<P> places;
-  {
-    auto q = sheet.in.db.query("SELECT takes, size FROM place WHERE role BETWEEN 2 AND 4 AND dimension = 0 AND size > 0");
-    while (q.step()) places.push_back({q.text(0), q.num(1)});
-  }
-  for (const P& p : places) {
-    const FluidClass* c = find_class(std::string_view(p.takes).substr(0, p.takes.find(' ')));
-    const bool oil = c != nullptr && (c->group == "oil" || c->group == "petrol" || c->group == "diesel");
-    if (oil && p.size >= least->n) sum += p.size;
-  }
-  if (sum == 0) return;
-  LimitLine& l = sheet.line("oil plan", "above-ground oil containers of " + least->text + " or more, by their size", limit);
-  l.figures = show(sum, Dimension::volume, sheet.in.settings.units) + " of " + limit->text + " (" + (word->text == "at-least" ? "applies at that or more" : "exempt at that or less") + ")";
-  const bool over = word->text == "at-least" ? sum >= limit->n : sum > limit->n;
-  l.state = over ? State::over : sum * 100 / limit->n >= kNearPercent ? State::near : State::fine;
-  l.settle = "a storage plan, if oil could reach navigable water";
+  universal_waste(sheet);
 }
 
 }  // namespace baybook::book

@@ -1,5 +1,8 @@
 #include "book/office.hpp"
 
+#include "book/circumstances.hpp"
+#include "book/of_event.hpp"
+
 #include "fluids/build.hpp"
 
 #include <algorithm>
@@ -144,31 +147,47 @@ void Office::each(Day from, Day until, const std::function<void(const WasteLine&
   const Month last = month_of(until);
   const bool cut_front = from != first_of(first);
   const bool cut_back = until != last_of(last);
+  // The months in which a place was an event's are told flow by flow: the tally has no days.
+  std::vector<std::pair<std::int64_t, Month>> by_day;
+  const auto of_events = [&](std::int64_t place, std::int64_t month) {
+    const Month m{static_cast<std::int32_t>(month)};
+    for (const Event& e : events()) {
+      if (!e.has(PlaceId{place}) || m < month_of(e.spell.day) || m > month_of(e.last)) continue;
+      if (std::find(by_day.begin(), by_day.end(), std::pair(place, m)) == by_day.end())
+        by_day.emplace_back(place, m);
+      return true;
+    }
+    return false;
+  };
   {
     auto q = db.query("SELECT month, place, way, other, dimension, fluid, fate, estimated, low, best, high FROM waste_tally WHERE month <= ?");
     q.bind(std::int64_t{cut_back ? last.n - 1 : last.n});
     while (q.step()) {
       const std::int64_t month = q.num(0);
       if (cut_front && month == first.n) continue;
+      if (of_events(q.num(1), month)) continue;
       lines.emplace_back(WasteLine{q.num(1), q.num(2) != 0, static_cast<Role>(q.num(3)), q.num(4), q.num(5), static_cast<Fate>(q.num(6)), (q.num(7) & 1) != 0, (q.num(7) & 2) != 0, q.num(8), q.num(9), q.num(10)}, month < first.n);
     }
   }
-  const auto by_flows = [&](Day a, Day b, bool before) {
+  const auto by_flows = [&](Day a, Day b, bool before, std::int64_t only = 0) {
     if (b < a) return;
     for (const WastePlace& p : waste_places()) {
+      if (only != 0 && p.id.n != only) continue;
       auto q = db.query(
           "SELECT f.source, f.target, f.dimension, f.fluid, f.fate, f.estimated, f.mode, f.low, f.best, f.high, "
-          "coalesce((SELECT role FROM place WHERE id = CASE WHEN f.source = l.place THEN f.target ELSE f.source END), -1) "
+          "coalesce((SELECT role FROM place WHERE id = CASE WHEN f.source = l.place THEN f.target ELSE f.source END), -1), l.moment "
           "FROM leg l JOIN flow f ON f.entry = l.entry WHERE l.place = ? AND l.moment BETWEEN ? AND ? AND (f.source = l.place OR f.target = l.place)");
       q.bind(p.id.n).bind(log::first_moment(a)).bind(log::last_moment(b));
       while (q.step()) {
         const bool out = q.num(0) == p.id.n;
         const std::int64_t other = out ? q.num(1) : q.num(0);
         const Role role = q.num(10) >= 0 ? static_cast<Role>(q.num(10)) : fluids::role_of(db, PlaceId{other});
-        lines.emplace_back(WasteLine{p.id.n, out, role, q.num(2), q.num(3), static_cast<Fate>(q.num(4)), q.num(5) != 0, q.num(6) == 1, q.num(7), q.num(8), q.num(9)}, before);
+        lines.emplace_back(WasteLine{p.id.n, out, role, q.num(2), q.num(3), static_cast<Fate>(q.num(4)), q.num(5) != 0, q.num(6) == 1, q.num(7), q.num(8), q.num(9), !out && of_event(*this, p.id, log::day_of_moment(q.num(11)))}, before);
       }
     }
   };
+  for (const auto& [place, month] : by_day)
+    by_flows(first_of(month), last_of(month), month < first, place);
   if (cut_front) {
     by_flows(first_of(first), Day{from.n - 1}, true);
     by_flows(from, first == last && cut_back ? until : std::min(until, last_of(first)), false);

@@ -23,7 +23,10 @@ struct WasteLine {
   Fate fate = Fate::none;
   bool estimated = false, whole = false;
   std::int64_t low = 0, best = 0, high = 0;
+  bool of_event = false;  ///< of an episodic event that is run under its rules (of_event.hpp)
 };
+
+struct Event;
 
 class Office {
  public:
@@ -85,6 +88,9 @@ class Office {
   /// Each sum of the span, and (before = true) of everything earlier.
   void each(Day from, Day until, const std::function<void(const WasteLine&, bool before)>& take);
 
+  /// Episodic events as they stand by all that the book knows (circumstances.hpp).
+  const std::vector<Event>& events();
+
   [[nodiscard]] Book::Inside& in() { return in_; }
 
  private:
@@ -115,6 +121,7 @@ class Office {
   std::map<std::int64_t, std::set<std::string>> own_classes_;
   std::map<std::int32_t, int> apart_;
   bool apart_only_ = false;  ///< while a month is read as if nothing had been mixed
+  std::shared_ptr<std::vector<Event>> events_;
 };
 
 /// A determination on its way to the log, held against what the rules and the book say.

@@ -11,7 +11,13 @@ namespace baybook::book {
 
 namespace {
 
-std::string kg(std::int64_t ug) { return show_number(ug, Dimension::mass, Units{}, 3) + " kg"; }
+// Waste that is recorded and does not count while its event is run under subpart L.
+constexpr std::string_view kOfEvent = "of an episodic event";
+
+// With the digits that decide beside the weights at which the category turns.
+std::string kg(std::int64_t ug, const std::vector<std::int64_t>& edges) {
+  return show_number(ug, Dimension::mass, Units{}, decimals_beside(ug, Dimension::mass, Units{}, 3, edges)) + " kg";
+}
 
 bool generates(const WasteLine& l) {
   return !l.out && l.other != Role::waste && l.other != Role::difference;
@@ -73,7 +79,7 @@ class MonthReader {
 
   void put(const StreamFacts& facts, const Stream* s, const std::string& source, const Sized& of, bool generated, int sign, const std::string& why = {}) {
     const auto weight = office_.weight_in(of.fluid, s, day_);
-    const bool counts = generated && (facts.counted != YesNo::no || !facts.known);
+    const bool counts = generated && source != kOfEvent && (facts.counted != YesNo::no || !facts.known);
     JudgedLine& line = by_[{facts.name, facts.code, source, weight && of.dimension == 0 ? weight->told : "", of.dimension, static_cast<int>(facts.hazardous), counts}];
     line.stream = facts;
     line.source = source;
@@ -127,6 +133,10 @@ class MonthReader {
       // In the other reading, what comes out of pans and keeps was counted when it was drained.
       if (drained_ && (l.other == Role::hold_catch || l.other == Role::reuse)) return;
       const Sized of{l.fluid, l.dimension, l.low, l.best, l.high};
+      if (l.of_event && !found) {
+        put(office_.stream_facts(p->stream, p->id, day_), office_.stream_for(p->stream, day_), std::string(kOfEvent), of, true, 1, "not counted while the event keeps its terms: 40 CFR 262.13(c)(8)");
+        return;
+      }
       if (const auto poured = generates(l) ? poured_as(*p, l.fluid) : std::nullopt) {
         put(*poured, office_.stream_for(poured->name, day_), "poured into " + p->code, of, true, 1, "counted as what it was, whatever it was poured into. " + why_of(*poured, true));
         return;
@@ -292,7 +302,7 @@ Reading read_month(Office& office, Month month, std::string_view which, std::vec
   out.title = returns::category_title(*rules, day, out.category);
   if (lines != nullptr) *lines = std::move(reader).lines();
   if (notices != nullptr && out.category != 0) {
-    if (out.category_high > out.category) notices->push_back("may be over: with the upper bounds, " + kg(out.high_ug) + ", the month is that of a " + returns::category_title(*rules, day, out.category_high));
+    if (out.category_high > out.category) notices->push_back("may be over: with the upper bounds, " + kg(out.high_ug, returns::category_edges(*rules, day)) + ", the month is that of a " + returns::category_title(*rules, day, out.category_high));
     if (const std::string n = returns::rounding_notice(*rules, day, out.best_ug); !n.empty()) notices->push_back(n);
   }
   return out;

@@ -112,6 +112,10 @@ class Text {
   void put(const Paper& d) { all(d.about, d.file, d.sha256, d.bytes, d.title); }
   void put(const Deadline& d) { all(d.code, d.due, d.every_months, d.section, d.what); }
   void put(const DeadlineDone& d) { all(d.deadline, d.next, d.note); }
+  void put(const Filing& d) { all(d.what, d.period, d.on, d.about, d.way, d.note); }
+  void put(const Circumstance& d) {
+    all(d.what, d.day, d.planned, d.petitioned, d.containers, d.days, d.about, d.note);
+  }
   void put(const CloseMonth& d) { all(int{d.month.n}, d.note); }
   void put(const Interval& i) { all(i.task, i.car, i.make, i.model, i.engine, i.from_year, i.until_year, i.specification, i.circuit, i.parts, i.months, i.distance, i.hours, i.filtered_percent, i.source); }
   void put(const Schedule& d) { all(d.name, d.intervals, d.reuse_days); }

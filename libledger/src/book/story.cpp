@@ -188,6 +188,50 @@ std::string job_of(Book::Inside& in, const Fact& fact) {
   return row ? ", job " + service::job_name(in.known, *row) : std::string();
 }
 
+namespace {
+
+// "event add", "event end", "hold add": an end is that of what it ends.
+std::string verb_of_circumstance(const Value& d) {
+  if (d.str("what") != "end") return std::string(d.str("what")) + " add";
+  return (d.has("of") ? std::string(d.str("of")) : std::string("event")) + " end";
+}
+
+// "biennial-report 2025 filed on 2026-02-20"
+std::string filed(Book::Inside& in, const Fact& fact) {
+  const Value& d = fact.details;
+  std::string out(d.str("what"));
+  if (d.has("period")) out += " " + opt(d, "period");
+  if (d.has("about"))
+    out += " about entry " +
+           entry_name(in, EntryId{log::read_ref(d.at("about"), fact.origin())});
+  out += " filed on " + opt(d, "filed");
+  if (d.has("way")) out += d.str("way") == "paper" ? ", on paper" : ", electronically";
+  return out;
+}
+
+std::string circumstance(Book::Inside& in, const Fact& fact) {
+  const Value& d = fact.details;
+  const std::string_view what = d.str("what");
+  std::string places;
+  if (d.has("containers")) {
+    for (const Value& c : d.list("containers"))
+      places += (places.empty() ? "" : ", ") +
+                place_name(in, log::read_place(c.at("place"), fact.origin()));
+  }
+  if (what == "event")
+    return std::string(d.has("planned") ? "planned" : "unplanned") + " episodic event from " +
+           opt(d, "day") + ", in " + places + (d.has("petitioned") ? ", by a petition" : "");
+  if (what == "hold") return "enforcement hold from " + opt(d, "day");
+  if (what == "extension")
+    return "extension of " + std::to_string(d.num("days")) + " days for " + places +
+           ", granted on " + opt(d, "day");
+  return (d.has("of") ? opt(d, "of") : std::string("event")) + " of entry " +
+         entry_name(in, EntryId{log::read_ref(d.at("about"), fact.origin())}) + " ended on " +
+         opt(d, "day");
+}
+
+}  // namespace
+
 std::string_view main_field(Kind kind) {
   switch (kind) {
     case Kind::place_mark:
@@ -207,6 +251,8 @@ std::string_view main_field(Kind kind) {
     case Kind::firm: return "name";
     case Kind::confirm:
     case Kind::deadline_done:
+    case Kind::filing:
+    case Kind::circumstance:
     case Kind::close: return "note";
     case Kind::inspection: return "findings";
     case Kind::determination: return "reason";
@@ -273,6 +319,8 @@ std::string verb_of(const Fact& fact) {
     case Kind::deadline: return "deadline add";
     case Kind::deadline_done: return "deadline done";
     case Kind::close: return "close";
+    case Kind::filing: return "filing add";
+    case Kind::circumstance: return verb_of_circumstance(d);
     case Kind::schedule: return d.has("name") ? "schedule load" : "schedule set";
     case Kind::task_done: return "due done";
     case Kind::put_off: return "due put-off";
@@ -395,6 +443,8 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::paper: return "paper " + opt(d, "file") + " kept with entry " + number_of("about");
     case Kind::deadline: return "deadline " + opt(d, "code") + " on " + opt(d, "due") + (d.has("months") ? ", every " + std::to_string(d.num("months")) + " months" : "");
     case Kind::deadline_done: return "deadline settled" + (d.has("next") ? ", next on " + opt(d, "next") : std::string());
+    case Kind::filing: return filed(in, fact);
+    case Kind::circumstance: return circumstance(in, fact);
     case Kind::close: return "month " + opt(d, "month") + " closed";
     case Kind::settle: return "entry " + number_of("other") + (opt(d, "action") == "join" ? " is the same as entry " + number_of("keep") + " and goes by it" : " and entry " + number_of("keep") + " are two");
     case Kind::schedule: {

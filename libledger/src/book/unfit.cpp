@@ -42,6 +42,8 @@ void read_details(Kind kind, Fields& f) {
     case Kind::paper: return paper(f);
     case Kind::deadline: return deadline(f);
     case Kind::deadline_done: return deadline_done(f);
+    case Kind::filing: return filing(f);
+    case Kind::circumstance: return circumstance(f);
     case Kind::close: return close(f);
     case Kind::schedule: return schedule(f);
     case Kind::task_done: return task_done(f);

@@ -32,6 +32,8 @@ void paper(Fields& f);
 void deadline(Fields& f);
 void deadline_done(Fields& f);
 void close(Fields& f);
+void filing(Fields& f);
+void circumstance(Fields& f);
 
 /// What a reading says of its instrument; `said`: there is a reading.
 void jumps_of_reading(Fields& f, service::Counts counts, bool said);

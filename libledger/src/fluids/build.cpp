@@ -1,6 +1,8 @@
 #include "fluids/build.hpp"
+
 #include "fluids/mixing.hpp"
 #include "fluids/shelf.hpp"
+#include "fluids/solids.hpp"
 #include "fluids/takes.hpp"
 #include "fluids/told_apart.hpp"
 #include "quantity/units.hpp"
@@ -36,15 +38,6 @@ std::string code_of(store::Db& db, PlaceId p) {
   auto q = db.query("SELECT code FROM place WHERE id = ?");
   q.bind(p.n);
   return q.step() ? q.text(0) : std::string("that place");
-}
-
-// What is weighed or counted in a workshop, and not poured (common practice, no source).
-bool is_solid(const Value& of_class) {
-  constexpr std::string_view solids[] = {"absorbent", "oil-filters",  "fuel-filters",
-                                         "batteries", "tyres",        "old-parts",
-                                         "airbags",   "aerosol-cans", "packaging",
-                                         "wipes",     "grease"};
-  return std::find(std::begin(solids), std::end(solids), of_class.as_string()) != std::end(solids);
 }
 
 Result<Done> name_is_free(Desk& desk, const std::string& code) {
@@ -153,7 +146,7 @@ Result<Built> build(Desk& desk, Ledger&, const NewPlace& draft) {
   }
   // A drum is sold by its litres, and what is soaked up or dropped into it is weighed or counted.
   if (draft.size && draft.size->dimension == Dimension::volume && !takes.empty() &&
-      std::all_of(takes.begin(), takes.end(), is_solid))
+      std::all_of(takes.begin(), takes.end(), [](const Value& c) { return is_solid(c.as_string()); }))
     out.warnings.push_back(*code + " is sized by volume, and what it takes is weighed or counted: "
                            "the book cannot tell how full it is; with a size by weight or in pieces "
                            "it can");

@@ -5,7 +5,7 @@
 namespace baybook::log {
 
 namespace {
-constexpr std::array<std::string_view, 35> kNames = {
+constexpr std::array<std::string_view, 37> kNames = {
     "",          "opening",       "place",         "place-mark",
     "fluid",     "person",        "car",           "car-change",
     "job",       "job-close",     "odometer",      "code",
@@ -14,7 +14,8 @@ constexpr std::array<std::string_view, 35> kNames = {
     "confirm",   "inspection",    "determination", "paper",
     "deadline",  "deadline-done", "close",         "schedule",
     "task-done", "put-off",       "recheck-done",  "hours",
-    "settle",    "erasure",       "peer"};
+    "settle",    "erasure",       "peer",          "filing",
+    "circumstance"};
 }
 
 std::string_view name_of(Kind kind) noexcept {

@@ -42,8 +42,10 @@ enum class Kind : std::int64_t {
   settle = 32,
   erasure = 33,
   peer = 34,
+  filing = 35,
+  circumstance = 36,
 };
-inline constexpr std::int64_t kLastKind = 34;
+inline constexpr std::int64_t kLastKind = 36;
 
 [[nodiscard]] std::string_view name_of(Kind kind) noexcept;
 [[nodiscard]] std::optional<Kind> read_kind(std::string_view name) noexcept;

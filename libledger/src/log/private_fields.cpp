@@ -73,7 +73,9 @@ std::span<const PrivateField> private_fields(Kind kind) {
     case Kind::deadline_done:
     case Kind::close:
     case Kind::task_done:
-    case Kind::recheck_done: return kNote;
+    case Kind::recheck_done:
+    case Kind::filing:
+    case Kind::circumstance: return kNote;
     case Kind::opening:
     case Kind::place:
     case Kind::fluid:

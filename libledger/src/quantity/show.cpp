@@ -53,6 +53,40 @@ std::string show(std::int64_t n, Dimension d, const Units& units, bool exact) {
   return number_in(n, shown.unit, exact) + ' ' + std::string{shown.name};
 }
 
+namespace {
+
+// Whether the figure rounded to so many decimals lies on the same side of the limit as it does itself.
+bool same_side(std::int64_t n, const Unit& unit, int decimals, std::int64_t limit) {
+  const i128 scale = quantity::power_of_ten(decimals);
+  const i128 shown = quantity::round_half_even(static_cast<i128>(n) * unit.den * scale, unit.num);
+  const i128 rounded = shown * unit.num;
+  const i128 edge = static_cast<i128>(limit) * unit.den * scale;
+  if (n == limit) return quantity::round_half_even(rounded, unit.den * scale) == n;
+  return n < limit ? rounded < edge : rounded > edge;
+}
+
+int decimals_in(std::int64_t n, const Unit& unit, int least, std::span<const std::int64_t> limits) {
+  int decimals = least;
+  const auto decided = [&] {
+    return std::all_of(limits.begin(), limits.end(), [&](std::int64_t limit) { return same_side(n, unit, decimals, limit); });
+  };
+  while (decimals < quantity::max_decimals && !decided()) ++decimals;
+  return decimals;
+}
+
+}  // namespace
+
+int decimals_beside(std::int64_t n, Dimension d, const Units& units, int least, std::span<const std::int64_t> limits) {
+  return decimals_in(n, quantity::book_unit(d, units), std::clamp(least, 0, quantity::max_decimals), limits);
+}
+
+std::string show_beside(std::int64_t n, Dimension d, const Units& units, std::span<const std::int64_t> limits) {
+  const ShownUnit shown = shown_unit(n, d, units, false);
+  const int decimals = decimals_in(n, shown.unit, shown_decimals, limits);
+  const std::string number = quantity::fixed_text(static_cast<i128>(n) * shown.unit.den, shown.unit.num, decimals);
+  return quantity::without_trailing_zeros(number) + ' ' + std::string{shown.name};
+}
+
 std::string show_number(std::int64_t n, Dimension d, const Units& units, int decimals) {
   const Unit& unit = quantity::book_unit(d, units);
   return quantity::fixed_text(static_cast<i128>(n) * unit.den, unit.num, std::clamp(decimals, 0, 18));

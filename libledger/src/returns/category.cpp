@@ -35,16 +35,38 @@ std::string rounding_notice(const RuleSet& rules, Day day, std::int64_t ug) {
   return first.empty() ? band("category.large.pounds", "category.large.min-non-acute") : first;
 }
 
-Day last_permitted(const RuleSet& rules, Day start, std::int64_t n) {
+namespace {
+
+// One day less where the rules' named setting has the first day as day one.
+std::int32_t first_day(const RuleSet& rules, Day start) {
   const RuleValue* convention = rules.value("clock.day-zero", start);
-  const bool first = convention != nullptr && convention->text == "first";
-  return Day{static_cast<std::int32_t>(start.n + n - (first ? 1 : 0))};
+  return convention != nullptr && convention->text == "first" ? 1 : 0;
+}
+
+}  // namespace
+
+Day last_permitted(const RuleSet& rules, Day start, std::int64_t n) {
+  return Day{static_cast<std::int32_t>(start.n + n - first_day(rules, start))};
+}
+
+Day last_permitted_month(const RuleSet& rules, Day start, std::int64_t months) {
+  return Day{add_months(start, static_cast<int>(months)).n - first_day(rules, start)};
 }
 
 Day purge_day(Day start, std::int64_t months) {
   Day out = add_months(start, static_cast<int>(months));
   // add_months goes back to the month's last day; a record is kept to the end of the full period.
-  if (to_string(start).ends_with("-02-29") && to_string(out).ends_with("-02-28")) out.n += 1;
+  const auto day_of_month = [](Day d) { return d.n - first_of(month_of(d)).n; };
+  if (day_of_month(out) < day_of_month(start)) out.n += 1;
+  return out;
+}
+
+std::vector<std::int64_t> category_edges(const RuleSet& rules, Day day) {
+  std::vector<std::int64_t> out;
+  for (const char* key : {"category.very-small.max-non-acute", "category.large.min-non-acute",
+                          "category.very-small.max-acute", "category.very-small.max-residue"}) {
+    if (const RuleValue* v = rules.value(key, day)) out.push_back(v->n);
+  }
   return out;
 }
 

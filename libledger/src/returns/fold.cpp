@@ -16,6 +16,59 @@ std::int64_t ref(const Fact& fact, const char* key) {
 
 std::int64_t yes(const Value& details, const char* key) { return details.has(key) ? 1 : 0; }
 
+// A filing stands among what was done, of no car: the tables of format 1 stay as they are.
+void fold_filing(store::Db& db, const Fact& fact) {
+  const Value& d = fact.details;
+  const std::string_view period = d.has("period") ? d.str("period") : std::string_view();
+  auto q = db.query(
+      "INSERT INTO task_done(car, task, moment, recorded, entry, day, metres, minutes) "
+      "VALUES(0, ?, ?, ?, ?, ?, ?, ?)");
+  q.bind(std::string(d.str("what")) + " " + std::string(period))
+      .bind(fact.effect.moment)
+      .bind(fact.effect.recorded)
+      .bind(fact.id().n)
+      .bind(log::read_day_number(d.str("filed")))
+      .bind(ref(fact, "about"))
+      .bind(std::int64_t{d.has("way") && d.str("way") == "paper"})
+      .run();
+}
+
+// A circumstance stands among the marks: of no place, and of each container that is its own.
+void mark(store::Db& db, const Fact& fact, std::int64_t place, std::int64_t what) {
+  auto q = db.query(
+      "INSERT OR IGNORE INTO mark(place, moment, recorded, entry, what) VALUES(?, ?, ?, ?, ?)");
+  q.bind(place).bind(fact.effect.moment).bind(fact.effect.recorded).bind(fact.id().n).bind(what);
+  q.run();
+}
+
+std::vector<std::int64_t> containers_of(const Fact& fact) {
+  std::vector<std::int64_t> out;
+  if (!fact.details.has("containers")) return out;
+  for (const Value& c : fact.details.list("containers"))
+    out.push_back(log::read_place(c.at("place"), fact.origin()).n);
+  return out;
+}
+
+void fold_circumstance(store::Db& db, const Fact& fact) {
+  const std::string_view what = fact.details.str("what");
+  mark(db, fact, 0, what == "event" ? 5 : what == "hold" ? 6 : what == "extension" ? 7 : 8);
+  for (const std::int64_t place : containers_of(fact)) mark(db, fact, place, 9);
+}
+
+void unfold_circumstance(store::Db& db, const Fact& fact) {
+  std::vector<std::int64_t> all = containers_of(fact);
+  all.push_back(0);
+  for (const std::int64_t place : all) {
+    auto q = db.query("DELETE FROM mark WHERE place = ? AND entry = ?");
+    q.bind(place).bind(fact.id().n).run();
+  }
+}
+
+void unfold_filing(store::Db& db, const Fact& fact) {
+  auto q = db.query("DELETE FROM task_done WHERE car = 0 AND entry = ?");
+  q.bind(fact.id().n).run();
+}
+
 bool is_pickup(const Fact& fact) { return fact.kind == Kind::movement && fact.details.str("verb") == "pickup"; }
 
 }  // namespace
@@ -60,6 +113,10 @@ void fold(store::Db& db, const Fact& fact) {
     auto q = db.query("INSERT INTO deadline_done(deadline, next, moment, recorded, entry) VALUES(?, ?, ?, ?, ?)");
     q.bind(ref(fact, "deadline")).bind(d.has("next") ? log::read_day_number(d.str("next")) : 0);
     in_order(q).run();
+  } else if (fact.kind == Kind::filing) {
+    fold_filing(db, fact);
+  } else if (fact.kind == Kind::circumstance) {
+    fold_circumstance(db, fact);
   } else if (fact.kind == Kind::close) {
     auto q = db.query("INSERT INTO closed(month, moment, recorded, entry) VALUES(?, ?, ?, ?)");
     q.bind(std::int64_t{month_of(Day{static_cast<std::int32_t>(log::read_day_number(std::string(d.str("month")) + "-01"))}).n});
@@ -69,6 +126,8 @@ void fold(store::Db& db, const Fact& fact) {
 
 void unfold(store::Db& db, const Fact& fact) {
   if (fact.withdrawn) return;
+  if (fact.kind == Kind::filing) return unfold_filing(db, fact);
+  if (fact.kind == Kind::circumstance) return unfold_circumstance(db, fact);
   const char* sql = nullptr;
   if (fact.kind == Kind::firm) sql = "DELETE FROM firm WHERE id = ?";
   else if (fact.kind == Kind::rules) sql = "DELETE FROM ruling WHERE entry = ?";

@@ -84,6 +84,7 @@ constexpr auto kKeys = std::to_array<RuleKey>({
     {"retention.pickup.months", months, "months to keep the signed paper of a pick-up"},
     {"retention.report.months", months, "months to keep a report, from its due date"},
     {"retention.determination.months", months, "months to keep a waste determination, from when the waste was last sent off"},
+    {"retention.event-approval.months", months, "months to keep the approval of a second episodic event, from its end"},
     {"retention.register.months", months, "months to keep the register of hazardous waste"},
     {"retention.carrier.months", months, "months that a carrier keeps its records"},
     {"retention.consignee.months", months, "months that a receiver other than a landfill keeps its notes"},
@@ -110,6 +111,7 @@ constexpr auto kKeys = std::to_array<RuleKey>({
     // Oil.
     {"oil-plan.limit", volume, "above-ground oil capacity that decides whether an oil plan is needed"},
     {"oil-plan.comparison", word, "more-than: a plan is needed above the limit; at-least: from the limit on", "more-than|at-least"},
+    {"oil-plan.only-near-water", yes, "whether the plan is needed only where oil could reach navigable water"},
     {"oil-plan.min-container", volume, "containers from this size on are counted"},
     {"oil-storage.min-container", volume, "containers over this size come under the oil-storage rules"},
     {"oil-storage.bund.percent", number, "the bund holds this many percent of the only or largest container"},

@@ -214,6 +214,16 @@ void fields(DeadlineDone& d, F& f) {
   put(f, "deadline next note", a, b, c);
 }
 template <class F>
+void fields(Filing& d, F& f) {
+  auto& [a, b, c, e, g, h] = d;
+  put(f, "what period on about way note", a, b, c, e, g, h);
+}
+template <class F>
+void fields(Circumstance& d, F& f) {
+  auto& [a, b, c, e, g, h, i, j] = d;
+  put(f, "what day planned petitioned containers days about note", a, b, c, e, g, h, i, j);
+}
+template <class F>
 void fields(CloseMonth& d, F& f) {
   auto& [a, b] = d;
   put(f, "month note", a, b);

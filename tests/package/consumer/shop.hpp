@@ -279,6 +279,13 @@ inline std::vector<std::pair<std::string, Draft>> valid_drafts(const Shop& s) {
   add("Deadline",
       Deadline{"tank-test", *read_day("2026-10-01"), 12, "of the permit", "pressure test"});
   add("DeadlineDone", DeadlineDone{s.deadline, *read_day("2027-09-01"), "sent"});
+  add("Filing", Filing{"tank-report", "2025", *read_day("2026-03-04"), s.pickup,
+                       Filing::Way::electronic, "sent"});
+  Circumstance hold;
+  hold.what = Circumstance::What::hold;
+  hold.day = *read_day("2026-03-04");
+  hold.note = "a letter";
+  add("Circumstance", hold);
   add("CloseMonth", CloseMonth{month_of(*read_day("2026-03-05")), "all there"});
   Interval by_model;
   by_model.task = "coolant";

@@ -57,6 +57,14 @@ report::Cell mass(const std::optional<std::int64_t>& ug) {
   return c;
 }
 
+report::Cell mass_beside(std::int64_t ug, const std::vector<std::int64_t>& edges) {
+  report::Cell c = mass(ug);
+  const Units kilograms;
+  const int decimals = decimals_beside(ug, Dimension::mass, kilograms, 1, edges);
+  c.text = show_number(ug, Dimension::mass, kilograms, decimals);
+  return c;
+}
+
 report::Column figures(std::string heading, std::string unit, std::string key) { return {std::move(heading), std::move(unit), true, std::move(key)}; }
 
 std::string amount(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units) { return bounded(low, best, high, d, units); }

@@ -23,6 +23,8 @@ void by_rules(report::Report& r, const std::string& rules, const std::string& di
 /// Every digit of it, in the unit of the column's heading.
 [[nodiscard]] std::string exact_number(std::int64_t n, Dimension d, const Units& units);
 [[nodiscard]] report::Cell mass(const std::optional<std::int64_t>& ug);
+/// The same with the digits that decide beside those weights.
+[[nodiscard]] report::Cell mass_beside(std::int64_t ug, const std::vector<std::int64_t>& edges);
 [[nodiscard]] report::Column figures(std::string heading, std::string unit, std::string key = {});
 [[nodiscard]] std::string amount(std::int64_t low, std::int64_t best, std::int64_t high, Dimension d, const Units& units);
 /// The same, and with every digit of it for programs: rounded figures would not add up.

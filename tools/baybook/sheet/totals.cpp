@@ -158,16 +158,14 @@ void add_judgements(Context& c, report::Report& r, Day from, Day until) {
     return;
   }
   const Units& units = c.units();
-  const Units kilograms;
-  const auto kg = [&](std::int64_t ug) { return show_number(ug, Dimension::mass, kilograms, 1); };
   if (all.front().scheme == "us") {
     report::Table t;
     t.caption = "Generator category by month, " + all.front().rules_title;
     t.columns = {{"month", {}, false, "month"}, figures("counted", "kg", "counted_kg"), figures("at most", "kg", "counted_high_kg"), figures("acute", "kg", "acute_kg"), figures("acute-spill residue", "kg", "residue_kg"), {"category", {}, false, "category"}, {"read otherwise", {}, false, "other_reading"}};
     for (const Judgement& j : all) {
       std::string other;
-      if (j.other) other = "counted when " + j.other->which + ": " + kg(j.other->best_ug) + " kg, " + j.other->title;
-      t.rows.push_back({month_cell(j.month, today), mass(j.reading.best_ug), mass(j.reading.high_ug), mass(j.reading.acute_ug), mass(j.reading.residue_ug), text(j.reading.title, true), text(other)});
+      if (j.other) other = "counted when " + j.other->which + ": " + mass_beside(j.other->best_ug, j.edges_ug).text + " kg, " + j.other->title;
+      t.rows.push_back({month_cell(j.month, today), mass_beside(j.reading.best_ug, j.edges_ug), mass_beside(j.reading.high_ug, j.edges_ug), mass_beside(j.reading.acute_ug, j.edges_ug), mass_beside(j.reading.residue_ug, j.edges_ug), text(j.reading.title, true), text(other)});
     }
     r.blocks.emplace_back(std::move(t));
   } else {
