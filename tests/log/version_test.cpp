@@ -40,7 +40,13 @@ std::vector<std::pair<std::string, Value>> of_version_2() {
           {"bulk", object("bulk", true)},
           {"bulk", std::move(mark)},
           {"shelf", std::move(shelf)},
-          {"rolled-over", object("rolled-over", "mile")}};
+          {"rolled-over", object("rolled-over", "mile")},
+          {"shares", in_list("shares", object("substance", "ethylene glycol"))},
+          {"haul-m", object("haul-m", 338'000)},
+          {"own-vehicle", object("own-vehicle", true)},
+          {"receives-as", object("receives-as", "collection-centre")},
+          {"registered", object("registered", "2026-01-02")},
+          {"streams", object("streams", Value(Value::Array{Value("coolant")}))}};
 }
 
 }  // namespace
