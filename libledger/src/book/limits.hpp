@@ -58,10 +58,14 @@ class LimitSheet {
   std::map<std::int32_t, int> categories_;
 };
 
+/// Whether it is from kNearPercent of a limit on.
+[[nodiscard]] bool near_limit(std::int64_t n, std::int64_t limit);
 [[nodiscard]] State state_of_day(Day due, Day today);
 [[nodiscard]] std::string days_left(Day due, Day today);
-/// 270 days in place of 180 for a site whose waste goes far.
-[[nodiscard]] const RuleValue* clock_days(LimitSheet& sheet, const RuleValue* ordinary);
+/// 270 days in place of 180 for waste that goes far: all of these have to (limits_haul.cpp).
+[[nodiscard]] const RuleValue* clock_days(LimitSheet& sheet, const RuleValue* ordinary, const std::vector<const OnHand*>& waste);
+/// Why the longer clock runs; "" while `days` is another one.
+[[nodiscard]] std::string haul_told(LimitSheet& sheet, const OnHand& waste, const RuleValue* days);
 
 // Weight, volume and number that stand on the site (limits_on_hand.cpp).
 void read_on_hand(LimitSheet& sheet);
@@ -69,12 +73,15 @@ void weight_on_site(LimitSheet& sheet);
 void satellites(LimitSheet& sheet);
 void counts(LimitSheet& sheet);
 void oil_plan(LimitSheet& sheet);
+void universal_waste(LimitSheet& sheet);  // limits_handler.cpp
 // Days that run (limits_clocks.cpp).
 void undecided_pans(LimitSheet& sheet);
 void container_clocks(LimitSheet& sheet);
 void inspections(LimitSheet& sheet);
 void renewals(LimitSheet& sheet);
 void own_deadlines(LimitSheet& sheet);
+// Registrations of carriers and of premises (limits_registration.cpp).
+void registrations(LimitSheet& sheet);
 // Papers that have not come back (limits_papers.cpp), and until when records are kept (limits_keep.cpp).
 void unreturned_papers(LimitSheet& sheet);
 void kept_records(LimitSheet& sheet);

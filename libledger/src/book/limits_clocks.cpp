@@ -12,7 +12,9 @@ namespace {
 const RuleValue* days_of_generator(LimitSheet& sheet, const OnHand& h) {
   if (!sheet.us || !h.counts() || h.place->satellite) return nullptr;
   const int c = sheet.category_between(h.since, sheet.day);
-  return c == 3 ? sheet.value("clock.large.days") : c == 2 ? clock_days(sheet, sheet.value("clock.small.days")) : nullptr;
+  return c == 3   ? sheet.value("clock.large.days")
+         : c == 2 ? clock_days(sheet, sheet.value("clock.small.days"), {&h})
+                  : nullptr;
 }
 
 void clock(LimitSheet& sheet, const OnHand& h) {
@@ -43,18 +45,13 @@ void clock(LimitSheet& sheet, const OnHand& h) {
   LimitLine& l = sheet.line("clock", h.name() + ", " + h.facts.title + ", since " + to_string(h.since), rule);
   l.due = months ? returns::purge_day(h.since, rule->n) : returns::last_permitted(*sheet.rules, h.since, rule->n);
   l.state = state_of_day(*l.due, sheet.day);
-  l.figures = std::to_string(rule->n) + (months ? " months, " : " days, ") + days_left(*l.due, sheet.day);
+  l.figures = std::to_string(rule->n) + (months ? " months, " : " days, ") +
+              days_left(*l.due, sheet.day) + haul_told(sheet, h, rule);
   l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all ...";
   l.entries.push_back(h.first);
 }
 
 }  // namespace
-
-const RuleValue* clock_days(LimitSheet& sheet, const RuleValue* ordinary) {
-  const RuleValue* far = sheet.value("site.long-haul");
-  const RuleValue* days = sheet.value("clock.long-haul.days");
-  return far != nullptr && far->n != 0 && days != nullptr ? days : ordinary;
-}
 
 void undecided_pans(LimitSheet& sheet) {
   const RuleValue* rule = sheet.rules != nullptr ? sheet.value("catch.undecided-days") : nullptr;

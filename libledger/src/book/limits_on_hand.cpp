@@ -132,11 +132,13 @@ void weight_on_site(LimitSheet& sheet) {
     if (best >= trigger->n) {
       const auto passed = crossing(sheet, counted, trigger->n, true, false);
       if (passed) {
-        const RuleValue* n = clock_days(sheet, days);
+        const RuleValue* n = clock_days(sheet, days, counted);
         l.due = returns::last_permitted(*sheet.rules, passed->first, n->n);
         l.state = state_of_day(*l.due, sheet.day);
         l.section = days->source.section;
-        l.figures += ", reached on " + to_string(passed->first) + "; " + std::to_string(n->n) + " days, " + days_left(*l.due, sheet.day);
+        l.figures += ", reached on " + to_string(passed->first) + "; " + std::to_string(n->n) +
+                     " days, " + days_left(*l.due, sheet.day) +
+                     (counted.empty() ? "" : haul_told(sheet, *counted.front(), n));
         l.entries.push_back(ref_of(sheet.in, passed->second));
       }
     }

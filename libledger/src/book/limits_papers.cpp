@@ -27,6 +27,17 @@ void unreturned_papers(LimitSheet& sheet) {
       l.due = Day{static_cast<std::int32_t>(p.day.n + rule->n)};
       l.state = state_of_day(*l.due, sheet.day);
       l.figures = std::to_string(rule->n) + " days, " + days_left(*l.due, sheet.day);
+      // How it is filed is by the rules of the day on which it would be.
+      const RuleValue* way =
+          sheet.rules != nullptr && std::string_view(key).ends_with("report-days")
+              ? sheet.rules->value("paper.report-way", *l.due)
+              : nullptr;
+      if (way != nullptr)
+        l.figures += "; reported " + way->text + " (" + way->source.section +
+                     (way->source.sure == Sure::confirmed
+                          ? ""
+                          : ", " + std::string(words_for(way->source.sure))) +
+                     ")";
       l.settle = "baybook pickup confirm " + to_type(p) + " --signed DATE";
       l.entries.push_back(ref_of(sheet.in, p.entry));
       return true;
