@@ -69,7 +69,14 @@ TEST_SUITE("book/place drafts") {
     TestBook b;
     refused(b, place_of("drum-1", Role::waste), Code::wrong_usage, "needs to say what goes in");
     NewPlace named = place_of("drum-1", Role::waste);
-    named.stream = "Mixed-Oils";  // kept as any code is, in small letters
+    named.stream = "Mixed-Oils";
+    // No rules are in force: the waste of a class alone has a name.
+    CHECK(has(refused(b, named, Code::not_found, "know a stream named mixed-oils").why,
+              "waste-coolant for one"));
+    named.stream = "waste-engin-oil";
+    CHECK(refused(b, named, Code::not_found, "waste-engin-oil").instead ==
+          "--stream waste-engine-oil");
+    named.stream = "Waste-Engine-Oil";  // kept as any code is, in small letters
     b.write(named);
     named.code = "drum-2";
     named.stream = "two words";
@@ -79,7 +86,7 @@ TEST_SUITE("book/place drafts") {
     CHECK(has(refused(b, pan, Code::wrong_usage, "only a waste place has a stream").instead, "--role waste"));
     b.write(place_of("drum-3", Role::waste, {"coolant"}));
     const std::string now = b.dump();
-    CHECK(has(now, "'mixed-oils'"));
+    CHECK(has(now, "'waste-engine-oil'"));
     CHECK(has(now, "'waste-coolant'"));
   }
 

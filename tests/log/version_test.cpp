@@ -44,7 +44,13 @@ std::vector<std::pair<std::string, Value>> of_version_2() {
           {"codes", in_list("codes", "D008")},
           {"found", in_list("found", object("what", "lead"))},
           {"ground", object("ground", "mixed")},
-          {"rebuts", object("rebuts", true)}};
+          {"rebuts", object("rebuts", true)},
+          {"shares", in_list("shares", object("substance", "ethylene glycol"))},
+          {"haul-m", object("haul-m", 338'000)},
+          {"own-vehicle", object("own-vehicle", true)},
+          {"receives-as", object("receives-as", "collection-centre")},
+          {"registered", object("registered", "2026-01-02")},
+          {"streams", object("streams", Value(Value::Array{Value("coolant")}))}};
 }
 
 }  // namespace

@@ -48,14 +48,16 @@ std::string cell(const RuleSet& set, std::string_view key) {
 }
 
 std::string values_table() {
-  std::string out = "| key | type | what it means |";
+  std::string out = "| key | type | what it means | judged by it |";
   for (const std::string_view name : kSets) out.append(" ").append(name).append(" |");
-  out += "\n| --- | --- | --- | --- | --- | --- | --- |\n";
+  out += "\n| --- | --- | --- | --- | --- | --- | --- | --- |\n";
   std::array<RuleSet, 4> sets;
   for (std::size_t i = 0; i < kSets.size(); ++i) sets[i] = *read_rules(kSets[i]);
   for (const returns::RuleKey& k : returns::rule_keys()) {
     std::string meaning(k.meaning);
     out.append("| `").append(k.key).append("` | ").append(returns::type_name(k.type)).append(" | ").append(meaning).append(" |");
+    out += k.read_by.empty() ? " information: " + std::string(k.only_told) + " |"
+                             : " `" + std::string(k.read_by) + "` |";
     for (const RuleSet& set : sets) out += " " + cell(set, k.key) + " |";
     out += "\n";
   }
@@ -122,6 +124,25 @@ TEST_SUITE("returns/rules page") {
     same_or_refreshed("values", values_table());
     same_or_refreshed("streams", streams_table());
     same_or_refreshed("constituents", constituents_table());
+  }
+
+  TEST_CASE(
+      "every key that a rule file may have, and every word that one may hold, is told in "
+      "docs/rules.md") {
+    const std::string text = page();
+    const std::size_t form = text.find("## The form");
+    const std::string told = text.substr(form, text.find("## A shop's own file") - form);
+    const returns::RuleForm words = returns::rule_form();
+    for (const auto list : {words.top, words.shop, words.value, words.stream, words.reportable,
+                            words.constituent, words.schemes, words.groups, words.yes_no,
+                            words.fails}) {
+      for (const std::string_view word : list) {
+        CAPTURE(word);
+        CHECK(told.find('`' + std::string(word) + '`') != std::string::npos);
+      }
+    }
+    for (const std::string_view word : words.status)
+      CHECK(text.find("| `" + std::string(word) + "` |") != std::string::npos);
   }
 
   TEST_CASE("every tag that says where a figure was seen is told in docs/rules.md") {

@@ -502,13 +502,50 @@ TEST_SUITE("returns/rules of a shop") {
   TEST_CASE("a shop's reportable quantity takes the place of the set's") {
     const RuleSet set = set_of("us-federal", "[[reportable]]\nclasses = \"coolant\"\nsubstance = \"ethylene glycol\"\nquantity = \"25 lb\"\nwindow = \"within a day\"\nsection = \"county order, invented\"\n");
     int found = 0;
-    for (const Reportable& r : set.reportable) {
-      if (r.substance != "ethylene glycol") continue;
+    for (const Reportable* r : set.reportable_on(kToday)) {
+      if (r->substance != "ethylene glycol") continue;
       ++found;
-      CHECK(r.quantity.n == 25 * 453'592'370LL);
+      CHECK(r->quantity.n == 25 * 453'592'370LL);
     }
     CHECK(found == 1);
-    CHECK(set.reportable.size() == set_of("us-federal").reportable.size());
+    CHECK(set.reportable_on(kToday).size() == set_of("us-federal").reportable_on(kToday).size());
+  }
+
+  TEST_CASE("a shop's reportable quantity of some days leaves the others as they were") {
+    const RuleSet set = set_of("us-federal",
+                               "[[reportable]]\nclasses = \"coolant\"\nsubstance = \"Ethylene "
+                               "Glycol\"\nquantity = \"25 lb\"\nwindow = \"within a day\"\nsection "
+                               "= \"county order, invented\"\nfrom = 2026-07-01\n");
+    const auto of = [&](const char* day) {
+      for (const Reportable* r : set.reportable_on(on(day))) {
+        if (r->classes == "coolant") return r->typed;
+      }
+      return std::string();
+    };
+    CHECK(of("2026-06-30") == "5000 lb");
+    CHECK(of("2026-07-01") == "25 lb");
+  }
+
+  TEST_CASE(
+      "rows of one key are shown together, what holds first, and what they replaced with the file "
+      "that did") {
+    const RuleSet set = set_of("us-california",
+                               "[[value]]\nkey = \"renewal.small.first-year\"\nis = 2026\nsection "
+                               "= \"ours\"\n[[value]]\nkey = \"clock.small.days\"\nis = \"100 "
+                               "d\"\nsection = \"ours\"\nfrom = 2026-07-01\n");
+    std::vector<std::string> years, days;
+    for (const RuleRow& row : value_rows(set)) {
+      const RuleValue& v = set.values[row.index];
+      const std::string told =
+          v.text + " " + std::string(name_of(row.is)) + (row.by.empty() ? "" : " by " + row.by);
+      if (v.key == "renewal.small.first-year") years.push_back(told);
+      if (v.key == "clock.small.days") days.push_back(told);
+    }
+    CHECK(years == std::vector<std::string>{"2026 holds", "2024 replaced by shop.toml",
+                                            "2021 replaced by us-california.toml"});
+    CHECK(days == std::vector<std::string>{"100 d holds", "180 d holds in part by shop.toml"});
+    CHECK(value_rows(set).size() == set.values.size());
+    CHECK(stream_rows(set).size() == set.streams.size());
   }
 }
 

@@ -221,7 +221,8 @@ TEST_SUITE("tools/print") {
 
   TEST_CASE("a spill answers a program with the advice that the screen shows") {
     const Quarter shop;
-    const std::vector<std::string> spill = {"spill", "1", "coolant", "0.5L", "--reached", "drain", "--cleaned", "rags"};
+    const std::vector<std::string> spill = {"spill",     "1",     "coolant",   "2500L",
+                                            "--reached", "drain", "--cleaned", "rags"};
     std::vector<std::string> asked = spill;
     asked.push_back("--dry-run");
     asked.push_back("--json");
@@ -230,10 +231,17 @@ TEST_SUITE("tools/print") {
     const std::string answer = shop.must(asked).out;
     CAPTURE(answer);
     CHECK(is_json(answer));
-    CHECK(answer.find("\"advice\":[\"coolant lost within 24 hours: ") != std::string::npos);
+    CHECK(answer.find("\"advice\":[\"ethylene glycol: 2500L of coolant got out, 2675 kg (5897.366 "
+                      "lb): AT OR OVER 5000 lb") != std::string::npos);
     const std::string screen = flat(shop.must(spill).err);
     const std::string last_words = "this compares figures; whether a report is due, and to whom, is for the authority and local rules to say";
     CHECK(screen.find(last_words) != std::string::npos);
     CHECK(answer.find("\"" + last_words + "\"]") != std::string::npos);
+    CHECK(
+        answer.find(
+            R"("comparisons":[{"substance":"ethylene glycol","fluids_in":["coolant"],"quantity":{"ug":"2267961850000"},"quantity_shown":"5000 lb")") !=
+        std::string::npos);
+    CHECK(answer.find(R"("weight":{"ug":"2675000000000"})") != std::string::npos);
+    CHECK(answer.find(R"("state":"at-or-over")") != std::string::npos);
   }
 }

@@ -65,6 +65,7 @@ std::vector<std::string> values_of(std::string_view name, std::string_view optio
   if (option == "by" && name == "NAME") return live("people");
   if (option == "role") return {"catch", "reuse", "stock", "waste"};
   if (option == "fate") return {"recycle", "dispose"};
+  if (option == "receives-as") return {"collection-centre", "aggregation-point"};
   if (option == "color") return {"auto", "always", "never"};
   if (option == "class" || option == "takes" || option == "old-class") {
     for (const FluidClass& c : fluid_classes()) out.emplace_back(c.name);

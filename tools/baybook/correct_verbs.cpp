@@ -57,19 +57,23 @@ int run_correct(Context& c) {
   }
   if (t.has("replaced") || t.has("rolled-over")) p.dial = dial_option(t);
   p.no_odometer = t.has("no-odo");
+  if (t.has("share")) p.shares = shares_option(c);
+  p.haul = c.distance_option("distance");
   patched = patched || p.amount || p.odometer || p.dial || p.no_odometer || p.from || p.into ||
-            p.fluid || p.torque;
+            p.fluid || p.torque || p.shares || p.haul;
   if (const std::string* line = t.get("line")) {
     const auto [end, error] = std::from_chars(line->data(), line->data() + line->size(), p.line);
     if (error != std::errc() || end != line->data() + line->size() || p.line < 1) refuse(Code::wrong_usage, "--line " + visible(*line) + " is not the number of a line", "lines are counted from 1", "--line 1");
   }
   if (d.withdraw && patched) refuse(Code::wrong_usage, "--withdraw and new details exclude each other", "an entry is withdrawn, or its details are replaced", "one of the two");
   if (!d.withdraw && !patched)
-    refuse(Code::wrong_usage, "it is not said what is right instead",
-           "an entry is withdrawn, or its details are replaced",
-           "baybook correct " + visible(c.operand(0)) +
-               " --withdraw --why \"...\", or --amount, --from, --into, --fluid, --odo, --replaced, "
-               "--rolled-over, --no-odo, --text, --code, --part, --lot, --doc, --torque, --takes-out");
+    refuse(
+        Code::wrong_usage, "it is not said what is right instead",
+        "an entry is withdrawn, or its details are replaced",
+        "baybook correct " + visible(c.operand(0)) +
+            " --withdraw --why \"...\", or --amount, --from, --into, --fluid, --odo, --replaced, "
+            "--rolled-over, --no-odo, --text, --code, --part, --lot, --doc, --torque, --takes-out, "
+            "--share, --distance");
   return c.write(d);
 }
 

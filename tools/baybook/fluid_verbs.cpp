@@ -1,7 +1,9 @@
 // drain, filter, fill, spill, decant, receive, discard, gauge, pickup.
 #include "context.hpp"
 #include "render/receipt.hpp"
+#include "render/spill.hpp"
 #include "render/text.hpp"
+#include "typed_values.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
@@ -115,6 +117,7 @@ int run_spill(Context& c) {
     else if (*reached == "water") m.reached = Reached::water;
     else refuse(Code::wrong_usage, "--reached " + visible(*reached) + " is not known", "it is one of: floor, drain, soil, water", "--reached floor");
   }
+  m.shares = shares_option(c);
   PlaceId source;
   std::string name;
   if (c.operands() == 3) {
@@ -177,17 +180,17 @@ int run_spill(Context& c) {
         line(p.material ? kSupplier : source, p.into, p.amount, p.material ? p.material : spilt));
   const Receipt r = c.append(m);
   // What the rules say about such a loss.
-  const std::vector<std::string> advice = r.dry_run ? std::vector<std::string>() : need(spill_advice(c.book(), r.entry.id));
+  const SpillAdvice advice = r.dry_run ? SpillAdvice{} : need(spill_advice(c.book(), r.entry.id));
   if (c.json()) {
     Json j = c.document();
     render::receipt_members(j, r);
-    j.strings("advice", advice);
+    render::spill_members(j, advice);
     c.print(j);
     return 0;
   }
   render::receipt_text(c, r);
   // It is said aloud, on the stream that is read first.
-  for (const std::string& a : advice) c.err().text(wrapped("spill: ", visible(a)));
+  for (const std::string& a : advice.lines) c.err().text(wrapped("spill: ", visible(a)));
   return 0;
 }
 
@@ -250,7 +253,10 @@ int run_gauge(Context& c) {
 int run_pickup(Context& c) {
   const Typed& t = c.typed();
   Movement m = movement(c, MoveVerb::pickup);
-  m.carrier = c.required("carrier");
+  m.own_vehicle = t.has("own-vehicle");
+  m.haul = c.distance_option("distance");
+  // Who carries his own load is the carrier of it.
+  m.carrier = m.own_vehicle && !t.has("carrier") ? c.book().settings().site : c.required("carrier");
   if (auto firm = c.book().find_firm(m.carrier); !firm.ok() && firm.refusal().code == Code::ambiguous) throw Refused{std::move(firm).refusal()};
   else if (const auto known = if_there(std::move(firm))) m.carrier_firm = *known;
   m.receiver = t.text("receiver");

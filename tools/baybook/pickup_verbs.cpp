@@ -42,6 +42,12 @@ bool is_empty(Context& c, std::string_view place) {
   return true;
 }
 
+std::string_view receives_as(const FirmView& f) {
+  return f.receives_as == ReceivesAs::collection_centre   ? "collection-centre"
+         : f.receives_as == ReceivesAs::aggregation_point ? "aggregation-point"
+                                                          : "";
+}
+
 constexpr std::size_t kMostPaper = 64 * 1024 * 1024;
 
 }  // namespace
@@ -58,7 +64,27 @@ int run_firm_add(Context& c) {
     if (equals == std::string::npos) refuse(Code::wrong_usage, "--number " + visible(n) + " does not say what it is", "", "--number \"permit=T-118\"");
     f.numbers.push_back({n.substr(0, equals), n.substr(equals + 1)});
   }
+  f.haul = c.distance_option("distance");
+  f.receives_as = receives_as_option(c);
+  f.streams = c.typed().all("for");
+  f.registered = c.day_option("registered");
   return c.write(f, f.name);
+}
+
+int run_firm_change(Context& c) {
+  const Typed& t = c.typed();
+  Correction d;
+  d.target = EntryId{need(c.book().find_firm(c.operand(0))).n};
+  d.patch.haul = c.distance_option("distance");
+  if (t.has("receives-as")) d.patch.receives_as = receives_as_option(c);
+  if (t.has("for")) d.patch.streams = t.all("for");
+  d.patch.registered = c.day_option("registered");
+  if (!d.patch.haul && !d.patch.receives_as && !d.patch.streams && !d.patch.registered)
+    refuse(Code::wrong_usage, "it is not said what changes",
+           "its name is put right by correct ENTRY --text",
+           "--distance 210mi, --receives-as collection-centre, --for STREAM, --registered DATE");
+  d.why = t.has("why") ? t.text("why") : "what is known of it now";
+  return c.write(d);
 }
 
 int run_firm_list(Context& c) {
@@ -74,6 +100,14 @@ int run_firm_list(Context& c) {
         j.member("what", n.what);
         j.member("number", n.number);
       });
+      j.key("distance_m");
+      if (f.haul)
+        j.string(std::to_string(f.haul->metres));
+      else
+        j.null();
+      j.member("receives_as", receives_as(f));
+      j.strings("streams", f.streams);
+      j.day("registered", f.registered);
     });
     c.print(j);
     return 0;
@@ -91,6 +125,11 @@ int run_firm_list(Context& c) {
   for (const FirmView& f : list) {
     std::string numbers;
     for (const NewFirm::Number& n : f.numbers) numbers += (numbers.empty() ? "" : ", ") + n.what + " " + n.number;
+    const auto more = [&](const std::string& s) { numbers += (numbers.empty() ? "" : ", ") + s; };
+    if (f.haul) more(show_distance(*f.haul, c.units()) + " away");
+    if (!receives_as(f).empty()) more(std::string(receives_as(f)));
+    if (!f.streams.empty()) more("for " + joined(f.streams));
+    if (f.registered) more("registered " + to_string(*f.registered));
     t.row({visible(f.code), visible(f.name), f.carries ? (f.receives ? "carries, receives" : "carries") : "receives", visible(numbers)});
   }
   c.out().text(t.text());

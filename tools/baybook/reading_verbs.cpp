@@ -5,6 +5,7 @@
 #include "render/levels.hpp"
 #include "render/office.hpp"
 #include "render/receipt.hpp"
+#include "render/spill.hpp"
 #include "render/table.hpp"
 #include "render/text.hpp"
 #include "sheet/sheet.hpp"
@@ -168,10 +169,15 @@ int run_entry(Context& c) {
     Json j = c.document();
     j.key("entry");
     render::entry_object(j, e);
+    if (e.verb == "spill" && !e.withdrawn)
+      render::spill_members(j, need(spill_advice(c.book(), e.ref.id)));
     c.print(j);
     return 0;
   }
-  if (!c.quiet()) render::entry_text(c, e);
+  if (c.quiet()) return 0;
+  render::entry_text(c, e);
+  if (e.verb == "spill" && !e.withdrawn)
+    render::spill_text(c, need(spill_advice(c.book(), e.ref.id)));
   return 0;
 }
 

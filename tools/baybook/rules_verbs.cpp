@@ -23,6 +23,90 @@ Determination::Ground ground_of(const std::string& word) {
   refuse(Code::wrong_usage, "--ground " + visible(word) + " is not known", "it is one of: mixed, halogens, disposal, conditions", "--ground mixed");
 }
 
+std::string days_of(const Source& s) {
+  std::string out = s.from ? "from " + to_string(*s.from) : "";
+  if (s.until) out += (out.empty() ? "" : " ") + ("until " + to_string(*s.until));
+  return out;
+}
+
+// What a row of an earlier file is called for people: it stands below the one that took its place.
+report::Cell name_cell(const RuleRow& row, const std::string& name) {
+  return row.is == RuleRow::Is::replaced ? report::Cell{"  in place of", name, false}
+                                         : sheet::text(name);
+}
+
+// "holds", or "replaced by us-california.toml".
+report::Cell state_cell(const RuleRow& row) {
+  const std::string word(name_of(row.is));
+  return {row.by.empty() ? word : word + ", by " + row.by, word, false};
+}
+
+report::Table values_of(const RuleSet& r) {
+  report::Table t;
+  t.caption = "Values";
+  t.columns = {{"key", {}, false, "key"},         {"is", {}, false, "is"},
+               {"section", {}, false, "section"}, {"how sure", {}, false, "sure"},
+               {"holds", {}, false, "holds"},     {"state", {}, false, "state"},
+               {"file", {}, false, "file"},       {"judged by it", {}, false, "judged"},
+               {"note", {}, false, "note"}};
+  for (const RuleRow& row : value_rows(r)) {
+    const RuleValue& v = r.values[row.index];
+    t.rows.push_back({name_cell(row, v.key), sheet::text(v.text), sheet::text(v.source.section),
+                      sheet::text(std::string(name_of(v.source.sure))),
+                      sheet::text(days_of(v.source)), state_cell(row), sheet::text(v.source.file),
+                      sheet::text(only_told(v.key).empty() ? "yes" : "information"),
+                      sheet::text(v.source.note)});
+  }
+  return t;
+}
+
+report::Table streams_of(const RuleSet& r) {
+  report::Table t;
+  t.caption = "Streams";
+  t.columns = {{"stream", {}, false, "stream"},   {"title", {}, false, "title"},
+               {"code", {}, false, "code"},       {"counts", {}, false, "counts"},
+               {"density", {}, false, "density"}, {"section", {}, false, "section"},
+               {"how sure", {}, false, "sure"},   {"holds", {}, false, "holds"},
+               {"state", {}, false, "state"},     {"file", {}, false, "file"},
+               {"why", {}, false, "why"}};
+  const auto word = [](YesNo y) {
+    return std::string(y == YesNo::yes ? "yes" : y == YesNo::no ? "no" : "by determination");
+  };
+  for (const RuleRow& row : stream_rows(r)) {
+    const Stream& s = r.streams[row.index];
+    t.rows.push_back(
+        {name_cell(row, s.name), sheet::text(s.title),
+         sheet::text(s.code + (s.mirror.empty() ? "" : " or " + s.mirror)),
+         sheet::text(word(s.counted)),
+         sheet::text(s.density
+                         ? s.density->typed + " (" + std::string(words_for(s.density_sure)) + ")"
+                         : ""),
+         sheet::text(s.source.section), sheet::text(std::string(name_of(s.source.sure))),
+         sheet::text(days_of(s.source)), state_cell(row), sheet::text(s.source.file),
+         sheet::text(s.why)});
+  }
+  return t;
+}
+
+report::Table reportable_of(const RuleSet& r) {
+  report::Table t;
+  t.caption = "Quantities whose release is reportable";
+  t.columns = {{"substance", {}, false, "substance"}, {"in", {}, false, "class"},
+               {"quantity", {}, false, "quantity"},   {"within", {}, false, "within"},
+               {"section", {}, false, "section"},     {"how sure", {}, false, "sure"},
+               {"holds", {}, false, "holds"},         {"state", {}, false, "state"},
+               {"file", {}, false, "file"},           {"note", {}, false, "note"}};
+  for (const RuleRow& row : reportable_rows(r)) {
+    const Reportable& x = r.reportable[row.index];
+    t.rows.push_back({name_cell(row, x.substance), sheet::text(x.classes), sheet::text(x.typed),
+                      sheet::text(x.window), sheet::text(x.source.section),
+                      sheet::text(std::string(name_of(x.source.sure))),
+                      sheet::text(days_of(x.source)), state_cell(row), sheet::text(x.source.file),
+                      sheet::text(x.source.note)});
+  }
+  return t;
+}
+
 }  // namespace
 
 int run_rules_list(Context& c) {
@@ -62,23 +146,12 @@ int run_rules_show(Context& c) {
   out.period = c.operands() > 0 ? "every day" : to_string(day);
   out.program = "baybook " BAYBOOK_VERSION;
   sheet::by_rules(out, r.name, r.digest, r.aid);
-  report::Table values;
-  values.caption = "Values";
-  values.columns = {{"key", {}, false, "key"}, {"is", {}, false, "is"}, {"section", {}, false, "section"}, {"how sure", {}, false, "sure"}, {"holds", {}, false, "holds"}, {"note", {}, false, "note"}};
-  for (const RuleValue& v : r.values) {
-    std::string holds_text = v.source.from ? "from " + to_string(*v.source.from) : "";
-    if (v.source.until) holds_text += (holds_text.empty() ? "" : " ") + ("until " + to_string(*v.source.until));
-    values.rows.push_back({sheet::text(v.key), sheet::text(v.text), sheet::text(v.source.section), sheet::text(std::string(name_of(v.source.sure))), sheet::text(holds_text), sheet::text(v.source.note)});
-  }
-  out.blocks.emplace_back(std::move(values));
-  report::Table streams_table;
-  streams_table.caption = "Streams";
-  streams_table.columns = {{"stream", {}, false, "stream"}, {"title", {}, false, "title"}, {"code", {}, false, "code"}, {"counts", {}, false, "counts"}, {"density", {}, false, "density"}, {"section", {}, false, "section"}, {"how sure", {}, false, "sure"}, {"why", {}, false, "why"}};
-  const auto word = [](YesNo y) { return std::string(y == YesNo::yes ? "yes" : y == YesNo::no ? "no" : "by determination"); };
-  for (const Stream& s : r.streams) {
-    streams_table.rows.push_back({sheet::text(s.name), sheet::text(s.title), sheet::text(s.code + (s.mirror.empty() ? "" : " or " + s.mirror)), sheet::text(word(s.counted)), sheet::text(s.density ? s.density->typed + " (" + std::string(words_for(s.density_sure)) + ")" : ""), sheet::text(s.source.section), sheet::text(std::string(name_of(s.source.sure))), sheet::text(s.why)});
-  }
-  out.blocks.emplace_back(std::move(streams_table));
+  out.blocks.emplace_back(values_of(r));
+  out.blocks.emplace_back(streams_of(r));
+  if (!r.reportable.empty()) out.blocks.emplace_back(reportable_of(r));
+  out.notes.emplace_back(
+      "Below what holds stands what it took the place of, with the file that said so. "
+      "\"information\": nothing is judged by that value; docs/rules.md says why.");
   return sheet::deliver(c, out);
 }
 

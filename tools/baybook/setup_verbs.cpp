@@ -248,6 +248,24 @@ int run_fluid_add(Context& c) {
   }
   if (const std::string* density = c.typed().get("density")) d.density = need(parse_density(*density, c.units()));
   d.density_source = c.typed().text("source");
+  d.shares = shares_option(c);
+  return c.write(d);
+}
+
+int run_fluid_change(Context& c) {
+  const FluidId fluid = need(c.book().find_fluid(c.operand(0)));
+  if (find_class(fluid) != nullptr)
+    refuse(
+        Code::not_allowed, visible(c.operand(0)) + " is a class, and no product of the shop",
+        "what is in it is said of a product, or of one spill",
+        "baybook fluid add CODE --class " + visible(c.operand(0)) + " --share \"SUBSTANCE=50%\"");
+  if (!c.typed().has("share"))
+    refuse(Code::wrong_usage, "it is not said what changes", "",
+           "--share \"SUBSTANCE=50%\", again for each substance that is reportable in it");
+  Correction d;
+  d.target = EntryId{fluid.n};
+  d.patch.shares = shares_option(c);
+  d.why = c.typed().has("why") ? c.typed().text("why") : "what is in it";
   return c.write(d);
 }
 

@@ -71,6 +71,21 @@ CircuitDraft circuit_draft(Context& c, const std::string& text) {
   return d;
 }
 
+std::vector<MassShare> shares_option(Context& c) {
+  std::vector<MassShare> out;
+  for (const std::string& text : c.typed().all("share")) out.push_back(need(parse_share(text)));
+  return out;
+}
+
+ReceivesAs receives_as_option(Context& c) {
+  if (!c.typed().has("receives-as")) return ReceivesAs::not_said;
+  const std::string word = c.typed().text("receives-as");
+  if (word == "collection-centre") return ReceivesAs::collection_centre;
+  if (word == "aggregation-point") return ReceivesAs::aggregation_point;
+  refuse(Code::wrong_usage, "--receives-as " + visible(word) + " is not known",
+         "it is one of: collection-centre, aggregation-point", "--receives-as collection-centre");
+}
+
 std::string file_name(const std::string& path) { return path.substr(path.rfind('/') == std::string::npos ? 0 : path.rfind('/') + 1); }
 
 }  // namespace baybook::tool

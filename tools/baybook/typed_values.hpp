@@ -26,4 +26,9 @@ namespace baybook::tool {
 /// NAME[=CAPACITY][:SPECIFICATION]
 [[nodiscard]] CircuitDraft circuit_draft(Context& c, const std::string& text);
 
+/// `--share "ethylene glycol=50%"`, again for each substance.
+[[nodiscard]] std::vector<MassShare> shares_option(Context& c);
+/// `--receives-as collection-centre|aggregation-point`.
+[[nodiscard]] ReceivesAs receives_as_option(Context& c);
+
 }  // namespace baybook::tool

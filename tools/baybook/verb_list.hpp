@@ -14,6 +14,7 @@ int run_place_retire(Context&);
 int run_place_bulk(Context&);
 int run_place_shelf(Context&);
 int run_fluid_add(Context&);
+int run_fluid_change(Context& c);
 int run_fluid_list(Context&);
 int run_person_add(Context&);
 int run_person_list(Context&);
@@ -72,6 +73,7 @@ int run_erase_finish(Context&);
 
 // office_verbs.cpp
 int run_firm_add(Context&);
+int run_firm_change(Context& c);
 int run_firm_list(Context&);
 int run_rules_list(Context&);
 int run_rules_show(Context&);

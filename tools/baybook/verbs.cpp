@@ -76,12 +76,18 @@ constexpr Option kPlaceOptions[] = {
 };
 constexpr Operand kPlaceOperand[] = {kPlace};
 constexpr Option kNoteOptions[] = {kNote};
+constexpr Option kShare = {
+    "share", "SUBSTANCE=PERCENT",
+    "how much of its mass is a substance: 'ethylene glycol=50%'; again for each", true};
+constexpr Operand kFluidOperand[] = {{"FLUID", "a product of the book, by its code"}};
+constexpr Option kFluidChangeOptions[] = {kShare, {"why", "TEXT", "where it was read"}};
 constexpr Option kFluidOptions[] = {
     {"class", "CLASS", "what it is, whoever made it: coolant, engine-oil, ... (baybook fluid list)"},
     {"product", "TEXT", "the maker's name for it"},
     {"in", "volume|mass|count", "how it is counted (else volume; refrigerant by mass)"},
     {"density", "DENSITY", "1.07kg/L, to turn weights into volumes"},
     {"source", "TEXT", "where the density was read"},
+    kShare,
 };
 constexpr Operand kNameOperand[] = {{"NAME", "the person's name"}};
 constexpr Option kPersonOptions[] = {{"contact", "TEXT", "how to reach them"}, {"certificate", "TEXT", "for refrigerant work: its number and who gave it"}};
@@ -208,6 +214,7 @@ constexpr Option kSpillOptions[] = {
     {"where", "TEXT", "where it was spilled"},
     {"reached", "floor|drain|soil|water", "what it reached"},
     {"cleaned", "TEXT", "how it was cleaned up"},
+    kShare,
     kMixing,
 };
 constexpr Operand kReceiveOperands[] = {{"FLUID", "a fluid of the book"}, kAmount};
@@ -232,6 +239,8 @@ constexpr Option kPickupOptions[] = {
     {"fate", "recycle|dispose", "what becomes of the --from before it, or of all when given once", true},
     {"measured", "AMOUNT", "what the carrier measured, for the --from before it", true},
     {"treatment", "CODE", "the rules' code for the treatment: R9; like --fate", true},
+    {"own-vehicle", "", "the shop carried it itself (no --carrier is needed)"},
+    {"distance", "DISTANCE", "how far it went: 210mi (else as the receiver's entry says)"},
     kMixing,
 };
 
@@ -253,8 +262,18 @@ constexpr Option kLabelOptions[] = {{"out", "FILE", "write it to a file; its nam
 constexpr Operand kPlacesOperand[] = {{"PLACE", "a waste place of the shop", false}, {"PLACE", "further ones", true, true}};
 constexpr Operand kSpanOperand[] = {{"SPAN", "2026-03, 2026-q1, 2026, or 2026-01-01..2026-03-31 (else this month)", true}};
 constexpr Operand kMonthOperand[] = {{"MONTH", "2026-03, last-month"}};
+constexpr Option kHaul = {"distance", "DISTANCE", "how far waste goes to it: 210mi"};
+constexpr Option kReceivesAs = {"receives-as", "collection-centre|aggregation-point",
+                                "what it is recognised as, for loads in the shop's own vehicle"};
+constexpr Option kForStream = {
+    "for", "STREAM", "whose waste goes to it, while none has gone anywhere; again for each", true};
+constexpr Option kRegistered = {"registered", "DATE",
+                                "of a carrier: the day its registration was made or renewed"};
 constexpr Operand kFirmOperands[] = {{"CODE", "a short name of your own: letters, digits and -"}, {"NAME", "the firm's name, in quotes"}};
-constexpr Option kFirmOptions[] = {{"carries", "", "it carries waste"}, {"receives", "", "it receives waste"}, {"number", "WHAT=NUMBER", "a registration, permit or identification number; again for each", true}, {"contact", "TEXT", "how to reach them"}};
+constexpr Option kFirmOptions[] = {{"carries", "", "it carries waste"}, {"receives", "", "it receives waste"}, {"number", "WHAT=NUMBER", "a registration, permit or identification number; again for each", true}, {"contact", "TEXT", "how to reach them"}, kHaul, kReceivesAs, kForStream, kRegistered};
+constexpr Operand kFirmOperand[] = {{"FIRM", "a firm of the book, by its code"}};
+constexpr Option kFirmChangeOptions[] = {kHaul, kReceivesAs, kForStream, kRegistered,
+                                         {"why", "TEXT", "where that is from"}};
 constexpr Operand kRuleSetOptional[] = {{"SET", "a rule set from `baybook rules list` (else the book's)", true}};
 constexpr Operand kRuleSetOperand[] = {{"SET", "a rule set from `baybook rules list`"}};
 constexpr Option kRulesSetOptions[] = {{"from", "DATE", "the first day (else today)"}, {"file", "FILE", "the shop's own file on top; its text goes into the log"}};
@@ -327,6 +346,8 @@ constexpr Option kCorrectOptions[] = {
     {"takes-out", "ENTRY|PART", "all that work or a fitted part took out, for what it says so far",
      true},
     {"line", "NUMBER", "which line of a movement (else 1)"},
+    {"share", "SUBSTANCE=PERCENT", "all shares of a product or of a spill, for what it says so far", true},
+    {"distance", "DISTANCE", "how far a load went, or a firm is"},
     {"with-dependants", "", "withdraw what stands on it as well"},
 };
 constexpr Operand kExchangeOperand[] = {{"FILE", "the exchange file; - for standard input or output"}};
@@ -404,6 +425,12 @@ constexpr Verb kVerbs[] = {
     {"place shelf", kSetUp, "a stock place is a shelf: products are kept apart", {"baybook place shelf tank-1", "baybook place shelf tank-1 --on yesterday"}, kPlaceOperand, kNoteOptions, Does::write, run_place_shelf, {}},
     {"place list", kSetUp, "every place and how full it is (the same as levels)", {"baybook place list", "baybook place list --json"}, {}, kLevelsOptions, Does::read, run_levels, {}},
     {"fluid add", kSetUp, "a product that the shop uses", {"baybook fluid add oat-violet --class coolant --product \"Violet OAT premix\"", "baybook fluid add hoat-blue --class coolant --density 1.08kg/L --source \"maker's data sheet\""}, kCodeOperand, kFluidOptions, Does::write, run_fluid_add, {}},
+    {"fluid change", kSetUp, "what a product is made of",
+     {"baybook fluid change oat-violet --share \"ethylene glycol=50%\"",
+      "baybook fluid change brake-clean --share toluene=20..30% --share xylenes=5%"},
+     kFluidOperand, kFluidChangeOptions, Does::write, run_fluid_change,
+     "All the shares of it, by mass: a spill is compared with the quantities of the rules by them,\n"
+     "those before it too. What is not named is taken not to be in it."},
     {"fluid list", kSetUp, "products of the book and every class", {"baybook fluid list", "baybook fluid list --json"}, {}, {}, Does::read, run_fluid_list, {}},
     {"person add", kSetUp, "someone who writes in the book", {"baybook person add Tam", "baybook person add \"Oona Reed\" --contact \"bay 2\""}, kNameOperand, kPersonOptions, Does::write, run_person_add, {}},
     {"person list", kSetUp, "who is in the book", {"baybook person list", "baybook person list --json"}, {}, {}, Does::read, run_person_list, {}},
@@ -453,6 +480,11 @@ constexpr Verb kVerbs[] = {
     {"rules set", kOffice, "the book goes by another rule set from a day on", {"baybook rules set us-federal --from 2026-01-01", "baybook rules set us-california --file our-rules.toml --from 2026-07-01"}, kRuleSetOperand, kRulesSetOptions, Does::write, run_rules_set, "A month is judged by the rules of its last day. A shop's own file becomes a part of the log, so that an old month can be judged again."},
     {"rules check", kOffice, "read a shop's own rule file and say what is wrong with it", {"baybook rules check our-rules.toml", "baybook rules check our-rules.toml --set eu"}, kFileOperand, kRulesCheckOptions, Does::neither, run_rules_check, {}},
     {"firm add", kOffice, "a carrier or receiver of waste", {"baybook firm add quill-tarn \"Quill & Tarn Recovery\" --carries --receives --number \"permit=T-118\"", "baybook firm add fen-works \"Fen Works\" --receives"}, kFirmOperands, kFirmOptions, Does::write, run_firm_add, {}},
+    {"firm change", kOffice, "how far a firm is, what it is recognised as, when it was registered",
+     {"baybook firm change fen-works --distance 210mi",
+      "baybook firm change fen-works --receives-as collection-centre"},
+     kFirmOperand, kFirmChangeOptions, Does::write, run_firm_change,
+     "It holds from the beginning: what is judged by it is judged anew."},
     {"firm list", kOffice, "carriers and receivers of the book", {"baybook firm list", "baybook firm list --json"}, {}, {}, Does::read, run_firm_list, {}},
     {"pickup confirm", kOffice, "the signed copy of a pick-up's paper came back", {"baybook pickup confirm 0041233 --signed 2026-03-20", "baybook pickup confirm 0041233 --signed yesterday --measured 1=178L"}, kPaperOperand, kConfirmOptions, Does::write, run_pickup_confirm, {}},
     {"pickup list", kOffice, "pick-ups and whether their papers came back", {"baybook pickup list --open", "baybook pickup list --json"}, {}, kPickupListOptions, Does::read, run_pickup_list, {}},

@@ -43,6 +43,9 @@ struct NewFluid {
   Dimension dimension = Dimension::volume;
   std::optional<Density> density{};
   std::string density_source{};  ///< needed with density
+  /// What it is made of, as far as it is known (a data sheet): a spill is compared by it. All that is
+  /// reportable in it; what is not named is taken not to be in it.
+  std::vector<MassShare> shares{};
 };
 struct NewPerson {
   std::string name;       ///< (private)
@@ -175,7 +178,12 @@ struct Movement {
   std::string cleaned{};       ///< (private) spills: how it was cleaned up
   std::string machine{};       ///< refrigerant: the machine that recovered or charged it
   std::string mixing_reason{}; ///< (private) why two groups may meet in one place
+  std::vector<MassShare> shares{};  ///< spills: what was in it, before what the product's own entry says
+  bool own_vehicle = false;     ///< pick-ups: the shop carried the load itself
+  std::optional<Distance> haul{};  ///< pick-ups: how far it went, before what the receiver's entry says
 };
+/// What a receiver of waste is recognised as, where a rule asks for it (40 CFR 279.24: own loads).
+enum class ReceivesAs : std::uint8_t { not_said, collection_centre, aggregation_point };
 struct Gauge {
   PlaceId place;
   std::optional<Amount> level{};        ///< read off, or
@@ -202,6 +210,12 @@ struct Patch {
   /// Of a reading, with another figure or without: replaced, rolled_over, or that it goes on.
   std::optional<Dial> dial{};
   bool no_odometer = false;  ///< of a job's opening: it says no reading
+  std::optional<std::vector<MassShare>> shares{};  ///< of a product, of a spill: all of them
+  std::optional<Distance> haul{};              ///< of a firm, of a pick-up
+  // Of a firm:
+  std::optional<ReceivesAs> receives_as{};
+  std::optional<std::vector<std::string>> streams{};
+  std::optional<Day> registered{};
 };
 struct Correction {
   EntryId target;
@@ -222,6 +236,10 @@ struct NewFirm {
     std::string number;
   };
   std::vector<Number> numbers{};
+  std::optional<Distance> haul{};          ///< how far waste goes to it, by road
+  ReceivesAs receives_as = ReceivesAs::not_said;
+  std::vector<std::string> streams{};      ///< whose waste goes to it, where none has gone anywhere yet: "coolant"
+  std::optional<Day> registered{};         ///< of a carrier: the day its registration was made or renewed
 };
 /// From a day on the book goes by another rule set.
 struct ChooseRules {

@@ -131,6 +131,26 @@ struct Density {
 [[nodiscard]] Volume volume_of(Mass mass, const Density& density);
 [[nodiscard]] Mass mass_of(Volume volume, const Density& density);
 
+/// How much of a fluid is one substance, by mass, in millionths of it: 0 <= low <= best <= high <= 1,000,000, and more than nothing.
+struct MassShare {
+  std::string substance{};  ///< "ethylene glycol"
+  std::int64_t low_ppm = 0, best_ppm = 0, high_ppm = 0;
+  std::string typed{};      ///< the figure as written: "50%", "45..55%"
+  friend bool operator==(const MassShare&, const MassShare&) = default;
+};
+/// Reads `ethylene glycol=50%`, `methanol=20..30%` (a data sheet often gives a range). Refuses with `unclear` what has no substance,
+/// no `=`, no percent sign or no number; `not_text`; `not_allowed`: nothing, more than 100 %, bounds out of order, finer than a
+/// millionth.
+[[nodiscard]] Result<MassShare> parse_share(std::string_view text);
+/// The substances by which a share and a rule are matched: capitals and blanks at the ends do not tell them apart.
+[[nodiscard]] bool same_substance(std::string_view a, std::string_view b);
+/// What a share of a mass weighs: low rounded down, best half to even, high up (128-bit inside).
+struct ShareOfMass { std::int64_t low = 0, best = 0, high = 0; };
+[[nodiscard]] ShareOfMass share_of(std::int64_t low_ug, std::int64_t best_ug, std::int64_t high_ug, const MassShare& share);
+/// A mass in the unit that a text was written in ("5000 lb"): "3.54 lb", with as many decimals, from three on, as keep it on
+/// the side of `limit_ug` on which it is. "" where the unit is no unit of mass.
+[[nodiscard]] std::string show_as_typed(std::int64_t ug, std::string_view typed, std::int64_t limit_ug);
+
 /// Shares `total` (>= 0) over `weights` (each >= 0, sum > 0) in proportion, in whole units: each gets the floor of its share,
 /// then the units left over go one each to the largest remainders, ties to the earlier position.
 /// 128-bit inside; the sum of the shares is exactly `total`. Documented in docs/format.md, fixed for ever.

@@ -34,6 +34,7 @@ struct EntryView {
   std::string came_off{};  ///< of a fitted part, what became of it: "taken out by entry 42 on
                            ///< 2026-06-01", or that it may be: "may be out: fitted again by ..."
   std::string came_back;  ///< a code that had been cleared on an earlier job: "cleared on job 12, 2026-01-14"; in last and history
+  std::string compared{};  ///< of a spill that comes near a quantity of the rules, which one and how
   bool withdrawn = false;
   std::string waits{};  ///< it has no effect on entries of another installation: "withdraws entry
                         ///< 12 (...); baybook exchange agree 31@office"

@@ -98,7 +98,7 @@ struct Judgement {
 
 /// A standing limit, a clock, a deadline.
 struct LimitLine {
-  std::string group;         ///< "on hand", "clock", "paper", "inspection", "renewal", "deadline", "pan", "satellite", "oil plan", "used oil", "oil storage", "event", "hold", "keep"
+  std::string group;         ///< "on hand", "clock", "paper", "inspection", "renewal", "deadline", "pan", "satellite", "oil plan", "used oil", "oil storage", "event", "hold", "spill", "own transport", "registration", "keep"
   std::string what;          ///< "drum-solvent/3, used solvent, since 2026-01-04"
   std::optional<Day> due{};  ///< last permitted day, or the day on which to act
   std::string figures;       ///< "142 kg of 6,000 kg"
@@ -165,6 +165,10 @@ struct FirmView {
   std::string code, name, contact;
   bool carries = false, receives = false;
   std::vector<NewFirm::Number> numbers{};
+  std::optional<Distance> haul{};      ///< how far waste goes to it
+  ReceivesAs receives_as = ReceivesAs::not_said;
+  std::vector<std::string> streams{};  ///< whose waste goes to it
+  std::optional<Day> registered{};     ///< of a carrier
 };
 [[nodiscard]] Result<std::vector<FirmView>> firms(const Book& book);
 struct AreaView {
@@ -238,8 +242,48 @@ struct Seals {
 };
 [[nodiscard]] Result<Seals> seals(const Book& book);
 
-/// A spill against the reportable quantities of the rules. It never says that no report is due.
-[[nodiscard]] Result<std::vector<std::string>> spill_advice(const Book& book, EntryId spill);
+/// A spill beside one substance of the rules. What got out is compared, whatever was picked up again, together with what got out
+/// within the rule's window around it: of all such windows the one with the largest sum.
+struct SpillComparison {
+  std::string substance;      ///< "ethylene glycol"
+  std::vector<std::string> fluids{};  ///< what it was in: "coolant", "oat-violet"
+  Mass quantity;              ///< of the rule
+  std::string typed{};        ///< "5000 lb"
+  std::string window{}, section{};
+  Sure sure = Sure::memory;
+  std::int64_t low_ug = 0, best_ug = 0, high_ug = 0;  ///< of the substance, in that window
+  /// With spills that may lie within the window: of one of the two no time of day is written, and it is of a neighbouring day.
+  std::int64_t may_high_ug = 0;
+  std::int64_t may_best_ug = 0;
+  bool unweighed = false;     ///< some of it has no weight in the book, and is not in the figures
+  enum class State : std::uint8_t {
+    below,
+    unknown,     ///< nothing of it has a weight
+    near,        ///< from 80 percent on
+    may_be,      ///< at it or over it with the upper bounds, or with what may lie within the window
+    at_or_over,
+  } state = State::below;
+  std::string mass;           ///< "1.61 kg (3.54 lb)"
+  std::string share;          ///< which share was used, and who says so
+  std::string told;           ///< all of it in one sentence
+  std::vector<EntryRef> entries{};   ///< that were summed
+  std::vector<EntryRef> may{};       ///< that may belong to them
+};
+[[nodiscard]] std::string_view name_of(SpillComparison::State state) noexcept;  ///< "below", "unknown", "near", "may-be", "at-or-over"
+struct SpillAdvice {
+  EntryRef entry;
+  Day day;
+  std::vector<SpillComparison> substances{};  ///< of a fluid whose shares nobody said: the lowest quantity first
+  std::vector<std::string> notes{};  ///< what the shares that were said leave open; what the rules name no quantity for
+  std::string oil{};     ///< it is oil, and reached water or a drain: what the rules say of that
+  std::string call{};    ///< whom to call
+  /// What is said aloud: comparisons that are not below, oil, whom to call. Empty for a spill that comes near nothing.
+  std::vector<std::string> lines{};
+  bool is_spill = false;  ///< of other entries nothing is compared
+};
+/// A spill against the reportable quantities of the rules. It never says that no report is due. Empty for an entry that is no spill, and
+/// where the book goes by no rules.
+[[nodiscard]] Result<SpillAdvice> spill_advice(const Book& book, EntryId spill);
 
 /// Totals split by car, by job or by who did it: what was drained, put back, new, lost.
 enum class SplitBy : std::uint8_t { car, job, person };

@@ -122,10 +122,33 @@ struct RuleSet {
   [[nodiscard]] const Stream* stream(std::string_view name, Day day) const;
   /// The stream a class becomes.
   [[nodiscard]] const Stream* stream_of(std::string_view fluid_class, Day day) const;
+  /// What is reportable on a day, each class and substance once, as the file read last says it.
+  [[nodiscard]] std::vector<const Reportable*> reportable_on(Day day) const;
 };
+
+/// One row of a set as it is shown: what holds, and below it the rows of earlier files whose place it took.
+struct RuleRow {
+  std::size_t index = 0;      ///< in the list of the set: values, streams, reportable
+  enum class Is : std::uint8_t {
+    holds,             ///< on all its days
+    holds_in_part,     ///< a later file says otherwise for some of its days
+    replaced,          ///< a later file says otherwise for all of them
+  } is = Is::holds;
+  std::string by{};           ///< the file that says otherwise: "us-california.toml"
+};
+[[nodiscard]] std::string_view name_of(RuleRow::Is is) noexcept;  ///< "holds", "holds in part", "replaced"
+/// Rows of one key (name of a stream; class and substance) together, in the order in which the keys come up; of one key that of the file
+/// read last first.
+[[nodiscard]] std::vector<RuleRow> value_rows(const RuleSet& set);
+[[nodiscard]] std::vector<RuleRow> stream_rows(const RuleSet& set);
+[[nodiscard]] std::vector<RuleRow> reportable_rows(const RuleSet& set);
 
 /// What a key means, one line; empty for an unknown key.
 [[nodiscard]] std::string_view meaning_of(std::string_view key) noexcept;
+/// The file of the library's source that judges by a key, "book/limits_clocks.cpp"; empty for a key by which nothing is judged.
+[[nodiscard]] std::string_view read_by(std::string_view key) noexcept;
+/// Why nothing is judged by a key: what the book does not know, or what it is shown for. Empty for a key that decides.
+[[nodiscard]] std::string_view only_told(std::string_view key) noexcept;
 /// Names of the rule sets that come with the program, sorted.
 [[nodiscard]] std::span<const std::string_view> rule_set_names() noexcept;
 /// Reads a rule set, what it stands on, and a shop's own file on top ("" for none). A shop's file adds values and streams or lays them over

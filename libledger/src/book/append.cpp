@@ -15,6 +15,8 @@
 #include "book/peers.hpp"
 #include "book/settle.hpp"
 #include "book/signed.hpp"
+#include "book/spills.hpp"
+#include "book/streams_known.hpp"
 #include "book/tolerance.hpp"
 #include "book/outcome.hpp"
 #include "book/unfit.hpp"
@@ -66,6 +68,9 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           if (auto ok = check_job(desk, d); !ok.ok()) return std::move(ok).refusal();
           auto built = fluids::build(desk, in.ledger, d);
           if (!built.ok()) return built;
+          const Day on = log::day_of_moment(desk.effect.moment);
+          if (auto bad = book::refuse_substances(in, on, d.shares, built->warnings))
+            return *std::move(bad);
           if (auto ok = returns::add_to(desk, d, *built); !ok.ok()) return std::move(ok).refusal();
           return built;
         } else if constexpr (std::is_same_v<D, CloseJob>) {
@@ -79,12 +84,34 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           return book::build_circumstance(in, desk, d);
         } else if constexpr (std::is_same_v<D, Determination>) {
           return book::build_determination(in, desk, d);
-        } else if constexpr (std::is_same_v<D, NewFirm> || std::is_same_v<D, ConfirmPickup> || std::is_same_v<D, ChooseRules> || std::is_same_v<D, Inspection> ||
-                             std::is_same_v<D, Paper> || std::is_same_v<D, Deadline> || std::is_same_v<D, DeadlineDone>) {
+        } else if constexpr (std::is_same_v<D, NewFirm>) {
+          const Day on = log::day_of_moment(desk.effect.moment);
+          for (const std::string& stream : d.streams) {
+            if (auto bad = book::refuse_stream(in, on, stream)) return *std::move(bad);
+          }
           return returns::build(desk, d);
-        } else if constexpr (std::is_same_v<D, Schedule> || std::is_same_v<D, TaskDone> || std::is_same_v<D, PutOff> || std::is_same_v<D, RecheckDone> || std::is_same_v<D, EngineHours>) {
+        } else if constexpr (std::is_same_v<D, ConfirmPickup> || std::is_same_v<D, ChooseRules> ||
+                             std::is_same_v<D, Inspection> || std::is_same_v<D, Paper> ||
+                             std::is_same_v<D, Deadline> || std::is_same_v<D, DeadlineDone>) {
+          return returns::build(desk, d);
+        } else if constexpr (std::is_same_v<D, Schedule> || std::is_same_v<D, TaskDone> ||
+                             std::is_same_v<D, PutOff> || std::is_same_v<D, RecheckDone> ||
+                             std::is_same_v<D, EngineHours>) {
           return due::build(desk, d);
-        } else if constexpr (std::is_same_v<D, NewPlace> || std::is_same_v<D, PlaceMark> || std::is_same_v<D, NewFluid> || std::is_same_v<D, Gauge>) {
+        } else if constexpr (std::is_same_v<D, NewFluid>) {
+          auto built = fluids::build(desk, in.ledger, d);
+          if (!built.ok()) return built;
+          const Day on = log::day_of_moment(desk.effect.moment);
+          if (auto bad = book::refuse_substances(in, on, d.shares, built->warnings))
+            return *std::move(bad);
+          return built;
+        } else if constexpr (std::is_same_v<D, NewPlace>) {
+          auto built = fluids::build(desk, in.ledger, d);
+          if (!built.ok()) return built;
+          const Day on = log::day_of_moment(desk.effect.moment);
+          if (auto bad = book::refuse_stream(in, on, d.stream)) return *std::move(bad);
+          return built;
+        } else if constexpr (std::is_same_v<D, PlaceMark> || std::is_same_v<D, Gauge>) {
           return fluids::build(desk, in.ledger, d);
         } else if constexpr (std::is_same_v<D, Settle>) {
           return book::build_settlement(in, desk, d);

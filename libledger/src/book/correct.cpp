@@ -1,5 +1,6 @@
 // Corrections: an entry is never edited; a later one withdraws it or replaces its details.
 #include "book/come_back.hpp"
+#include "book/correct_office.hpp"
 #include "book/correct_product.hpp"
 #include "book/inside.hpp"
 #include "book/unfit.hpp"
@@ -456,10 +457,15 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     }
     out.keep_private(std::string(field), *clean);
   }
+  if (patches_office(patch)) {
+    any = true;
+    if (auto ok = patch_office(in, desk, old, patch, out, details); !ok.ok()) return ok;
+  }
   if (!any)
-    return refuse(Code::wrong_usage, "the correction changes nothing", "",
-                  "--amount, --from, --into, --fluid, --odo, --replaced, --rolled-over, --no-odo, --text, "
-                  "--code, --part, --lot, --doc, --torque, --takes-out, or --withdraw");
+    return refuse(
+        Code::wrong_usage, "the correction changes nothing", "",
+        "--amount, --from, --into, --fluid, --odo, --replaced, --rolled-over, --no-odo, --text, "
+        "--code, --part, --lot, --doc, --torque, --takes-out, --share, --distance, or --withdraw");
   return Done{};
 }
 

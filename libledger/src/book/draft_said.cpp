@@ -144,6 +144,25 @@ class Said {
       typed("the density", d->typed, std::to_string(n) + " millionths of 1 kg/L", "parse_density");
   }
 
+  void shares(const std::vector<MassShare>& list) {
+    for (const MassShare& s : list) {
+      if (refusal_) return;
+      constexpr std::int64_t whole = 1'000'000;
+      for (const std::int64_t n : {s.low_ppm, s.best_ppm, s.high_ppm}) {
+        if (n < 0 || n > whole) return range("a share", n, 0, whole, "millionths of the mass");
+      }
+      if (s.low_ppm > s.best_ppm || s.best_ppm > s.high_ppm || s.high_ppm == 0)
+        return no("a share is " + std::to_string(s.best_ppm) + " millionths, outside its bounds",
+                  "the best value lies between the lower and the upper bound, and is something",
+                  "bounds around the best value");
+      if (s.typed.empty()) continue;
+      const auto read = parse_share("x=" + s.typed);
+      if (!read.ok() || read->typed != s.typed || read->low_ppm != s.low_ppm ||
+          read->best_ppm != s.best_ppm || read->high_ppm != s.high_ppm)
+        typed("a share", s.typed, std::to_string(s.best_ppm) + " millionths", "parse_share");
+    }
+  }
+
   void hours(std::int64_t minutes, const std::string& text) {
     if (refusal_) return;
     if (minutes < 0 || minutes > log::most::kMinutes)
@@ -228,6 +247,7 @@ void said(Said& s, const PlaceMark& d) { s.choice("the mark", d.what, PlaceMark:
 void said(Said& s, const NewFluid& d) {
   s.choice("the dimension", d.dimension, Dimension::count);
   s.density(d.density, d.density_source);
+  s.shares(d.shares);
 }
 void said(Said&, const NewPerson&) {}
 void circuits_said(Said& s, const std::vector<CircuitDraft>& all) {
@@ -283,6 +303,8 @@ void said(Said& s, const Movement& d) {
   }
   s.drop_if(!pickup && (d.carrier_firm || d.receiver_firm), "a firm is named in no pick-up",
             "no firm, or a pick-up");
+  s.shares(d.shares);
+  s.distance("the distance to the receiver", d.haul);
 }
 void said(Said& s, const Gauge& d) {
   s.amount("the level", d.level, Zero::yes);
@@ -300,16 +322,26 @@ void said(Said& s, const Correction& d) {
   if (p.torque) s.torque(*p.torque);
   if (p.takes_out) said_out(s, *p.takes_out);
   if (p.dial) s.choice("what is said of the odometer", *p.dial, Dial::misread);
+  if (p.shares) s.shares(*p.shares);
+  s.distance("the distance to the receiver", p.haul);
+  if (p.receives_as)
+    s.choice("what the firm receives as", *p.receives_as, ReceivesAs::aggregation_point);
+  s.day("the day of the registration", p.registered);
   const bool replaces = p.amount || p.from || p.into || p.fluid || p.odometer || p.text || p.code ||
                         p.part || p.lot || p.document || p.torque || p.takes_out || p.dial ||
-                        p.no_odometer;
+                        p.no_odometer || p.shares || p.haul || p.receives_as || p.streams ||
+                        p.registered;
   s.drop_if(p.line != 1 && !p.amount && !p.from && !p.into && !p.fluid,
             "a line of a movement is named, and nothing in it is put right",
             "the amount or a place, or no line");
   s.drop_if(d.withdraw && replaces, "an entry is withdrawn, and new details for it are said",
             "one of the two");
 }
-void said(Said&, const NewFirm&) {}
+void said(Said& s, const NewFirm& d) {
+  s.distance("the distance to the firm", d.haul);
+  s.choice("what the firm receives as", d.receives_as, ReceivesAs::aggregation_point);
+  s.day("the day of the registration", d.registered);
+}
 void said(Said& s, const ChooseRules& d) {
   s.day("the first day of the rules", d.from);
   s.drop_if(d.file.empty() && !d.file_name.empty(), "a rule file is named, and nothing is in it",

@@ -297,7 +297,9 @@ class Teller {
 // A standing limit of the office as a line: what belongs to a container, and what to paper.
 DueLine of_limit(const LimitLine& l, std::int64_t origin, Day today, int within) {
   DueLine d;
-  const bool paper = l.group == "paper" || l.group == "renewal" || l.group == "deadline" || l.group == "hold";
+  const bool paper = l.group == "paper" || l.group == "renewal" || l.group == "deadline" ||
+                     l.group == "hold" || l.group == "spill" || l.group == "own transport" ||
+                     l.group == "registration";
   d.group = paper ? DueGroup::paper : DueGroup::container;
   d.day = l.due;
   d.state = l.state == LimitLine::State::over ? DueLine::State::over : !l.due ? DueLine::State::no_day : *l.due < today ? DueLine::State::over : l.due->n - today.n <= within ? DueLine::State::soon : DueLine::State::later;

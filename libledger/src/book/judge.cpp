@@ -1,6 +1,8 @@
 // Streams over a span, and the judgement of a month.
 #include "book/asked.hpp"
 #include "book/office.hpp"
+#include "book/own_transport.hpp"
+#include "book/spills.hpp"
 
 #include "log/sum.hpp"
 #include "returns/category.hpp"
@@ -156,6 +158,8 @@ Result<Judgement> judge(const Book& b, Month month) {
       if (!l.stream.note.empty() && std::find(j.notices.begin(), j.notices.end(), l.stream.title + ": " + l.stream.note) == j.notices.end()) j.notices.push_back(l.stream.title + ": " + l.stream.note);
     }
     if (word != nullptr) unsure("which date generates waste (" + word->source.section + ")", word->source.sure);
+    book::spill_notices(office, month, j.notices);
+    book::own_transport_notices(office, month, j.notices);
     return j;
   });
 }

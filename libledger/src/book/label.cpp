@@ -1,4 +1,4 @@
-// What stands on a container, and what a spill is compared with.
+// What stands on a container.
 #include "book/asked.hpp"
 #include "book/kept_since.hpp"
 #include "book/limits.hpp"
@@ -124,79 +124,6 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
     }
     out.filling = out.place + "/" + std::to_string(filling);
     out.payload = payload_of(in, p->code, place, filling);
-    return out;
-  });
-}
-
-Result<std::vector<std::string>> spill_advice(const Book& b, EntryId spill) {
-  return guarded<std::vector<std::string>>([&]() -> Result<std::vector<std::string>> {
-    Book::Inside& in = b.inside();
-    store::Snapshot snapshot(in.db);
-    book::Office office(in);
-    std::vector<std::string> out;
-    const auto fact = log::find_fact(in.db, spill);
-    if (!fact || fact->withdrawn || fact->kind != log::Kind::movement) return out;
-    const Day day = log::day_of_moment(fact->effect.moment);
-    const RuleSet* rules = office.rules_on(day);
-    if (rules == nullptr) return out;
-    const std::string reached = fact->details.has("reached") ? std::string(fact->details.str("reached")) : std::string();
-    struct Gone { std::int64_t fluid, dimension, best, high; };
-    std::vector<Gone> gone;
-    {
-      // Everything lost to the ground within 24 hours before it, or on the same two days where no time was given.
-      auto q = in.db.query(
-          "SELECT f.fluid, f.dimension, f.best, f.high, e.moment FROM entry e CROSS JOIN flow f ON f.entry = e.id WHERE e.moment BETWEEN ? AND ? AND f.target = 3");
-      q.bind(log::first_moment(Day{day.n - 1})).bind(fact->effect.moment);
-      const auto minutes = [](std::int64_t moment) -> std::optional<std::int64_t> {
-        const std::int64_t slot = moment % log::kMoments;
-        return slot == log::kMoments - 1 ? std::nullopt : std::optional<std::int64_t>(moment / log::kMoments * 1440 + slot);
-      };
-      const auto now = minutes(fact->effect.moment);
-      while (q.step()) {
-        const auto then = minutes(q.num(4));
-        if (now && then && *now - *then > 1440) continue;
-        gone.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
-      }
-    }
-    std::map<std::int64_t, std::pair<std::int64_t, std::int64_t>> by_class;
-    std::map<std::int64_t, bool> unweighed;
-    for (const Gone& g : gone) {
-      const std::int64_t c = in.ledger.class_of(g.fluid);
-      const FluidClass* k = find_class(FluidId{c});
-      const auto weight = office.weight(g.fluid, k != nullptr ? office.stream_for("waste-" + std::string(k->name), day) : nullptr);
-      const auto best = book::Office::mass(g.best, g.dimension, weight);
-      if (!best) {
-        unweighed[c] = true;
-        continue;
-      }
-      by_class[c].first += *best;
-      by_class[c].second += *book::Office::mass(g.high, g.dimension, weight);
-    }
-    bool oil = false;
-    std::vector<std::int64_t> classes;
-    for (const auto& [c, m] : by_class) classes.push_back(c);
-    for (const auto& [c, u] : unweighed) {
-      if (!by_class.contains(c)) classes.push_back(c);
-    }
-    for (const std::int64_t c : classes) {
-      const FluidClass* k = find_class(FluidId{c});
-      if (k == nullptr) continue;
-      oil = oil || k->group == "oil" || k->group == "petrol" || k->group == "diesel";
-      for (const Reportable& r : rules->reportable) {
-        if (r.classes != k->name) continue;
-        const auto m = by_class.find(c);
-        std::string text = std::string(k->name) + " lost within 24 hours: ";
-        text += m == by_class.end() ? "not weighed" : show(m->second.first, Dimension::mass, Units{}) + (m->second.second > m->second.first ? " (up to " + show(m->second.second, Dimension::mass, Units{}) + ")" : "");
-        text += "; " + r.substance + " is reportable from " + r.typed + (r.window.empty() ? "" : " " + r.window) + " (" + r.source.section + ", " + std::string(words_for(r.source.sure)) + ")";
-        if (m != by_class.end() && m->second.second >= r.quantity.n) text += ": AT OR OVER that quantity as a whole";
-        out.push_back(std::move(text));
-      }
-    }
-    if (const RuleValue* water = rules->value("spill.oil.report-when", day); water != nullptr && oil && (reached == "water" || reached == "drain")) out.push_back("it reached the " + reached + ": " + water->text + " (" + water->source.section + ")");
-    if (!out.empty() || reached == "drain" || reached == "soil" || reached == "water") {
-      if (const RuleValue* call = rules->value("spill.call", day)) out.push_back("to report: " + call->text + " (" + call->source.section + ", " + std::string(words_for(call->source.sure)) + ")");
-      out.push_back("this compares figures; whether a report is due, and to whom, is for the authority and local rules to say");
-    }
     return out;
   });
 }

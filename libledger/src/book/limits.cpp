@@ -1,6 +1,9 @@
 // Standing limits, clocks and deadlines as they stand on a day: each kind adds its lines, the nearest come first.
 #include "book/asked.hpp"
 #include "book/limits.hpp"
+#include "book/own_transport.hpp"
+#include "book/spills.hpp"
+#include "quantity/decimal.hpp"
 
 #include <algorithm>
 #include <tuple>
@@ -49,6 +52,11 @@ LimitLine& LimitSheet::line(const char* group, std::string what, const RuleValue
   return out.lines.back();
 }
 
+bool near_limit(std::int64_t n, std::int64_t limit) {
+  // In 128 bits: a limit of a shop's own file may be any.
+  return static_cast<quantity::i128>(n) * 100 >= static_cast<quantity::i128>(limit) * kNearPercent;
+}
+
 State state_of_day(Day due, Day today) { return due < today ? State::over : due.n - today.n <= kNearDays ? State::near : State::fine; }
 
 std::string days_left(Day due, Day today) {
@@ -83,6 +91,9 @@ Limits work_out(Book::Inside& in, Day day) {
     inspections(sheet);
     renewals(sheet);
     returns_to_come(sheet);
+    registrations(sheet);
+    spills(sheet);
+    own_transport(sheet);
     kept_records(sheet);
   }
   unreturned_papers(sheet);

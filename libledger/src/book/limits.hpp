@@ -79,6 +79,8 @@ class LimitSheet {
   std::map<std::int32_t, int> categories_;
 };
 
+/// Whether it is from kNearPercent of a limit on.
+[[nodiscard]] bool near_limit(std::int64_t n, std::int64_t limit);
 [[nodiscard]] State state_of_day(Day due, Day today);
 [[nodiscard]] std::string days_left(Day due, Day today);
 /// The days of a generator that run on a container: those of its waste's months, which stay until it
@@ -99,8 +101,10 @@ void compare(LimitLine& l, std::int64_t best, std::int64_t high, std::int64_t li
              const std::string& high_shown);
 /// Kilograms with the digits that decide beside that limit.
 [[nodiscard]] std::string kg_beside(std::int64_t ug, std::int64_t limit);
-/// 270 days in place of 180 for a site whose waste goes far.
-[[nodiscard]] const RuleValue* clock_days(LimitSheet& sheet, const RuleValue* ordinary);
+/// 270 days in place of 180 for waste that goes far: all of these have to (limits_haul.cpp).
+[[nodiscard]] const RuleValue* clock_days(LimitSheet& sheet, const RuleValue* ordinary, const std::vector<const OnHand*>& waste);
+/// Why the longer clock runs; "" while `days` is another one.
+[[nodiscard]] std::string haul_told(LimitSheet& sheet, const OnHand& waste, const RuleValue* days);
 
 // Weight, volume and number that stand on the site (limits_on_hand.cpp).
 void read_on_hand(LimitSheet& sheet);
@@ -125,6 +129,8 @@ void renewals(LimitSheet& sheet);
 void episodic_events(LimitSheet& sheet);
 void enforcement_holds(LimitSheet& sheet);
 void own_deadlines(LimitSheet& sheet);
+// Registrations of carriers and of premises (limits_registration.cpp).
+void registrations(LimitSheet& sheet);
 // Papers that have not come back (limits_papers.cpp), and until when records are kept (limits_keep.cpp).
 void unreturned_papers(LimitSheet& sheet);
 void returns_to_come(LimitSheet& sheet);

@@ -88,7 +88,8 @@ void clock(LimitSheet& sheet, const OnHand& h) {
   if (generator.rule != nullptr) extend(sheet, h, l);
   l.state = state_of_day(*l.due, sheet.day);
   l.figures += ", " + days_left(*l.due, sheet.day);
-  if (generator.rule != nullptr) l.figures += of_month(sheet, h, generator.of);
+  if (generator.rule != nullptr)
+    l.figures += haul_told(sheet, h, rule) + of_month(sheet, h, generator.of);
   l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all ...";
 }
 
@@ -100,14 +101,8 @@ GeneratorClock generator_clock(LimitSheet& sheet, const OnHand& h) {
   if (!sheet.us || !h.counts() || h.place->satellite || h.event != nullptr) return {};
   GeneratorClock out{nullptr, sheet.category_between(h.since, sheet.day)};
   if (out.of.category == 3) out.rule = sheet.value("clock.large.days");
-  if (out.of.category == 2) out.rule = clock_days(sheet, sheet.value("clock.small.days"));
+  if (out.of.category == 2) out.rule = clock_days(sheet, sheet.value("clock.small.days"), {&h});
   return out;
-}
-
-const RuleValue* clock_days(LimitSheet& sheet, const RuleValue* ordinary) {
-  const RuleValue* far = sheet.value("site.long-haul");
-  const RuleValue* days = sheet.value("clock.long-haul.days");
-  return far != nullptr && far->n != 0 && days != nullptr ? days : ordinary;
 }
 
 void undecided_pans(LimitSheet& sheet) {

@@ -168,11 +168,12 @@ void very_small_trigger(LimitSheet& sheet, const OnSite& site) {
   sheet.passed_trigger = true;
   const auto passed = crossing(sheet, site.counted, trigger->n, true, false);
   if (!passed) return;
-  const RuleValue* n = clock_days(sheet, days);
+  const RuleValue* n = clock_days(sheet, days, site.counted);
   l.due = returns::last_permitted(*sheet.rules, passed->first, n->n);
   l.state = state_of_day(*l.due, sheet.day);
   l.section = days->source.section;
-  l.figures += ", reached on " + to_string(passed->first) + "; " + std::to_string(n->n) + " days, " + days_left(*l.due, sheet.day);
+  l.figures += ", reached on " + to_string(passed->first) + "; " + std::to_string(n->n) + " days, " + days_left(*l.due, sheet.day) +
+               (site.counted.empty() ? std::string() : haul_told(sheet, *site.counted.front(), n));
   l.entries.push_back(ref_of(sheet.in, passed->second));
 }
 

@@ -150,6 +150,7 @@ EntryLine line_of(const EntryView& e, std::string_view own) {
   if (!e.waits.empty()) out.what += " [no effect until agreed]";
   if (!e.withdrawn && !e.corrected_by.empty()) out.what += " [" + corrections_of(e, own) + "]";
   if (!e.came_off.empty()) out.what += " [" + e.came_off + "]";
+  if (!e.compared.empty()) out.what += " [" + e.compared + "]";
   return out;
 }
 
@@ -162,6 +163,7 @@ Result<EntryView> entry(const Book& b, EntryId id) {
     if (!row) return Refusal{Code::not_found, "there is no such entry", "", "baybook entries", {}};
     std::vector<EntryView> one{book::view_of(b.inside(), *row, true)};
     book::note_what_came_off(b.inside(), one, {});
+    book::note_spills(b.inside(), one);
     return std::move(one.front());
   });
 }
@@ -204,6 +206,7 @@ Result<std::vector<EntryView>> entries(const Book& b, const EntryFilter& f) {
     std::reverse(ids.begin(), ids.end());
     std::vector<EntryView> out = book::views_of(in, ids, true);
     book::note_what_came_off(in, out, f.as_of);
+    book::note_spills(in, out);
     return out;
   });
 }
@@ -222,6 +225,7 @@ Result<std::vector<EntryView>> history(const Book& b, CarId car, AsOf as_of, std
     std::vector<EntryView> out = book::views_of(in, ids, false);
     book::note_comebacks(in, car, out);
     book::note_what_came_off(in, out, as_of);
+    book::note_spills(in, out);
     return out;
   });
 }

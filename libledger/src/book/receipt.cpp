@@ -1,5 +1,6 @@
 // What the writer is told: what was taken, every level that changed, what to take care of.
 #include "book/inside.hpp"
+#include "book/own_transport.hpp"
 #include "book/signed.hpp"
 #include "book/tolerance.hpp"
 #include "book/views.hpp"
@@ -249,6 +250,10 @@ void tell(Book::Inside& in, const Fact& fact, const Before& before, Receipt& r) 
     for (const JobId job : jobs_of(in, fact, *corrected)) add_account(in, job, before, r.warnings);
   }
   if (!before.folded_anew) add_pickups(in, r.warnings);
+  if (fact.details.has("own-vehicle")) {
+    Office office(in);
+    for (std::string& told : own_load(office, fact).told) r.warnings.push_back(std::move(told));
+  }
   add_levels(in, fact.id(), places, r.levels);
   const service::Belongs belongs = service::belongs_to(in.db, fact);
   if (belongs.job) {

@@ -248,6 +248,23 @@ Result<std::vector<PickupView>> pickups(const Book& b, bool unconfirmed_only) {
   });
 }
 
+namespace {
+
+void read_more(const Value& details, FirmView& v) {
+  if (details.has("haul-m"))
+    v.haul = Distance{details.num("haul-m"), std::string(details.str("haul-typed"))};
+  if (details.has("receives-as"))
+    v.receives_as = details.str("receives-as") == "collection-centre"
+                        ? ReceivesAs::collection_centre
+                        : ReceivesAs::aggregation_point;
+  if (const Value* streams = details.find("streams")) {
+    for (const Value& s : streams->as_array()) v.streams.push_back(s.as_string());
+  }
+  if (details.has("registered")) v.registered = read_day(details.str("registered"));
+}
+
+}  // namespace
+
 Result<std::vector<FirmView>> firms(const Book& b) {
   return guarded<std::vector<FirmView>>([&]() -> Result<std::vector<FirmView>> {
     Book::Inside& in = b.inside();
@@ -270,6 +287,7 @@ Result<std::vector<FirmView>> firms(const Book& b) {
       if (const Value* numbers = fact.details.find("numbers")) {
         for (const Value& n : numbers->as_array()) v.numbers.push_back({std::string(n.str("what")), std::string(n.str("number"))});
       }
+      read_more(fact.details, v);
       out.push_back(std::move(v));
     }
     return out;

@@ -8,6 +8,7 @@
 #include "fluids/build.hpp"
 #include "fluids/ends.hpp"
 #include "returns/determination.hpp"
+#include "fluids/shares.hpp"
 #include "service/build.hpp"
 #include "service/parts.hpp"
 #include "service/reading.hpp"
@@ -56,6 +57,35 @@ std::string what_moved(Book::Inside& in, const Fact& fact, std::int64_t line, co
   return out;
 }
 
+// ", benzene 70%, toluene 20..30%": what it is made of.
+std::string shares_told(const Value& d) {
+  std::string out;
+  for (const MassShare& s : fluids::read_shares(d))
+    out += ", " + s.substance + " " +
+           (s.typed.empty() ? std::to_string(s.best_ppm) + " ppm" : s.typed);
+  return out;
+}
+
+std::string haul_told(const Value& d, const Units& u) {
+  return show_distance(Distance{d.num("haul-m"), std::string(d.str("haul-typed"))}, u) + " away";
+}
+
+std::string firm_told(const Value& d, const Units& u) {
+  std::string out;
+  if (d.has("haul-m")) out += ", " + haul_told(d, u);
+  if (d.has("receives-as"))
+    out += d.str("receives-as") == "collection-centre" ? ", a recognised collection centre"
+                                                       : ", the own aggregation point";
+  if (const Value* streams = d.find("streams")) {
+    std::string names;
+    for (const Value& s : streams->as_array())
+      names += (names.empty() ? ", for " : " and ") + s.as_string();
+    out += names;
+  }
+  if (d.has("registered")) out += ", registered " + opt(d, "registered");
+  return out;
+}
+
 std::string movement(Book::Inside& in, const Fact& fact) {
   const Value& d = fact.details;
   const auto verb = fluids::read_verb(d.str("verb"));
@@ -97,6 +127,9 @@ std::string movement(Book::Inside& in, const Fact& fact) {
     const std::string_view reached = d.str("reached");
     out += ", reached " + std::string(reached == "floor" ? "the floor" : reached == "drain" ? "a drain" : reached);
   }
+  if (d.has("own-vehicle")) out += ", in the shop's own vehicle";
+  if (d.has("haul-m")) out += ", " + haul_told(d, in.settings.units);
+  out += shares_told(d);
   if (d.has("document")) out += ", paper " + std::string(d.str("document"));
   return out;
 }
@@ -366,7 +399,9 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       if (what == "shelf") return place + " is a shelf from now on: products are kept apart";
       return what + " " + place;
     }
-    case Kind::fluid: return "fluid " + opt(d, "code") + ", " + opt(d, "class") + (d.has("product") ? ", " + opt(d, "product") : "");
+    case Kind::fluid:
+      return "fluid " + opt(d, "code") + ", " + opt(d, "class") +
+             (d.has("product") ? ", " + opt(d, "product") : "") + shares_told(d);
     case Kind::person: return "person";
     case Kind::car: {
       std::string out = "car registered";
@@ -433,7 +468,12 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
       if (d.has("also")) out += " and " + std::to_string(d.list("also").size()) + " that stood on it";
       return out;
     }
-    case Kind::firm: return "firm " + opt(d, "code") + (d.has("carries") ? (d.has("receives") ? ", carries and receives waste" : ", carries waste") : ", receives waste");
+    case Kind::firm:
+      return "firm " + opt(d, "code") +
+             (d.has("carries")
+                  ? (d.has("receives") ? ", carries and receives waste" : ", carries waste")
+                  : ", receives waste") +
+             firm_told(d, u);
     case Kind::rules: return "rules " + opt(d, "set") + " from " + opt(d, "from") + (d.has("file") ? ", with the shop's file " + opt(d, "file-name") : "");
     case Kind::confirm: return "pick-up " + number_of("pickup") + " confirmed, signed " + opt(d, "signed");
     case Kind::inspection: return "inspected " + opt(d, "area") + (d.has("faults") ? ", something to put right" : ", nothing found") + (d.has("next") ? ", next " + opt(d, "next") : "");

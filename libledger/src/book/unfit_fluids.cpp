@@ -57,6 +57,21 @@ void line_of(Fields& line, MoveVerb verb) {
 
 }  // namespace
 
+void shares(Fields& f) {
+  constexpr std::int64_t whole = 1'000'000;
+  f.objects("shares", kIfSaid, most::kShares, [](Fields& s) {
+    s.text("substance", kAlways, most::kSubstance);
+    s.typed("typed", kAlways);
+    const auto low = s.whole("low", kAlways, 0, whole);
+    const auto best = s.whole("best", kAlways, 0, whole);
+    const auto high = s.whole("high", kAlways, 1, whole);
+    if (low && best && high && (*low > *best || *best > *high))
+      s.wrong("best", "is " + std::to_string(*best) + ", outside its bounds");
+  });
+}
+
+void haul(Fields& f) { f.distance("haul-m", "haul-typed", kIfSaid); }
+
 void movement(Fields& f) {
   const Value* word = f.any("verb", kAlways);
   const auto verb =
@@ -79,6 +94,13 @@ void movement(Fields& f) {
   if (f.word("reached", kIfSaid, {"floor", "drain", "soil", "water"}) && v != MoveVerb::spill)
     f.wrong("reached", "is said of what was not spilled");
   f.text("machine", kIfSaid, most::kMachine);
+  shares(f);
+  if (f.any("shares", kIfSaid) != nullptr && v != MoveVerb::spill)
+    f.wrong("shares", "is said of what was not spilled");
+  if (f.yes("own-vehicle") && !pickup) f.wrong("own-vehicle", "is said of what was not picked up");
+  haul(f);
+  if (f.any("haul-m", kIfSaid) != nullptr && !pickup)
+    f.wrong("haul-m", "is said of what was not picked up");
 }
 
 void gauge(Fields& f) {

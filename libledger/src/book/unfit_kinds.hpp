@@ -49,6 +49,11 @@ void work(Fields& f);
 void fit(Fields& f);
 void torque(Fields& f);
 
+/// What a product is made of, or what was in a spill.
+void shares(Fields& f);
+/// How far waste goes.
+void haul(Fields& f);
+
 // What moves.
 void movement(Fields& f);
 void gauge(Fields& f);

@@ -116,6 +116,7 @@ void fluid(Fields& f) {
   f.word("unit", kAlways, {"nl", "ug", "pcs"});
   f.text("product", kIfSaid, most::kProduct);
   f.density("density");
+  shares(f);
 }
 
 void firm(Fields& f) {
@@ -127,6 +128,23 @@ void firm(Fields& f) {
     n.text("number", kAlways, most::kFirmNumber);
     n.text("what", kAlways, most::kFirmNumber);
   });
+  haul(f);
+  f.word("receives-as", kIfSaid, {"collection-centre", "aggregation-point"});
+  f.items("streams", kIfSaid, most::kFirmStreams, [&](const Value& item, const Path& path) {
+    const auto code =
+        item.is_string() ? clean_code(item.as_string(), "stream") : Result<std::string>(Refusal{});
+    if (!code.ok() || *code != item.as_string())
+      f.reading().add(path, "is " + shown(item) + ", which is no code", Unfit::Sort::form);
+  });
+  for (const std::string_view key : {"haul-m", "receives-as", "streams"}) {
+    if (!receives && f.any(key, kIfSaid) != nullptr)
+      f.wrong(key, "is said of a firm that receives nothing");
+  }
+  const auto registered = f.day("registered", kIfSaid);
+  if (!registered) return;
+  if (!carries) f.wrong("registered", "is said of a firm that carries nothing");
+  if (*registered > f.reading().happened() && !f.reading().of_correction)
+    f.wrong("registered", "is " + to_string(*registered) + ", after the day of the entry");
 }
 
 void rules(Fields& f) {

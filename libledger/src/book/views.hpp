@@ -23,6 +23,8 @@ void read_rechecks(Book::Inside& in, const log::Fact& close, std::vector<Recheck
 /// Marks the codes among the car's entries that came back after they had been cleared on an earlier job.
 void note_comebacks(Book::Inside& in, CarId car, std::vector<EntryView>& lines);
 
+/// Says of the spills among the entries what they come near to by the rules.
+void note_spills(Book::Inside& in, std::vector<EntryView>& lines);
 /// Says of the parts fitted among the entries what came off by that day, or may have.
 void note_what_came_off(Book::Inside& in, std::vector<EntryView>& lines, AsOf as_of);
 

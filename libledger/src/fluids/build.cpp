@@ -1,6 +1,7 @@
 #include "fluids/build.hpp"
 
 #include "fluids/mixing.hpp"
+#include "fluids/shares.hpp"
 #include "fluids/shelf.hpp"
 #include "fluids/solids.hpp"
 #include "fluids/takes.hpp"
@@ -256,6 +257,11 @@ Result<Built> build(Desk& desk, Ledger&, const NewFluid& draft) {
     density["source"] = *source;
     density["typed"] = draft.density->typed;
     out.details["density"] = std::move(density);
+  }
+  if (!draft.shares.empty()) {
+    auto shares = write_shares(draft.shares);
+    if (!shares.ok()) return std::move(shares).refusal();
+    out.details["shares"] = std::move(*shares);
   }
   return out;
 }

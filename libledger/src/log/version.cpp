@@ -10,14 +10,20 @@ namespace {
 
 // What came with version 2. A row stays for ever: it says what the version in a hashed body stands
 // for. docs/format.md, "Versions".
-constexpr std::array<std::string_view, 9> kFields = {
+constexpr std::array<std::string_view, 15> kFields = {
     "alone",        // of a gauge: only that product was read
     "bulk",         // of a place
     "codes",        // of a determination, as are the next three
     "found",
     "ground",
+    "haul-m",       // of a firm and of a pick-up: how far its waste goes
+    "own-vehicle",  // of a pick-up
+    "receives-as",  // of a firm
     "rebuts",
+    "registered",   // of a firm
     "rolled-over",  // of a reading
+    "shares",       // of a product and of a spill
+    "streams",      // of a firm
     "takes-out",    // of work and of a part
     "was-low",      // of a closing
 };

@@ -26,6 +26,11 @@ namespace baybook::returns {
 /// another one's. `built` is what fluids made of the same draft.
 [[nodiscard]] Result<Done> add_to(log::Desk& desk, const Movement& draft, log::Built& built);
 
+/// What is said of a firm beside its names and numbers, into details: how far it is, what it is recognised as, whose waste goes to
+/// it, when it was registered. Of a correction `draft` holds what is said anew and what the firm is.
+[[nodiscard]] Result<Done> write_firm(log::Desk& desk, const NewFirm& draft, log::Value& details);
+[[nodiscard]] Result<Done> write_haul(log::Value& details, const std::optional<Distance>& haul);
+
 /// The derived rows of all these, and of pick-ups.
 void fold(store::Db& db, const log::Fact& fact);
 void unfold(store::Db& db, const log::Fact& fact);

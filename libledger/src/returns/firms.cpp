@@ -1,6 +1,8 @@
 // Carriers and receivers, and what a pick-up says about them.
 #include "returns/build.hpp"
 
+#include "fluids/shares.hpp"
+
 #include <baybook/text.hpp>
 
 #include <algorithm>
@@ -13,6 +15,70 @@ using log::Built;
 using log::Desk;
 using log::Kind;
 using log::Value;
+
+namespace {
+
+constexpr std::string_view kCollection = "collection-centre";
+constexpr std::string_view kAggregation = "aggregation-point";
+constexpr int kRegisteredYears = 50;
+
+}  // namespace
+
+Result<Done> write_haul(Value& details, const std::optional<Distance>& haul) {
+  if (!haul) return Done{};
+  details["haul-m"] = haul->metres;
+  details["haul-typed"] = haul->typed;
+  return Done{};
+}
+
+Result<Done> write_firm(Desk& desk, const NewFirm& draft, Value& details) {
+  const auto only = [&](bool said, bool may, const char* what,
+                        const char* instead) -> Result<Done> {
+    if (!said || may) return Done{};
+    return refuse(Code::wrong_usage, "firm " + visible(draft.code) + " is not one that " + what, "",
+                  instead);
+  };
+  const bool of_receiver =
+      draft.haul || draft.receives_as != ReceivesAs::not_said || !draft.streams.empty();
+  if (auto ok = only(of_receiver, draft.receives, "receives, so waste does not go to it",
+                     "--receives as well");
+      !ok.ok())
+    return ok;
+  if (auto ok = only(draft.registered.has_value(), draft.carries,
+                     "carries, so no registration of a carrier is renewed", "--carries as well");
+      !ok.ok())
+    return ok;
+  if (auto ok = write_haul(details, draft.haul); !ok.ok()) return ok;
+  if (draft.receives_as != ReceivesAs::not_said)
+    details["receives-as"] =
+        draft.receives_as == ReceivesAs::collection_centre ? kCollection : kAggregation;
+  if (draft.streams.size() > log::most::kFirmStreams)
+    return refuse(Code::not_allowed, "too many streams are named for one firm", "",
+                  "at most " + std::to_string(log::most::kFirmStreams));
+  std::vector<Value> streams;
+  for (const std::string& name : draft.streams) {
+    auto code = clean_code(name, "stream");
+    if (!code.ok()) return std::move(code).refusal();
+    streams.emplace_back(*code);
+  }
+  if (!streams.empty()) details["streams"] = Value(std::move(streams));
+  if (draft.registered) {
+    const Day today = std::max(desk.today, day_of(desk));
+    if (*draft.registered > today)
+      return refuse(Code::in_future,
+                    "registered on " + to_string(*draft.registered) + ", after today",
+                    "the book holds what has happened", "the day on the certificate");
+    if (*draft.registered < add_months(today, -12 * kRegisteredYears))
+      return refuse(
+          Code::not_allowed,
+          "registered on " + to_string(*draft.registered) + ", more than " +
+              std::to_string(kRegisteredYears) + " years ago",
+          "a day so long past was not filled in, or is a slip (common practice, no source)",
+          "the day on the certificate");
+    details["registered"] = to_string(*draft.registered);
+  }
+  return Done{};
+}
 
 Result<Built> build(Desk& desk, const NewFirm& draft) {
   auto code = clean_code(draft.code, "firm");
@@ -44,6 +110,7 @@ Result<Built> build(Desk& desk, const NewFirm& draft) {
     }
     out.details["numbers"] = Value(std::move(numbers));
   }
+  if (auto ok = write_firm(desk, draft, out.details); !ok.ok()) return std::move(ok).refusal();
   if (auto ok = keep(out, "name", draft.name); !ok.ok()) return std::move(ok).refusal();
   if (auto ok = keep(out, "contact", draft.contact); !ok.ok()) return std::move(ok).refusal();
   return out;
@@ -120,6 +187,22 @@ Result<Done> add_to(Desk& desk, const Movement& draft, Built& built) {
     if (auto ok = open_text(built.details, "transport", draft.transport, log::most::kTransport);
         !ok.ok())
       return ok;
+  }
+  if (draft.own_vehicle || draft.haul) {
+    if (draft.verb != MoveVerb::pickup)
+      return refuse(Code::wrong_usage, "only a pick-up is carried somewhere", "",
+                    draft.own_vehicle ? "without --own-vehicle" : "without --distance");
+    if (draft.own_vehicle) built.details["own-vehicle"] = true;
+    if (auto ok = write_haul(built.details, draft.haul); !ok.ok()) return ok;
+  }
+  if (!draft.shares.empty()) {
+    if (draft.verb != MoveVerb::spill)
+      return refuse(Code::wrong_usage, "only of a spill is it said what was in it",
+                    "a product has its shares of its own",
+                    "baybook fluid change CODE --share \"SUBSTANCE=50%\"");
+    auto shares = fluids::write_shares(draft.shares);
+    if (!shares.ok()) return std::move(shares).refusal();
+    built.details["shares"] = std::move(*shares);
   }
   if (draft.reached != Reached::not_said) {
     if (draft.verb != MoveVerb::spill) return refuse(Code::wrong_usage, "only a spill reaches the floor, a drain, soil or water", "", "without --reached");

@@ -135,11 +135,26 @@ constexpr auto kKeys = std::to_array<RuleKey>({
 
 }  // namespace
 
-std::span<const RuleKey> rule_keys() noexcept { return kKeys; }
+std::span<const RuleKey> rule_keys() noexcept {
+  static const auto keys = [] {
+    auto out = kKeys;
+    for (RuleKey& k : out) {
+      for (const RuleReader& r : rule_readers()) {
+        if (r.key != k.key) continue;
+        k.read_by = r.read_by;
+        k.only_told = r.only_told;
+      }
+    }
+    return out;
+  }();
+  return keys;
+}
 
 const RuleKey* find_rule_key(std::string_view key) noexcept {
-  const auto at = std::find_if(kKeys.begin(), kKeys.end(), [&](const RuleKey& k) { return k.key == key; });
-  return at == kKeys.end() ? nullptr : &*at;
+  const auto keys = rule_keys();
+  const auto at =
+      std::find_if(keys.begin(), keys.end(), [&](const RuleKey& k) { return k.key == key; });
+  return at == keys.end() ? nullptr : &*at;
 }
 
 std::string_view type_name(RuleValue::Type type) noexcept {

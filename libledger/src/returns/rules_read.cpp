@@ -550,14 +550,13 @@ class FileReader {
     if (!amount(*table.get("quantity"), Dimension::mass, "mass", "quantity = \"5000 lb\"", quantity) || !source(table, r.substance, r.source)) return false;
     r.quantity = Mass{quantity.n};
     r.typed = quantity.text;
-    const auto same = [&](const Reportable& other) { return other.classes == r.classes && other.substance == r.substance; };
-    bool mine = false;
+    const auto same = [&](const Reportable& other) {
+      return other.classes == r.classes && other.substance == r.substance;
+    };
     for (const Reportable& other : reportable_) {
-      if (same(other) && meet(other.source, r.source)) return twice(where, r.substance + " of " + r.classes, r.source, other.source);
-      mine = mine || same(other);
+      if (same(other) && meet(other.source, r.source))
+        return twice(where, r.substance + " of " + r.classes, r.source, other.source);
     }
-    // The first row of this file takes the place of what an earlier file said of the substance.
-    if (!mine) std::erase_if(set_.reportable, same);
     reportable_.push_back(r);
     set_.reportable.push_back(std::move(r));
     return true;
@@ -619,6 +618,16 @@ std::string_view meaning_of(std::string_view key) noexcept {
   return known == nullptr ? std::string_view{} : known->meaning;
 }
 
+std::string_view read_by(std::string_view key) noexcept {
+  const RuleKey* known = returns::find_rule_key(key);
+  return known == nullptr ? std::string_view{} : known->read_by;
+}
+
+std::string_view only_told(std::string_view key) noexcept {
+  const RuleKey* known = returns::find_rule_key(key);
+  return known == nullptr ? std::string_view{} : known->only_told;
+}
+
 const RuleValue* RuleSet::value(std::string_view key, Day day) const {
   for (auto v = values.rbegin(); v != values.rend(); ++v) {
     if (v->key == key && holds(v->source, day)) return &*v;
@@ -638,6 +647,99 @@ const Stream* RuleSet::stream_of(std::string_view fluid_class, Day day) const {
     if (holds(s->source, day) && std::find(s->classes.begin(), s->classes.end(), fluid_class) != s->classes.end()) return &*s;
   }
   return nullptr;
+}
+
+std::vector<const Reportable*> RuleSet::reportable_on(Day day) const {
+  std::vector<const Reportable*> out;
+  // From the file read last on: its row of a day stands for those before it.
+  for (auto r = reportable.rbegin(); r != reportable.rend(); ++r) {
+    const auto same = [&](const Reportable* other) {
+      return other->classes == r->classes && same_substance(other->substance, r->substance);
+    };
+    if (holds(r->source, day) && std::none_of(out.begin(), out.end(), same)) out.push_back(&*r);
+  }
+  std::reverse(out.begin(), out.end());
+  return out;
+}
+
+namespace {
+
+/// Whether the days on which others hold leave none of a row's own.
+bool covered(const Source& row, std::vector<const Source*> by) {
+  std::sort(by.begin(), by.end(),
+            [](const Source* a, const Source* b) { return first_day(*a) < first_day(*b); });
+  std::int64_t next = first_day(row);
+  for (const Source* s : by) {
+    if (first_day(*s) > next) return false;
+    next = std::max<std::int64_t>(next, std::int64_t{last_day(*s)} + 1);
+  }
+  return next > last_day(row);
+}
+
+template <class Row, class Same>
+std::vector<RuleRow> rows_of(const std::vector<Row>& all, const std::vector<std::string>& files,
+                             const Same& same) {
+  const auto file_of = [&](const Row& r) {
+    return std::find(files.begin(), files.end(), r.source.file) - files.begin();
+  };
+  std::vector<bool> shown(all.size(), false);
+  std::vector<RuleRow> out;
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    if (shown[i]) continue;
+    std::vector<std::size_t> group;
+    for (std::size_t n = i; n < all.size(); ++n) {
+      if (same(all[n], all[i])) group.push_back(n);
+    }
+    std::stable_sort(group.begin(), group.end(), [&](std::size_t a, std::size_t b) {
+      return file_of(all[a]) > file_of(all[b]);
+    });
+    for (const std::size_t n : group) {
+      shown[n] = true;
+      RuleRow row;
+      row.index = n;
+      std::vector<const Source*> over;
+      for (const std::size_t other : group) {
+        if (file_of(all[other]) <= file_of(all[n]) || !meet(all[other].source, all[n].source))
+          continue;
+        over.push_back(&all[other].source);
+        row.by = all[other].source.file;  // the last one is of the file right above it
+      }
+      if (!over.empty())
+        row.is = covered(all[n].source, over) ? RuleRow::Is::replaced : RuleRow::Is::holds_in_part;
+      out.push_back(std::move(row));
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string_view name_of(RuleRow::Is is) noexcept {
+  return is == RuleRow::Is::holds      ? "holds"
+         : is == RuleRow::Is::replaced ? "replaced"
+                                       : "holds in part";
+}
+
+std::vector<RuleRow> value_rows(const RuleSet& set) {
+  return rows_of(set.values, set.files,
+                 [](const RuleValue& a, const RuleValue& b) { return a.key == b.key; });
+}
+
+std::vector<RuleRow> stream_rows(const RuleSet& set) {
+  return rows_of(set.streams, set.files,
+                 [](const Stream& a, const Stream& b) { return a.name == b.name; });
+}
+
+std::vector<RuleRow> reportable_rows(const RuleSet& set) {
+  return rows_of(set.reportable, set.files, [](const Reportable& a, const Reportable& b) {
+    return a.classes == b.classes && same_substance(a.substance, b.substance);
+  });
+}
+
+returns::RuleForm returns::rule_form() noexcept {
+  return {kTopKeys,         kShopKeys, kValueKeys, kStreamKeys, kReportableKeys,
+          kConstituentKeys, kSchemes,  kGroups,    kSure,       kYesNo,
+          kFails};
 }
 
 std::span<const std::string_view> rule_set_names() noexcept {

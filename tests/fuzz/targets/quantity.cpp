@@ -61,6 +61,16 @@ void torque(std::string_view text, const Units& units) {
   hold(!show_torque(read->millinewton_metres, units).empty(), "a torque can be shown");
 }
 
+void share(std::string_view text) {
+  const auto read = parse_share(text);
+  if (!read) return told_with_instead(read.refusal(), text);
+  hold(0 <= read->low_ppm && read->low_ppm <= read->best_ppm && read->best_ppm <= read->high_ppm &&
+           read->high_ppm <= 1'000'000 && read->high_ppm > 0,
+       "a share is a part of the whole");
+  const auto again = parse_share(read->substance + "=" + read->typed);
+  hold(again.ok() && *again == *read, "a share as typed is read the same again");
+}
+
 void density(std::string_view text, const Units& units) {
   const auto read = parse_density(text, units);
   if (!read) return told_with_instead(read.refusal(), text);
@@ -76,14 +86,17 @@ void density(std::string_view text, const Units& units) {
 
 void quantity(std::string_view bytes) {
   Input in(bytes);
-  const std::size_t what = in.choice(5);
+  const std::size_t what = in.choice(6);
   const Units units = units_of(in.choice(24));
   switch (what) {
     case 0: return amount(in.rest(), units, false);
     case 1: return amount(in.rest(), units, true);
     case 2: return distance(in.rest(), units);
     case 3: return torque(in.rest(), units);
-    default: return density(in.rest(), units);
+    case 4:
+      return density(in.rest(), units);
+    default:
+      return share(in.rest());
   }
 }
 

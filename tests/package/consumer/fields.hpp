@@ -58,12 +58,17 @@ void fields(Determination::Found& d, F& f) {
   put(f, "what is", a, b);
 }
 template <class F>
+void fields(MassShare& d, F& f) {
+  auto& [a, b, c, e, g] = d;
+  put(f, "substance low_ppm best_ppm high_ppm typed", a, b, c, e, g);
+}
+template <class F>
 void fields(Patch& d, F& f) {
-  auto& [a, b, c, e, g, h, i, j, k, l, m, n, o, p, q] = d;
+  auto& [a, b, c, e, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v] = d;
   put(f,
       "amount from into fluid odometer text code part lot document torque takes_out line dial "
-      "no_odometer",
-      a, b, c, e, g, h, i, j, k, l, m, n, o, p, q);
+      "no_odometer shares haul receives_as streams registered",
+      a, b, c, e, g, h, i, j, k, l, m, n, o, p, q, r, s, t, u, v);
 }
 template <class F>
 void fields(NewFirm::Number& d, F& f) {
@@ -97,8 +102,8 @@ void fields(PlaceMark& d, F& f) {
 }
 template <class F>
 void fields(NewFluid& d, F& f) {
-  auto& [a, b, c, e, g, h] = d;
-  put(f, "code of_class product dimension density density_source", a, b, c, e, g, h);
+  auto& [a, b, c, e, g, h, i] = d;
+  put(f, "code of_class product dimension density density_source shares", a, b, c, e, g, h, i);
 }
 template <class F>
 void fields(NewPerson& d, F& f) {
@@ -156,11 +161,11 @@ void fields(TorqueNote& d, F& f) {
 }
 template <class F>
 void fields(Movement& d, F& f) {
-  auto& [a, b, c, e, g, h, i, j, k, l, m, n, o, p] = d;
+  auto& [a, b, c, e, g, h, i, j, k, l, m, n, o, p, q, r, s] = d;
   put(f,
       "verb job lines note carrier receiver document carrier_firm receiver_firm transport reached "
-      "cleaned machine mixing_reason",
-      a, b, c, e, g, h, i, j, k, l, m, n, o, p);
+      "cleaned machine mixing_reason shares own_vehicle haul",
+      a, b, c, e, g, h, i, j, k, l, m, n, o, p, q, r, s);
 }
 template <class F>
 void fields(Gauge& d, F& f) {
@@ -174,8 +179,9 @@ void fields(Correction& d, F& f) {
 }
 template <class F>
 void fields(NewFirm& d, F& f) {
-  auto& [a, b, c, e, g, h] = d;
-  put(f, "code name contact carries receives numbers", a, b, c, e, g, h);
+  auto& [a, b, c, e, g, h, i, j, k, l] = d;
+  put(f, "code name contact carries receives numbers haul receives_as streams registered", a, b, c,
+      e, g, h, i, j, k, l);
 }
 template <class F>
 void fields(ChooseRules& d, F& f) {

@@ -179,8 +179,13 @@ inline std::vector<std::pair<std::string, Draft>> valid_drafts(const Shop& s) {
   place.area = "yard";
   add("NewPlace", place);
   add("PlaceMark", PlaceMark{PlaceMark::What::seal, s.drum, "full"});
-  add("NewFluid",
-      NewFluid{"oat-green", "coolant", "Green OAT", Dimension::volume, density, "sheet"});
+  add("NewFluid", NewFluid{"oat-green",
+                           "coolant",
+                           "Green OAT",
+                           Dimension::volume,
+                           density,
+                           "sheet",
+                           {must(parse_share("ethylene glycol=45..55%"))}});
   add("NewPerson", NewPerson{"Oona", "at the office", "R-1"});
   NewCar car{"REED-10",
              "1M8GDM9AXKP042788",
@@ -238,7 +243,13 @@ inline std::vector<std::pair<std::string, Draft>> valid_drafts(const Shop& s) {
   away.carrier_firm = s.firm;
   away.receiver_firm = s.firm;
   away.transport = "road";
+  away.own_vehicle = true;
+  away.haul = reading;
   add("Movement, pickup", away);
+  Movement ran_out = Shop::move(MoveVerb::spill, s.drum, kGround, "1L");
+  ran_out.reached = Reached::floor;
+  ran_out.shares = {must(parse_share("ethylene glycol=50%"))};
+  add("Movement, spill", ran_out);
   Gauge gauge;
   gauge.place = s.drum;
   gauge.level = must(parse_level("2L", Units{}));
@@ -264,8 +275,29 @@ inline std::vector<std::pair<std::string, Draft>> valid_drafts(const Shop& s) {
   torque.patch.torque = Torque{30'000, "30Nm"};
   torque.why = "as the sheet says";
   add("Correction, torque", torque);
-  add("NewFirm",
-      NewFirm{"fen-haulage", "Fen Haulage", "by mail", true, false, {{"permit", "T-9"}}});
+  add("NewFirm", NewFirm{"fen-haulage",
+                         "Fen Haulage",
+                         "by mail",
+                         true,
+                         true,
+                         {{"permit", "T-9"}},
+                         reading,
+                         ReceivesAs::collection_centre,
+                         {"waste-coolant"},
+                         *read_day("2026-01-02")});
+  Correction of_firm;
+  of_firm.target = EntryId{s.firm.n};
+  of_firm.patch.haul = reading;
+  of_firm.patch.receives_as = ReceivesAs::collection_centre;
+  of_firm.patch.streams = std::vector<std::string>{"waste-coolant"};
+  of_firm.patch.registered = *read_day("2026-01-02");
+  of_firm.why = "as they said";
+  add("Correction, firm", of_firm);
+  Correction of_fluid;
+  of_fluid.target = EntryId{s.oat.n};
+  of_fluid.patch.shares = std::vector<MassShare>{must(parse_share("ethylene glycol=50%"))};
+  of_fluid.why = "as the sheet says";
+  add("Correction, product", of_fluid);
   ChooseRules rules;
   rules.set = "us-federal";
   rules.from = *read_day("2026-03-05");

@@ -28,6 +28,7 @@ void entry_object(Json& j, const EntryView& e) {
   if (!e.came_back.empty()) j.member("came_back", e.came_back);
   if (!e.came_off.empty()) j.member("came_off", e.came_off);
   j.member("summary", e.summary);
+  if (!e.compared.empty()) j.member("compared", e.compared);
   j.member("text", e.text);
   j.key("withdrawn").boolean(e.withdrawn);
   j.key("corrected_by").begin_array();
