@@ -31,14 +31,14 @@ std::vector<Block> screens(const std::string& page) {
 //   solvent     35 gal x 3.785411784 x 0.78
 //   antifreeze  25 gal x 3.785411784 x 1.07, and nothing once it is determined
 //   quarter     80, 150 and 1,400 L of petrol x 0.743
-//   year        11 x 95 kg = 1,045 kg on 15 November; 180 days later is 14 May
+//   year        11 x 95 kg = 1,045 kg on 15 November; 180 days later is 14 May, 165 days after 30 November
 //   event       300 L of petrol x 0.743 = 222.9 kg recorded, 14.86 kg counted
 //   mixture     150 x 0.743 + 20 gal x 3.785411784 x 0.78 + 100 x 0.899
 const std::vector<std::vector<std::string>> kByHand = {
-    {"103.341741704", "small quantity generator (SQG)"},
+    {"103.341741703", "small quantity generator (SQG)"},
     {"101.259765222", "0.000000000", "very small"},
     {"59.440000000", "111.450000000", "1040.200000000", "large quantity generator (LQG)"},
-    {"1,045 kg", "2025-11-15", "2026-05-14"},
+    {"1045 kg", "reached on 2025-11-15", "165 days left"},
     {"14.860000000", "very small"},
     {"260.402423830", "small quantity generator (SQG)"},
 };
