@@ -69,10 +69,13 @@ std::optional<Refusal> no_such_year(Office& office, Day day, std::string_view wh
     if (first == nullptr || every == nullptr)
       return refused("the rules of that day know no such report", "a name of your own for it");
     if (in_cycle(first, every, year + 1)) return std::nullopt;
+    // The newest that is over.
+    int newest = month_of(day).n / 12 + 1970 - 1;
+    while (newest >= first->n && !in_cycle(first, every, newest + 1)) --newest;
     return refused("it is for the year before the one in which it is due: " + first->text +
                        " and every " + every->text + " years (" + first->source.section + ")",
                    "the year that the report is about, such as --period " +
-                       std::to_string(first->n - 1));
+                       std::to_string(newest));
   }
   const RuleValue* small = value("renewal.small.every-years");
   const RuleValue* large = value("renewal.large.every-years");

@@ -1,5 +1,6 @@
 // What stands on a container.
 #include "book/asked.hpp"
+#include "book/circumstances.hpp"
 #include "book/kept_since.hpp"
 #include "book/limits.hpp"
 
@@ -28,6 +29,8 @@ std::string payload_of(const Book::Inside& in, const std::string& code, PlaceId 
 }
 
 constexpr std::string_view kHazardousWords = "Hazardous Waste";
+// 40 CFR 262.232(a)(4), seen in a secondary article: these words, the hazard, and the start date.
+constexpr std::string_view kEpisodicWords = "Episodic Hazardous Waste";
 
 // What counts towards the category carries the words when it was determined to be hazardous, of whatever group it is (40 CFR 262.11,
 // 262.16(b)(6), 262.17(a)(5)); what was determined not to be hazardous does not.
@@ -39,6 +42,14 @@ void words_by_determination(const Stream& stream, const StreamFacts& facts, std:
   // is counted is not under (40 CFR 261.4(a)(26), 261.4(b)(18), 262.13(c), 279.22(c)).
   if (stream.group == "wipes" || (facts.counted != YesNo::no && facts.group != stream.group)) words.clear();
   if (std::find(words.begin(), words.end(), kHazardousWords) == words.end()) words.insert(words.begin(), std::string(kHazardousWords));
+}
+
+// The event whose container it is on that day, while its waste does not count.
+const book::Event* event_of(book::Office& office, PlaceId place, Day day) {
+  for (const book::Event& e : office.events()) {
+    if (e.counts.empty() && e.has(place) && e.runs_on(day)) return &e;
+  }
+  return nullptr;
 }
 
 // At the point of generation no clock runs; wipes under their exclusion, airbags and universal waste have days of their own wherever they stand,
@@ -89,7 +100,9 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
     if (s == nullptr) return Refusal{Code::not_found, "rule set " + rules->name + " has no stream for " + p->code + " (" + p->stream + ")", "the words on a label come from the rules", "a shop's own rule file with that stream, or another stream for the place", {}};
     out.words = s->label;
     const bool us = rules->scheme == "us";
+    const book::Event* event = us ? event_of(office, place, day) : nullptr;
     if (us) words_by_determination(*s, out.stream, out.words);
+    if (event != nullptr) out.words = {std::string(kEpisodicWords)};
     for (std::string& w : out.words) {
       if (w == s->code && !out.stream.code.empty()) w = out.stream.code;
     }
@@ -122,6 +135,7 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
         filling = 1;
       }
     }
+    if (event != nullptr) out.since = event->spell.day;
     out.filling = out.place + "/" + std::to_string(filling);
     out.payload = payload_of(in, p->code, place, filling);
     return out;

@@ -39,8 +39,8 @@ std::string to_type(const Determination& d, const std::string& how) {
 /// One determination on its way to the log: what it says, read and held against the rules.
 class Case {
  public:
-  Case(Desk& desk, const Determination& draft, const Standing& now)
-      : desk_(desk), draft_(draft), now_(now), day_(day_of(desk)) {}
+  Case(const Desk& desk, const Determination& draft, const Standing& now)
+      : draft_(draft), now_(now), day_(day_of(desk)) {}
 
   [[nodiscard]] Result<Done> read() {
     said_.hazardous = draft_.hazardous;
@@ -181,7 +181,7 @@ class Case {
     const bool changes = s.hazardous != YesNo::no || now_.determined || now_.mixed ||
                          !said_.codes.empty() || !said_.found.empty();
     if (changes) return Done{};
-    return refuse(Code::not_allowed, s.title + " is not hazardous by the rules already" + section_of(s),
+    return refuse(Code::not_allowed, s.title + ": not hazardous by the rules already" + section_of(s),
                   "a determination without a figure would change nothing",
                   is_used_oil(s) && us(rules)
                       ? "--found \"halogens=600 ppm\", with the figure of the analysis"
@@ -233,7 +233,7 @@ class Case {
                     "waste that is not hazardous needs a code without an asterisk" + section_of(s),
                     to_type(draft_, "--not-hazardous --code \"...\""));
     return refuse(Code::not_allowed,
-                  s.title + " is hazardous by " + (list ? "its code " + s.code + ", which has no mirror entry" : "the rules") + section_of(s),
+                  s.title + ": hazardous by " + (list ? "its code " + s.code + ", which has no mirror entry" : "the rules") + section_of(s),
                   list ? "only an entry with a mirror is hazardous or not by what is in it"
                        : s.why,
                   list ? to_type(draft_, "--hazardous --code \"...\"") + ", if another code fits"
@@ -291,7 +291,7 @@ class Case {
     std::string instead = to_type(draft_, "--hazardous --code \"...\"") + ", if another code fits";
     if (us(*now_.rules) && !s.managed.empty())
       instead += "; or --ground disposal, if it is not managed " + s.managed;
-    return refuse(Code::not_allowed, s.title + " is hazardous by the rules already" + section_of(s),
+    return refuse(Code::not_allowed, s.title + ": hazardous by the rules already" + section_of(s),
                   s.managed.empty() ? "a determination without a code would change nothing"
                                     : "it is not counted while it is managed " + s.managed + ", and without a code or a ground nothing would change",
                   std::move(instead));
@@ -316,7 +316,6 @@ class Case {
       notes.push_back("no figure reaches its limit: that it is hazardous stands on the words alone");
   }
 
-  Desk& desk_;
   const Determination& draft_;
   const Standing& now_;
   Day day_;
