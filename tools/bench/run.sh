@@ -145,7 +145,7 @@ echo
 runs=20
 few=$((large / 1000)) many=$((large / 10))
 for n in $few $many; do "$bench/baybook_due_load" "due-$n.baybook" "$n" 2> load.txt || { cat load.txt >&2; exit 1; }; echo "for T9: $(head -1 load.txt)"; done
-export BAYBOOK_NOW=2026-04-02T09:00:00.000Z
+export BAYBOOK_NOW=2028-01-02T09:00:00.000Z
 group=()
 for n in $few $many; do group+=("due-$n" "$baybook due --book due-$n.baybook" "due-car-$n" "$baybook due --car BENCH-500 --book due-$n.baybook" "odo-$n" "$baybook odo BENCH-77 900000km --book due-$n.baybook"); done
 time_round T9 "${group[@]}"
