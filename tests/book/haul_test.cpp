@@ -172,7 +172,7 @@ TEST_SUITE("book/haul") {
     f.registered.reset();
     f.receives = true;
     f.streams = {"colant"};
-    CHECK(s.b.try_write(f).refusal().instead == "--stream coolant");
+    CHECK(s.b.try_write(f).refusal().instead == "--for coolant");
   }
 
   TEST_CASE(

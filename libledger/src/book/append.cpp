@@ -86,9 +86,8 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           return book::build_determination(in, desk, d);
         } else if constexpr (std::is_same_v<D, NewFirm>) {
           const Day on = log::day_of_moment(desk.effect.moment);
-          for (const std::string& stream : d.streams) {
-            if (auto bad = book::refuse_stream(in, on, stream)) return *std::move(bad);
-          }
+          if (auto bad = book::refuse_streams(in, on, d.streams, book::StreamOf::firm))
+            return *std::move(bad);
           return returns::build(desk, d);
         } else if constexpr (std::is_same_v<D, ConfirmPickup> || std::is_same_v<D, ChooseRules> ||
                              std::is_same_v<D, Inspection> || std::is_same_v<D, Paper> ||
@@ -109,7 +108,8 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           auto built = fluids::build(desk, in.ledger, d);
           if (!built.ok()) return built;
           const Day on = log::day_of_moment(desk.effect.moment);
-          if (auto bad = book::refuse_stream(in, on, d.stream)) return *std::move(bad);
+          if (auto bad = book::refuse_streams(in, on, {&d.stream, 1}, book::StreamOf::place))
+            return *std::move(bad);
           return built;
         } else if constexpr (std::is_same_v<D, PlaceMark> || std::is_same_v<D, Gauge>) {
           return fluids::build(desk, in.ledger, d);

@@ -69,9 +69,8 @@ Result<Done> patch_office(Book::Inside& in, Desk& desk, const Fact& old, const P
   said.receives_as = patch.receives_as.value_or(ReceivesAs::not_said);
   if (patch.receives_as) details = without(details, "receives-as");
   if (patch.streams) {
-    for (const std::string& stream : *patch.streams) {
-      if (auto bad = refuse_stream(in, desk.today, stream)) return *std::move(bad);
-    }
+    if (auto bad = refuse_streams(in, desk.today, *patch.streams, StreamOf::firm))
+      return *std::move(bad);
     said.streams = *patch.streams;
     details = without(details, "streams");
   }

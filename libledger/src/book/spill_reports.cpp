@@ -40,7 +40,8 @@ bool has_paper(Book::Inside& in, EntryId spill, Day day) {
 std::optional<Refusal> refuse_substances(Book::Inside& in, Day day,
                                          const std::vector<MassShare>& shares,
                                          std::vector<std::string>& warnings) {
-  if (shares.empty()) return std::nullopt;
+  // Too many are refused as that, where they are written down.
+  if (shares.empty() || shares.size() > log::most::kShares) return std::nullopt;
   Office office(in);
   const RuleSet* rules = office.rules_on(day);
   if (rules == nullptr) return std::nullopt;
