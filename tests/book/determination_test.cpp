@@ -265,6 +265,25 @@ TEST_SUITE("book/determination") {
     CHECK(s.label_of(drum, "2026-01-10").code.empty());
   }
 
+  TEST_CASE("no hint brings a ground, a figure or a rebuttal that nobody has said") {
+    WasteShop s("us-federal");
+    s.drum("drum-oil", "engine-oil");
+    Determination rebuts = WasteShop::says("used-oil", false);
+    rebuts.rebuts = true;
+    for (const Determination& d :
+         {WasteShop::says("used-oil", true), WasteShop::says("used-oil", false), rebuts,
+          found(WasteShop::says("used-oil", false), {{"halogens", "1001 ppm"}}),
+          found(with(WasteShop::says("used-oil", true), Ground::halogens), {{"halogens", "900 ppm"}})}) {
+      const std::string hint = refusal_of(s, d).instead;
+      CAPTURE(hint);
+      // The first command of it is what is typed as it stands.
+      const std::string first = hint.substr(0, hint.find(';'));
+      CHECK(first.find("--rebuts") == std::string::npos);
+      CHECK(first.find("--ground mixed") == std::string::npos);
+      CHECK(first.find_first_of("0123456789") == std::string::npos);
+    }
+  }
+
   TEST_CASE("a second determination of the same without anything new is not refused where it says another container") {
     WasteShop s("us-federal");
     const PlaceId one = s.drum("drum-1", "tyres");

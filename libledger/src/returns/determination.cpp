@@ -107,7 +107,7 @@ class Case {
                              : scheme == "list-of-waste" ? "six digits of the List of Waste, with its asterisk, as 16 01 14*"
                                                          : "D008, F005 or 16 01 14*";
     return refuse(Code::unclear, "\"" + visible(typed.substr(0, 40)) + "\" is no waste code", form,
-                  scheme == "list-of-waste" ? "--code \"16 01 14*\"" : "--code D008");
+                  "--code \"...\", with " + form);
   }
 
   [[nodiscard]] Result<Done> known(const Finding& f) const {
@@ -147,8 +147,8 @@ class Case {
                     c + (draft_.hazardous ? " has no asterisk: it stands for waste that is not hazardous"
                                           : " has an asterisk: it stands for hazardous waste"),
                     "the code and the determination contradict each other" + section_of(*now_.stream),
-                    to_type(draft_, draft_.hazardous ? "--not-hazardous --code \"" + c + "\""
-                                                     : "--hazardous --code \"" + c + "\""));
+                    draft_.hazardous ? to_type(draft_, "--hazardous --code \"...\"") + ", with its asterisk"
+                                     : to_type(draft_, "--hazardous --code \"" + c + "\""));
     }
     return Done{};
   }
@@ -184,7 +184,7 @@ class Case {
     return refuse(Code::not_allowed, s.title + ": not hazardous by the rules already" + section_of(s),
                   "a determination without a figure would change nothing",
                   is_used_oil(s) && us(rules)
-                      ? "--found \"halogens=600 ppm\", with the figure of the analysis"
+                      ? "--found \"halogens=...\", with the figure of the analysis"
                       : "nothing, or --hazardous if it is");
   }
 
@@ -201,13 +201,12 @@ class Case {
     if (halogens && halogens->presumed && !draft_.rebuts)
       return refuse(Code::not_allowed, halogens->told,
                     "the presumption stands until it is rebutted, for example by an analysis that shows no significant listed halogenated constituent",
-                    to_type(draft_, "--not-hazardous --rebuts --found \"halogens=" +
-                                        figure("halogens") + "\"") +
-                        ", or --hazardous --ground halogens");
+                    to_type(draft_, "--hazardous --ground halogens") +
+                        "; or, with an analysis that rebuts it as the reason, --not-hazardous --rebuts");
     if (draft_.rebuts && !(halogens && halogens->presumed) && !now_.hazardous_by_that)
       return refuse(Code::wrong_usage, "there is no presumption to rebut",
                     halogens ? halogens->told : "no figure of halogens was given",
-                    "--found \"halogens=1200 ppm\" with the figure of the analysis");
+                    "--found \"halogens=...\", with the figure of the analysis");
     if (halogens) notes.push_back(halogens->told + (draft_.rebuts && halogens->presumed ? "; rebutted" : ""));
     for (const std::string& off : off_specification(*now_.rules, day_, said_.found)) {
       if (s.until_determined)
@@ -216,13 +215,6 @@ class Case {
       notes.push_back("off specification: " + off);
     }
     return Done{};
-  }
-
-  [[nodiscard]] std::string figure(std::string_view what) const {
-    for (const Finding& f : said_.found) {
-      if (f.what == what) return f.typed;
-    }
-    return "...";
   }
 
   [[nodiscard]] Result<Done> never_not_hazardous() const {
@@ -270,16 +262,16 @@ class Case {
                     s.why, to_type(draft_, "--hazardous"));
     if (draft_.ground == Ground::halogens && !is_used_oil(s))
       return refuse(Code::wrong_usage, "halogens are a ground of used oil", s.why,
-                    to_type(draft_, "--hazardous --ground conditions"));
+                    to_type(draft_, "--hazardous --ground \"...\""));
     if (draft_.ground == Ground::halogens && halogens && !halogens->presumed)
       return refuse(Code::not_allowed, halogens->told, "the figure contradicts the ground",
-                    to_type(draft_, "--hazardous --ground mixed") + ", if it was");
+                    to_type(draft_, "--hazardous --ground \"...\"") + ", with the one that holds");
     if (excluded && is_used_oil(s) && draft_.ground == Ground::not_said)
       return refuse(Code::wrong_usage,
                     s.title + " is not counted while it is managed " + s.managed + "; why it no longer is, is not said",
                     "mixed with hazardous waste; its halogens not rebutted; to be disposed of; or the conditions are not kept",
-                    to_type(draft_, "--hazardous --ground mixed") +
-                        ", or --ground halogens, disposal or conditions");
+                    to_type(draft_, "--hazardous --ground \"...\"") +
+                        ", with mixed, halogens, disposal or conditions");
     return Done{};
   }
 
