@@ -99,6 +99,8 @@ std::string put_right(Day today) {
 
 }  // namespace
 
+std::string time_apart(std::int64_t ms) { return apart(ms); }
+
 Tail own_tail(store::Db& db, std::int64_t origin) {
   auto q = db.query(
       "SELECT id, recorded, substr(body, 1, 160), digest FROM entry WHERE id < ? "

@@ -14,6 +14,9 @@ Greeting::Greeting(Book& book, const Stamp& stamp, const ExchangeOptions& option
       in_(book.inside()),
       stamp_(stamp),
       accept_(options.accept.begin(), options.accept.end()),
+      meet_(options.meet.begin(), options.meet.end()),
+      ask_of_sites_(options.ask_of_sites && !options.dry_run),
+      those_there_(options.accept_those_there),
       before_(in_.known) {
   stamp_.once.clear();
   stamp_.dry_run = false;  // the transaction is the caller's
@@ -29,6 +32,22 @@ std::string Greeting::accepted_by(std::int64_t origin) const {
   return "";
 }
 
+namespace {
+
+Refusal another_site(const Meeting& m, const std::string& ours) {
+  const std::string tag = visible(m.tag);
+  return Refusal{
+      Code::not_allowed,
+      tag + " is new here and of another site, " + visible(m.site) + "; this book is of " +
+          visible(ours),
+      "somebody has to say once that its entries belong in this book",
+      "the same with --meet " + tag + ", which takes them in and accepts nothing that " + tag +
+          " does to ours; --dry-run shows what they are",
+      {{"stranger", m.tag}, {"site", m.site}}};
+}
+
+}  // namespace
+
 std::optional<Refusal> Greeting::meet_one(const Stranger& stranger, Day today, ExchangeIn& out) {
   const std::int64_t origin = stranger.installation.origin;
   const EntryId first{origin << 40 | 1};
@@ -41,6 +60,8 @@ std::optional<Refusal> Greeting::meet_one(const Stranger& stranger, Day today, E
   const bool accepts = accept_.erase(stranger.installation.tag) > 0;
   m.accepted = accepts || said == Words::Last::open ||
                (said == Words::Last::none && !m.accepted_by.empty());
+  if (ask_of_sites_ && !m.accepted && m.site != in_.settings.site && !meet_.contains(m.tag))
+    return another_site(m, in_.settings.site);
   std::optional<Refusal> refused;
   if (accepts && said != Words::Last::open) {
     refused = say({PeerWord::What::accept, first, {}});
@@ -65,6 +86,7 @@ std::optional<Refusal> Greeting::accept_known() {
   for (const std::string& tag : accept_) {
     const auto known = std::find_if(before_.all.begin(), before_.all.end(),
                                     [&](const log::Installation& i) { return i.tag == tag; });
+    if (known == before_.all.end() && those_there_) continue;
     if (known == before_.all.end()) {
       return Refusal{
           Code::not_found,
@@ -73,6 +95,8 @@ std::optional<Refusal> Greeting::accept_known() {
           "baybook exchange list, or the same with --dry-run and without --accept",
           {}};
     }
+    // This book's own: it says that its own entries may come back, and is no word.
+    if (known->own) continue;
     const std::int64_t own = in_.known.own().origin;
     if (Words(in_.db).last(own, known->origin) == Words::Last::open) continue;
     if (auto refused = say({PeerWord::What::accept, EntryId{known->origin << 40 | 1}, {}})) {
