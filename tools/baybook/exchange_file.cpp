@@ -4,6 +4,7 @@
 #include "given_file.hpp"
 #include "terminal.hpp"
 #include "render/text.hpp"
+#include "verbs.hpp"
 #include "whole_file.hpp"
 
 #include <baybook/peers.hpp>
@@ -85,11 +86,21 @@ void ask_of_texts(Context& c, const std::string& path, const TakeIn& how) {
             "nothing was taken");
 }
 
-std::string figure(const Refusal& r, std::string_view name) {
+std::vector<std::string> strangers_in(const Refusal& r) {
+  std::vector<std::string> out;
   for (const Figure& f : r.figures) {
-    if (f.name == name) return f.value;
+    if (f.name == "stranger") out.push_back(f.value);
   }
-  return "";
+  return out;
+}
+
+// What to type is a whole command, with the file or the folder that was meant.
+Refusal with_command(const Context& c, Refusal r, const std::vector<std::string>& strangers) {
+  std::string typed = "baybook " + std::string(c.verb().name) + " " + as_typed(c.operand(0));
+  for (const std::string& tag : strangers) typed += " --meet " + visible(tag);
+  r.instead = typed + " --dry-run, which shows what they are; without --dry-run it takes them in, "
+                      "and accepts nothing that they do to entries of this book";
+  return r;
 }
 
 }  // namespace
@@ -121,14 +132,16 @@ ExchangeIn take_file(Context& c, const std::string& path, const TakeIn& how) {
       return read_file(c, path, how, how.dry_run, meet);
     } catch (const Refused& refused) {
       const Refusal& r = refused.refusal;
-      const std::string stranger = figure(r, "stranger");
-      const bool again = std::find(meet.begin(), meet.end(), stranger) != meet.end();
-      if (stranger.empty() || again || !how.ask || path == "-" || !can_ask()) throw;
+      const std::vector<std::string> strangers = strangers_in(r);
+      if (strangers.empty()) throw;
+      const bool again = std::find(meet.begin(), meet.end(), strangers.front()) != meet.end();
+      if (again || !how.ask || path == "-" || !can_ask())
+        throw Refused{with_command(c, r, strangers)};
       c.err().text(wrapped("check: ", visible(path) + ": " + r.what));
-      c.err().text("take in what it wrote? type yes: ");
+      c.err().text("take in what they wrote? type yes: ");
       (void)c.err().flush();
-      if (typed_line() != "yes") throw;
-      meet.push_back(stranger);
+      if (typed_line() != "yes") throw Refused{with_command(c, r, strangers)};
+      meet.insert(meet.end(), strangers.begin(), strangers.end());
     }
   }
 }

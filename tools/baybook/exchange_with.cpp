@@ -18,6 +18,7 @@
 #include <csignal>
 #include <ctime>
 #include <map>
+#include <set>
 #include <sys/stat.h>
 
 namespace baybook::tool {
@@ -100,7 +101,7 @@ void take_all(Context& c, const std::vector<FolderFile>& all, const TakeIn& how,
     if (f.is == Is::bad)
       r.files.push_back({f.name,
                          {},
-                         Refusal{Code::unclear, f.why, "", "it is taken once it is whole", {}},
+                         Refusal{Code::unclear, f.why, "it is taken once it is whole", "", {}},
                          false});
     const bool read = f.is == Is::to_read || (f.is == Is::unchanged && again) ||
                       (f.is == Is::own && own_too);
@@ -194,7 +195,7 @@ std::string line_of(Context& c, const Round& r, const Peer& p) {
 void say_refusal(Out& err, const Refusal& r) {
   err.text(wrapped("check: ", visible(r.what)));
   if (!r.why.empty()) err.text(wrapped("why:  ", visible(r.why)));
-  err.text(wrapped("type: ", visible(r.instead)));
+  if (!r.instead.empty()) err.text(wrapped("type: ", visible(r.instead)));
 }
 
 std::string own_told(const Round& r) {
@@ -228,15 +229,22 @@ void say_file(Context& c, const FileTold& f) {
                                         visible(x.why_left)));
     for (const std::string& next : x.what_next) c.out().text(wrapped("  ", visible(next)));
   }
-  // The same file under another name, or an older one of a book that is fresher here.
-  if (f.in->taken == 0 && f.in->left == 0 && f.in->by != c.book().settings().tag)
+  // An older file of a book that is fresher here; the same once more is not worth a word.
+  const bool older = std::any_of(
+      f.in->installations.begin(), f.in->installations.end(),
+      [&](const Exchanged& x) { return x.tag == f.in->by && x.in_file < x.last; });
+  if (f.in->taken == 0 && f.in->left == 0 && older)
     c.out().text(wrapped(name + ": ", render::nothing_new(c, *f.in)));
   render::exchanged(c, *f.in);
 }
 
 void say(Context& c, const Round& r) {
   Out& out = c.out();
-  for (const FileTold& f : r.files) say_file(c, f);
+  // Of a stranger in several files it is said once.
+  std::set<std::string> said;
+  for (const FileTold& f : r.files) {
+    if (!f.refusal || said.insert(f.refusal->what).second) say_file(c, f);
+  }
   if (!c.quiet()) {
     for (const Peer& p : r.others) out.text(wrapped("", line_of(c, r, p)));
     if (r.others.empty() && r.files.empty())
@@ -335,7 +343,17 @@ int seconds_of(const std::string& text) {
          "from 1s to 24h", "--every 10m");
 }
 
-// One line: only what is new, or wrong.
+// What is wrong, as long as it is not what was wrong in the round before.
+std::string problems(const Round& r) {
+  std::string out;
+  for (const FileTold& f : r.files) {
+    if (f.refusal) out += "; not taken: " + visible(f.refusal->what);
+  }
+  if (r.not_written) out += "; not written: " + visible(r.not_written->what);
+  return out.empty() ? out : out.substr(2);
+}
+
+// One line: only what is new.
 std::string round_line(Context& c, const Round& r) {
   std::string line;
   const auto add = [&](const std::string& more) { line += (line.empty() ? "" : "; ") + more; };
@@ -344,15 +362,13 @@ std::string round_line(Context& c, const Round& r) {
     if (fresh != r.fresh.end() && fresh->second > 0) add(line_of(c, r, p));
   }
   for (const FileTold& f : r.files) {
-    if (f.refusal) add("not taken: " + visible(f.refusal->what));
     if (!f.in) continue;
     for (const Exchanged& x : f.in->installations)
       if (x.left > 0) add(visible(f.name) + ": " + std::to_string(x.left) + " NOT TAKEN");
     for (const std::string& told : f.in->closed_told) add(visible(told));
     for (const Changed& x : f.in->changed) add(visible(x.text));
   }
-  if (r.not_written) add("not written: " + visible(r.not_written->what));
-  else if (r.written) add(own_told(r));
+  if (r.written) add(own_told(r));
   if (r.taken > 0 && r.conflicts > 0)
     add(render::count_of(r.conflicts, "thing", "things") + " to be settled: baybook settle list");
   return line.empty() ? "nothing new" : line;
@@ -361,6 +377,7 @@ std::string round_line(Context& c, const Round& r) {
 int rounds(Context& c, int seconds) {
   const UntilStopped until;
   std::string zone = "UTC";  // until the book could be opened
+  std::string before;        // what was wrong
   do {
     std::string line;
     try {
@@ -368,6 +385,10 @@ int rounds(Context& c, int seconds) {
       const Round r = one_round(c, false);
       if (c.json()) print_json(c, r);
       else line = round_line(c, r);
+      std::string now = problems(r);
+      if (!c.json() && now != before && !now.empty())
+        line = line == "nothing new" ? now : line + "; " + now;
+      before = std::move(now);
     } catch (const Refused& refused) {
       if (refused.refusal.code == Code::wrong_usage) throw;
       if (c.json()) c.out().text(render::refusal_json(printable(refused.refusal)));

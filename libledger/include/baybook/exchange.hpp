@@ -156,7 +156,7 @@ struct ExchangeOptions {
 /// accepted, what it corrects, settles and erases of entries that are not its own has no effect
 /// (docs/exchange.md). Refuses: unclear (a damaged file, with the line), unreadable (a newer
 /// program's file), not_allowed (the file begins after the end of what is here; another site, with
-/// the figures "stranger", its tag here, and "site"), ambiguous (two tags alike), wrong_usage
+/// figures "stranger", a tag here, and "site" for each), ambiguous (two tags alike), wrong_usage
 /// (`accept` names nobody). A file of which nothing was left is known again by its digest
 /// (glance_at_exchange).
 [[nodiscard]] Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view name,

@@ -219,7 +219,9 @@ class Incoming {
     std::vector<book::FileReach> reach;
     for (const auto& [origin, chain] : chains_)
       reach.push_back({chain.installation.identity, chain.number});
-    const bool waited = book::wait_no_more_for(in_, by_, reach);
+    // What the lost book had taken in brings nothing that was lost.
+    const bool waited =
+        !book::was_taken(in_.db, digest_) && book::wait_no_more_for(in_, by_, reach);
     return (told.left == 0 && book::note_taken(in_.db, digest_)) || waited;
   }
 

@@ -34,16 +34,25 @@ std::string Greeting::accepted_by(std::int64_t origin) const {
 
 namespace {
 
-Refusal another_site(const Meeting& m, const std::string& ours) {
-  const std::string tag = visible(m.tag);
-  return Refusal{
-      Code::not_allowed,
-      tag + " is new here and of another site, " + visible(m.site) + "; this book is of " +
-          visible(ours),
-      "somebody has to say once that its entries belong in this book",
-      "the same with --meet " + tag + ", which takes them in and accepts nothing that " + tag +
-          " does to ours; --dry-run shows what they are",
-      {{"stranger", m.tag}, {"site", m.site}}};
+Refusal of_another_site(const std::vector<Meeting>& all, const std::string& ours) {
+  std::string said;
+  std::string options;
+  std::vector<Figure> figures;
+  for (const Meeting& m : all) {
+    said += (said.empty() ? "" : " and ") + visible(m.tag) + " (" + visible(m.site) + ")";
+    options += " --meet " + visible(m.tag);
+    figures.push_back({"stranger", m.tag});
+    figures.push_back({"site", m.site});
+  }
+  const bool one = all.size() == 1;
+  return Refusal{Code::not_allowed,
+                 said + (one ? " is" : " are") + " new here and of another site; this book is of " +
+                     visible(ours),
+                 "somebody has to say once that their entries belong in this book",
+                 "the same with" + options +
+                     ", which takes them in and accepts nothing that they do to ours; with "
+                     "--dry-run it shows what they are",
+                 std::move(figures)};
 }
 
 }  // namespace
@@ -61,7 +70,7 @@ std::optional<Refusal> Greeting::meet_one(const Stranger& stranger, Day today, E
   m.accepted = accepts || said == Words::Last::open ||
                (said == Words::Last::none && !m.accepted_by.empty());
   if (ask_of_sites_ && !m.accepted && m.site != in_.settings.site && !meet_.contains(m.tag))
-    return another_site(m, in_.settings.site);
+    elsewhere_.push_back(m);
   std::optional<Refusal> refused;
   if (accepts && said != Words::Last::open) {
     refused = say({PeerWord::What::accept, first, {}});
@@ -79,6 +88,7 @@ std::optional<Refusal> Greeting::meet(const std::vector<Stranger>& strangers, Ex
   for (const Stranger& s : strangers) {
     if (auto refused = meet_one(s, local->day, out)) return refused;
   }
+  if (!elsewhere_.empty()) return of_another_site(elsewhere_, in_.settings.site);
   return std::nullopt;
 }
 

@@ -47,6 +47,7 @@ class Greeting {
   Stamp stamp_;
   std::set<std::string> accept_, meet_;
   bool ask_of_sites_, those_there_;
+  std::vector<Meeting> elsewhere_{};  ///< of other sites, of which nobody was asked
   log::Installations before_;
   EntryId written_;
 };
