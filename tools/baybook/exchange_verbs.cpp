@@ -217,6 +217,9 @@ int run_settle_list(Context& c) {
       for (const EntryRef& r : x.entries) refs.push_back(ref_text(r, own));
       j.strings("entries", refs);
       j.strings("said", x.said);
+      std::vector<std::string> choices;
+      for (const EntryRef& r : x.choices) choices.push_back(ref_text(r, own));
+      j.strings("choices", choices);
       j.strings("instead", x.instead);
     });
     c.print(j);
@@ -254,6 +257,13 @@ int settle(Context& c, bool join) {
 
 int run_settle_join(Context& c) { return settle(c, true); }
 int run_settle_apart(Context& c) { return settle(c, false); }
+
+int run_settle_keep(Context& c) {
+  Choice d;
+  d.holds = need(c.book().find_entry(c.operand(0)));
+  d.why = c.typed().text("why");
+  return c.write(d);
+}
 
 int run_settle_rename(Context& c) {
   Correction d;

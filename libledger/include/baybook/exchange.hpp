@@ -111,16 +111,39 @@ struct ExchangeOptions {
                                              const Stamp& stamp,
                                              const ExchangeOptions& options = {});
 
-/// Something that two installations did without knowing of each other, and that a person has to settle.
+/// Something that two installations did without knowing of each other, and that a person has to
+/// settle. What one did knowing of the other is none (docs/format.md, "Knowing").
 struct Conflict {
-  /// withdrawn: what one withdrew while another wrote on it, or two of which each withdrew the
-  /// other's. movement: one whose two ends were joined. level: of a place, by F3 to F5, or "all" of
-  /// nothing. recheck: answered good by one and not good by another.
-  enum class What : std::uint8_t { car, place, fluid, person, firm, deadline, document, correction, closing, level, withdrawn, movement, recheck };
+  enum class What : std::uint8_t {
+    car,       ///< a plate or vehicle number of two, or two plates one slip apart
+    place,
+    fluid,
+    person,
+    firm,
+    deadline,
+    document,     ///< one paper's number on two pick-ups
+    correction,   ///< one entry corrected by two
+    closing,      ///< a month closed twice
+    level,        ///< of a place, by F3 to F5, or "all" of nothing
+    withdrawn,    ///< what one withdrew while another wrote on it, or two of which each withdrew
+                  ///< the other's
+    movement,     ///< one whose two ends were joined
+    recheck,      ///< answered good by one and not good by another
+    choice,       ///< two choices that differ
+    determination,  ///< a stream judged in two ways
+    job,          ///< closed twice, written to after it was closed, two open ones of one car
+    scrapped,     ///< a car that another installation worked on
+    car_change,   ///< two plates, keepers or figures given to one car
+    schedule,     ///< written anew by two
+    twin,         ///< one movement that was entered in two books
+    fork,         ///< an installation whose chain parted: two entries of one number
+  };
   What what = What::car;
   std::string text;                    ///< "MARSH-07 is the plate of two cars"
   std::vector<EntryRef> entries{};     ///< the first is what `settle join` would keep
   std::vector<std::string> said{};     ///< one line for each entry: what it says
+  std::vector<EntryRef> choices{};     ///< of which one is to hold, and a Choice says which; empty
+                                       ///< where that is no answer
   std::vector<std::string> instead{};  ///< what can be typed, the likeliest first
 };
 [[nodiscard]] std::string_view name_of(Conflict::What what) noexcept;

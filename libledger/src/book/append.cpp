@@ -1,5 +1,6 @@
 // The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
+#include "book/choice.hpp"
 #include "book/circumstances.hpp"
 #include "book/clock.hpp"
 #include "book/closed_months.hpp"
@@ -115,6 +116,8 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           return fluids::build(desk, in.ledger, d);
         } else if constexpr (std::is_same_v<D, Settle>) {
           return book::build_settlement(in, desk, d);
+        } else if constexpr (std::is_same_v<D, Choice>) {
+          return book::build_choice(in, desk, d);
         } else if constexpr (std::is_same_v<D, Correction>) {
           return book::build_correction(in, desk, d);
         } else if constexpr (std::is_same_v<D, Erasure>) {
@@ -171,11 +174,11 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       return std::move(*refusal);
 
     const log::Installation& own = in.known.own();
-    const book::Tail tail = book::own_tail(db, own.origin);
-    const bool clock_behind = stamp.now.ms < tail.recorded;
+    const book::Tail tail = book::own_tail(in);
+    const bool clock_behind = tail.is_behind(stamp.now);
     // The order is raised, never the day: a clock that was once ahead does not move what comes
     // after it.
-    const std::int64_t recorded = std::max(stamp.now.ms, tail.recorded);
+    const std::int64_t recorded = tail.recorded_at(stamp.now);
     const EntryId id{own.origin << 40 | (tail.number + 1)};
     auto read = book::when_of_entry(in, stamp, tail);
     if (!read.ok()) return std::move(read).refusal();
@@ -211,7 +214,14 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     body["number"] = id.number();
     body["recorded"] = to_string(Instant{recorded});
     if (at) body["time"] = to_string(*at);
-    body["version"] = log::version_for(built->details);
+    // What was done knowing of others is told from what was not.
+    if (const std::vector<EntryId> unsaid = book::unsaid(db, in.known, tail.others.last);
+        !unsaid.empty()) {
+      std::vector<Value> seen;
+      for (const EntryId e : unsaid) seen.push_back(log::write_ref(e.n, in.known));
+      body["seen"] = Value(std::move(seen));
+    }
+    body["version"] = log::version_of_body(body);
     std::vector<log::Salt> salts(built->privates.size());
     if (!built->privates.empty()) {
       Value commitments;
@@ -238,6 +248,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       q.bind(id.n).bind(built->privates[i].first).bind_blob(salts[i].data(), salts[i].size()).bind(built->privates[i].second);
       if (q.changed() != 1) throw store::Failure(Code::unsound, db.path() + ": a private text was not taken", "baybook prove");
     }
+    book::list_seen(db, id, text);
     once.remember(id);
     if (in.zone_window && !in.zone_window_stored) {
       const std::string window = std::to_string(in.zone_window->same_offset_from.ms) + " " + std::to_string(in.zone_window->same_offset_until.ms) + " " + std::to_string(in.zone_window->offset_seconds);
@@ -279,7 +290,10 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     in.ledger.clear_changes();
     if (!in.in_batch) in.ledger.watch_levels();
     book::fold_new(in, fact);
-    if (auto refusal = book::refusal_for(in, judged, corrects, nullptr)) return std::move(*refusal);
+    if (auto refusal = book::refusal_for(in, judged, corrects, nullptr)) {
+      if (book::is_choice(fact)) refusal->instead = book::instead_of_choice(in, fact);
+      return std::move(*refusal);
+    }
     if (apart) return *apart;
 
     Receipt r;

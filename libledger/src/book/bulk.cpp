@@ -125,7 +125,8 @@ bool moves_figures(const Draft& draft) {
       []<class D>(const D&) {
         return std::is_same_v<D, Movement> || std::is_same_v<D, Gauge> || std::is_same_v<D, Fit> ||
                std::is_same_v<D, CloseJob> || std::is_same_v<D, Correction> ||
-               std::is_same_v<D, Settle> || std::is_same_v<D, ChooseRules> ||
+               std::is_same_v<D, Settle> || std::is_same_v<D, Choice> ||
+               std::is_same_v<D, ChooseRules> ||
                std::is_same_v<D, Determination> || std::is_same_v<D, PeerWord>;
       },
       draft);

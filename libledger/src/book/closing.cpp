@@ -361,8 +361,8 @@ Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
           "SELECT e.id FROM entry e WHERE e.id > ?1 AND e.id < ?2 AND e.id <> ?3 AND "
           "((e.kind IN (9, 13, 15, 16) AND e.moment <= ?4) OR (?5 AND (e.kind IN (19, 36) OR (e.kind "
           "= 22 AND e.moment <= ?4) OR (e.kind = 35 AND EXISTS (SELECT 1 FROM task_done d WHERE "
-          "d.car = 0 AND d.entry = e.id AND d.task = 'event-notice ')))) OR (e.kind = 17 AND EXISTS (SELECT 1 FROM correction c JOIN entry "
-          "t ON t.id = c.target WHERE c.entry = e.id AND c.withdrawn < 2 AND t.moment <= ?4))) "
+          "d.car = 0 AND d.entry = e.id AND d.task = 'event-notice ')))) OR (e.kind IN (17, 32) AND EXISTS (SELECT 1 FROM correction c JOIN entry "
+          "t ON t.id = c.target WHERE c.entry = e.id AND c.withdrawn IN (0, 1, 8) AND t.moment <= ?4))) "
           "ORDER BY e.id");
       q.bind(after).bind((i.origin + 1) << 40).bind(id.n).bind(last).bind(std::int64_t{out.judged_now.has_value()});
       while (q.step()) causes.push_back(q.num(0));

@@ -1,8 +1,10 @@
 // An exchange file coming in: read line by line, each entry checked against the chain it continues, all of it in one transaction.
 #include "book/bad_lines.hpp"
 #include "book/bring.hpp"
+#include "book/choice.hpp"
 #include "book/closed_months.hpp"
 #include "book/erase.hpp"
+#include "book/forks.hpp"
 #include "book/from_caller.hpp"
 #include "book/greeting.hpp"
 #include "book/opening.hpp"
@@ -52,6 +54,7 @@ struct Chain {
   bool open = true;           ///< false: nothing more of it is taken
   std::int64_t parts_at = 0;  ///< from this number on the file's entries may be others than those here; 0: they are the same
   std::vector<std::int64_t> lines{};  ///< in the file, of each entry after `here`; 0: told already
+  std::optional<book::Parted> parted{};  ///< one number, two entries
   Exchanged told;
 };
 
@@ -170,6 +173,21 @@ class Incoming {
     for (const auto& [origin, chain] : chains_) {
       if (last_of(origin) == 0) forget_installation(origin);
     }
+  }
+
+  /// What parted in this file is remembered, and what agrees again is forgotten. Whether anything
+  /// of that changed.
+  bool note_forks() {
+    bool changed = false;
+    for (const auto& [origin, chain] : chains_) {
+      if (chain.parted) {
+        book::note_fork(in_.db, *chain.parted);
+        changed = true;
+      } else if (!chain.told.fork) {
+        changed = book::forget_forks(in_.db, origin, chain.number) || changed;
+      }
+    }
+    return changed;
   }
 
   /// Entries that are new in this book.
@@ -314,6 +332,7 @@ class Incoming {
     const std::string entry = "entry " + std::to_string(number) + "@" + i.tag;
     c.open = false;
     c.parts_at = number;
+    c.parted = book::Parted{EntryId{i.origin << 40 | number}, ours.substr(0, 16), theirs.substr(0, 16)};
     c.told.fork = true;
     c.told.why_left = entry + " has digest " + ours.substr(0, 16) + " here and " +
                       theirs.substr(0, 16) + " in the file";
@@ -541,15 +560,27 @@ class Incoming {
     for (const EntryId id : taken()) {
       // One whose header says what none does is counted and not here.
       const auto row = log::read_row(in_.db, id);
-      if (!row || row->kind != Kind::correction) continue;
+      if (!row || (row->kind != Kind::correction && row->kind != Kind::settle)) continue;
       const Value body = log::parse_body(row->body);
       const Value& details = body.at("details");
+      if (row->kind == Kind::settle) {
+        note_chosen(details, id.origin());
+        continue;
+      }
       bool withdraws = details.str("action") == "withdraw";
       for (const EntryId target : book::targets_of(details, id.origin())) {
         corrected_.insert(target);
         if (withdraws) withdrawn_.insert(target);
         withdraws = true;  // those beside the first are withdrawn with it
       }
+    }
+  }
+
+  void note_chosen(const Value& details, std::int64_t origin) {
+    if (!book::is_choice(details)) return;
+    for (const EntryId target : book::over_of(details, origin)) {
+      corrected_.insert(target);
+      withdrawn_.insert(target);
     }
   }
 
@@ -812,7 +843,12 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
         return std::move(*refused);
       }
       const EntryId last = taken.empty() ? greeting.written() : taken.back();
-      if (options.dry_run || last.n == 0) return out;
+      if (options.dry_run) return out;
+      if (incoming.note_forks() && last.n == 0) {
+        in.db.commit();
+        kept = true;
+      }
+      if (last.n == 0) return out;
       if (auto refused = keep(book, last, out)) return std::move(*refused);
       kept = true;
       return out;

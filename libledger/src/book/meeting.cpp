@@ -1,5 +1,6 @@
 #include "book/meeting.hpp"
 
+#include "book/choice.hpp"
 #include "book/erase.hpp"
 #include "book/peers.hpp"
 
@@ -26,7 +27,8 @@ class Deeds {
     const std::string by = "entry " + entry_name(in_, row.id) + " ";
     switch (row.kind) {
       case Kind::correction: return corrects(row.id, by, details);
-      case Kind::settle: return settles(by, details);
+      case Kind::settle:
+        return is_choice(details) ? chooses(row.id, by, details) : settles(by, details);
       case Kind::erasure: return erases(row.id, by, details);
       case Kind::close:
         return add("closes", by + "closes the month " + visible(details.str("month")));
@@ -74,6 +76,16 @@ class Deeds {
     if (!foreign(keep) && !foreign(other)) return;
     add("settles", by + "settles that " + told_entry(in_, other) + " and " + told_entry(in_, keep) +
                        (details.str("action") == "join" ? " are one" : " are two"));
+  }
+
+  void chooses(EntryId id, const std::string& by, const Value& details) {
+    const EntryId keep{log::read_ref(details.at("keep"), id.origin())};
+    for (const EntryId target : over_of(details, id.origin())) {
+      if (foreign(target))
+        add("withdraws",
+            by + "withdraws " + told_entry(in_, target) + " and keeps " + told_entry(in_, keep));
+    }
+    if (foreign(keep)) add("settles", by + "settles that " + told_entry(in_, keep) + " holds");
   }
 
   void erases(EntryId id, const std::string& by, const Value& details) {
