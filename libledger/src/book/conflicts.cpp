@@ -352,6 +352,7 @@ std::vector<Conflict> list_conflicts(Book::Inside& in) {
   list.both_gone();
   list.into_itself();
   list.levels();
+  list_unaware(in, maker, list.out);
   list_forks(in, maker, list.out);
   return std::move(list.out);
 }
