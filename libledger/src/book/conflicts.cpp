@@ -1,4 +1,5 @@
 // What has to be settled after two books were brought together.
+#include "book/conflicts.hpp"
 #include "book/inside.hpp"
 
 #include "fluids/ledger.hpp"
@@ -72,8 +73,14 @@ class List {
     const std::string b = book::entry_name(in_, EntryId{second});
     if (joins) c.instead.push_back("baybook settle join " + a + " " + b);
     if (what == Conflict::What::place || what == Conflict::What::fluid || what == Conflict::What::firm || what == Conflict::What::person || what == Conflict::What::deadline) c.instead.push_back("baybook settle rename " + b + " NAME");
-    if (what == Conflict::What::document) c.instead.push_back("baybook correct " + b + " --withdraw --why \"...\", or --doc with its number");
-    if (what == Conflict::What::correction || what == Conflict::What::closing || what == Conflict::What::recheck) c.instead.push_back("baybook correct " + a + " --withdraw --why \"...\", or the other one");
+    if (what == Conflict::What::document) {
+      c.instead.push_back("baybook correct " + b + " --withdraw --why \"...\"  # if it is one");
+      c.instead.push_back("baybook correct " + b + " --doc NUMBER --why \"...\"");
+    }
+    if (what == Conflict::What::correction || what == Conflict::What::closing || what == Conflict::What::recheck) {
+      c.instead.push_back("baybook correct " + a + " --withdraw --why \"...\"");
+      c.instead.push_back("baybook correct " + b + " --withdraw --why \"...\"");
+    }
     c.instead.push_back("baybook settle apart " + a + " " + b + " --why \"...\"");
     out.push_back(std::move(c));
   }
@@ -145,7 +152,7 @@ class List {
       tell(c, EntryId{b.entry});
       const auto gone = book::withdrawn_by(in_.db, EntryId{b.place});
       if (gone) c.instead.push_back(back(*gone));
-      else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT" + of_product(EntryId{b.entry}, PlaceId{b.place}, " --fluid ") + " --on DATE --reason \"...\", with what was there before it");
+      else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT" + of_product(EntryId{b.entry}, PlaceId{b.place}, " --fluid ") + " --on DATE --reason \"...\"  # with what was there before it");
       if (b.rule == 5) c.instead.push_back("baybook correct " + entry + " --into PLACE --why \"...\"");
       c.instead.push_back("baybook correct " + entry + (b.rule == 5 ? " --withdraw --why \"...\"" : " --amount AMOUNT --why \"...\""));
       out.push_back(std::move(c));
@@ -167,7 +174,7 @@ class List {
       const PlaceId from = log::read_place(fact.details.list("lines").front().at("from"), fact.origin());
       c.text = "entry " + entry + " took all there was " + (of_product(EntryId{id}, from, "of ").empty() ? "" : of_product(EntryId{id}, from, "of ") + " ") + "in " + book::place_name(in_, from) + ", and nothing is there any more";
       tell(c, EntryId{id});
-      c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT" + of_product(EntryId{id}, from, " --fluid ") + " --on DATE --reason \"...\", with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
+      c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT" + of_product(EntryId{id}, from, " --fluid ") + " --on DATE --reason \"...\"  # with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
       out.push_back(std::move(c));
     }
   }
@@ -193,7 +200,7 @@ class List {
       tell(c, one.second);
       for (std::size_t n = 0; n < on_it.size() && n < 5; ++n) tell(c, on_it[n]);
       c.instead.push_back(back(one.second));
-      c.instead.push_back("baybook correct " + book::entry_name(in_, on_it.front()) + " --withdraw --why \"...\"" + (on_it.size() == 1 ? "" : ", and so with each that stands on it"));
+      c.instead.push_back("baybook correct " + book::entry_name(in_, on_it.front()) + " --withdraw --why \"...\"" + (on_it.size() == 1 ? "" : "  # and so with each that stands on it"));
       out.push_back(std::move(c));
     }
   }
@@ -256,10 +263,10 @@ class List {
         q.bind(m.place);
         while (q.step()) joins.push_back(q.num(0));
       }
-      c.instead.push_back("baybook correct " + entry + " --withdraw --why \"...\", if they are one");
+      c.instead.push_back("baybook correct " + entry + " --withdraw --why \"...\"  # if they are one");
       for (const std::int64_t join : joins) {
         tell(c, EntryId{join});
-        c.instead.push_back("baybook correct " + book::entry_name(in_, EntryId{join}) + " --withdraw --why \"...\", if they are two");
+        c.instead.push_back("baybook correct " + book::entry_name(in_, EntryId{join}) + " --withdraw --why \"...\"  # if they are two");
       }
       out.push_back(std::move(c));
     }
@@ -278,7 +285,7 @@ class List {
     for (const EntryId id : {a.entry, b.entry, a.by, b.by}) tell(c, id);
     c.instead = {back(a.by), back(b.by),
                  "baybook settle apart " + book::entry_name(in_, a.entry) + " " +
-                     book::entry_name(in_, b.entry) + " --why \"...\", if neither is to hold"};
+                     book::entry_name(in_, b.entry) + " --why \"...\"  # if neither is to hold"};
     out.push_back(std::move(c));
   }
 
@@ -326,7 +333,7 @@ class List {
     return q.step();
   }
 
-  [[nodiscard]] std::string back(EntryId withdrawal) const { return "baybook correct " + book::entry_name(in_, withdrawal) + " --withdraw --why \"...\", which brings it back"; }
+  [[nodiscard]] std::string back(EntryId withdrawal) const { return "baybook correct " + book::entry_name(in_, withdrawal) + " --withdraw --why \"...\"  # which brings it back"; }
 
   Book::Inside& in_;
   std::set<std::pair<std::int64_t, std::int64_t>> apart_;
@@ -353,29 +360,36 @@ std::string_view name_of(Conflict::What what) noexcept {
   return "";
 }
 
-Result<std::vector<Conflict>> conflicts(const Book& book) {
+namespace book {
+
+std::vector<Conflict> all_conflicts(Book::Inside& in) {
+  List list(in);
+  using What = Conflict::What;
+  list.same_name(What::car, "plate of two cars", "SELECT c.key, c.id, max(p.worn) FROM car c JOIN plate p ON p.car = c.id AND p.key = c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id", true);
+  list.same_name(What::car, "vehicle number of two cars", "SELECT vin, id, vin FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER BY vin, id", true);
+  list.same_name(What::place, "name of two places", "SELECT code, id, code FROM place WHERE role <> 0 AND code IN (SELECT code FROM place WHERE role <> 0 GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+  list.same_name(What::fluid, "name of two fluids", "SELECT code, id, code FROM fluid WHERE code IN (SELECT code FROM fluid GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+  list.same_name(What::person, "name of two people", "SELECT lower(name), id, name FROM person WHERE name <> '' AND lower(name) IN (SELECT lower(name) FROM person GROUP BY lower(name) HAVING count(*) > 1) ORDER BY lower(name), id", true);
+  list.same_name(What::firm, "name of two firms", "SELECT code, id, code FROM firm WHERE code IN (SELECT code FROM firm GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+  list.same_name(What::deadline, "name of two deadlines", "SELECT code, id, code FROM deadline WHERE code IN (SELECT code FROM deadline GROUP BY code HAVING count(*) > 1) ORDER BY code, id", false);
+  list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry, document FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
+  list.same_name(What::closing, "month that was closed twice", "SELECT CAST(month AS TEXT), entry, CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2) FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
+  list.two_corrections();
+  list.two_answers();
+  list.emptied();
+  list.withdrawn();
+  list.both_gone();
+  list.into_itself();
+  list.levels();
+  return std::move(list.out);
+}
+
+}  // namespace book
+
+Result<std::vector<Conflict>> conflicts(const Book& b) {
   return book::guarded<std::vector<Conflict>>([&]() -> Result<std::vector<Conflict>> {
-    Book::Inside& in = book.inside();
-    store::Snapshot snapshot(in.db);
-    List list(in);
-    using What = Conflict::What;
-    list.same_name(What::car, "plate of two cars", "SELECT c.key, c.id, max(p.worn) FROM car c JOIN plate p ON p.car = c.id AND p.key = c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id", true);
-    list.same_name(What::car, "vehicle number of two cars", "SELECT vin, id, vin FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER BY vin, id", true);
-    list.same_name(What::place, "name of two places", "SELECT code, id, code FROM place WHERE role <> 0 AND code IN (SELECT code FROM place WHERE role <> 0 GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-    list.same_name(What::fluid, "name of two fluids", "SELECT code, id, code FROM fluid WHERE code IN (SELECT code FROM fluid GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-    list.same_name(What::person, "name of two people", "SELECT lower(name), id, name FROM person WHERE name <> '' AND lower(name) IN (SELECT lower(name) FROM person GROUP BY lower(name) HAVING count(*) > 1) ORDER BY lower(name), id", true);
-    list.same_name(What::firm, "name of two firms", "SELECT code, id, code FROM firm WHERE code IN (SELECT code FROM firm GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-    list.same_name(What::deadline, "name of two deadlines", "SELECT code, id, code FROM deadline WHERE code IN (SELECT code FROM deadline GROUP BY code HAVING count(*) > 1) ORDER BY code, id", false);
-    list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry, document FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
-    list.same_name(What::closing, "month that was closed twice", "SELECT CAST(month AS TEXT), entry, CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2) FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
-    list.two_corrections();
-    list.two_answers();
-    list.emptied();
-    list.withdrawn();
-    list.both_gone();
-    list.into_itself();
-    list.levels();
-    return std::move(list.out);
+    store::Snapshot snapshot(b.inside().db);
+    return book::all_conflicts(b.inside());
   });
 }
 
