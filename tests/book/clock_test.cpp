@@ -308,7 +308,7 @@ TEST_SUITE("book/clock") {
     REQUIRE_FALSE(refused.ok());
     CHECK(
         refused.refusal().instead ==
-        "baybook correct 4 --withdraw --with-dependants --why \"the clock was ahead\", then it again on its day");
+        "baybook correct 4 --withdraw --with-dependants --why \"the clock was ahead\"  # then it again on its day");
     b.write(withdrawal(EntryId{ahead.n}));
     const JobId again = b.job(car);
     CHECK(b.try_write(TestBook::move(MoveVerb::drain, b.coolant(car), pan_1, "5L", again)).ok());

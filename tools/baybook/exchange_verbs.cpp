@@ -51,10 +51,6 @@ std::string count_of(std::int64_t n, const char* one, const char* many) { return
 
 std::string pad(const std::string& s, std::size_t width) { return s + std::string(s.size() < width ? width - s.size() : 1, ' '); }
 
-void say_conflicts(Out& out, std::int64_t n) {
-  if (n > 0) out.text(wrapped("", count_of(n, "thing", "things") + " to be settled: baybook settle list"));
-}
-
 }  // namespace
 
 int run_exchange_out(Context& c) {
@@ -152,6 +148,7 @@ int run_exchange_in(Context& c) {
     j.key("papers_wanted").number(e.papers_wanted);
     j.strings("pickups_moved", e.pickups_moved);
     j.strings("erased_while_held", e.erased_while_held);
+    j.strings("erased_at_work", e.erased_at_work);
     render::closed_months_member(j, e.closed_months);
     j.strings("closed_told", e.closed_told);
     j.key("waiting").number(e.waiting);
@@ -191,12 +188,13 @@ int run_exchange_in(Context& c) {
     for (const std::string& next : x.what_next) out.text(wrapped("      ", visible(next)));
   }
   if (e.papers_wanted > 0) out.text(wrapped("", count_of(e.papers_wanted, "paper lies", "papers lie") + " beside the other book: copy the files of its folder of papers into " + visible(papers_folder(c.book().path()))));
+  for (const std::string& erased : e.erased_at_work) out.text(wrapped("check: ", visible(erased)));
   for (const std::string& erased : e.erased_while_held) out.text(wrapped("check: ", visible(erased)));
   for (const std::string& moved : e.pickups_moved) out.text(wrapped("check: ", visible(moved)));
   if (e.texts_erased > 0)
     out.text(wrapped("", count_of(e.texts_erased, "text", "texts") + " of entries that were here " +
                              (e.dry_run ? "would be erased" : "are erased") + " by it"));
-  say_conflicts(out, e.conflicts);
+  out.text(conflicts_line(e.conflicts));
   if (e.waiting > 0)
     out.text(wrapped("", count_of(e.waiting, "entry has", "entries have") +
                              " no effect until somebody agrees: baybook due --for papers"));
@@ -234,7 +232,7 @@ int run_settle_list(Context& c) {
   for (const Conflict& x : all) {
     out.text(wrapped("", x.text));
     for (std::size_t n = 0; n < x.said.size(); ++n) out.text(wrapped("  ", "entry " + ref_text(x.entries[n], own) + ", " + x.said[n]));
-    for (std::size_t n = 0; n < x.instead.size(); ++n) out.text(wrapped(n == 0 ? "  type: " : "    or: ", x.instead[n]));
+    for (std::size_t n = 0; n < x.instead.size(); ++n) out.text(to_be_typed(n == 0 ? "  type: " : "    or: ", x.instead[n]));
     out.line();
   }
   out.line(count_of(static_cast<std::int64_t>(all.size()), "thing", "things") + " to be settled");

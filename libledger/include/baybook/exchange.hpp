@@ -89,6 +89,8 @@ struct ExchangeIn {
                              ///< about until somebody says so
   std::int64_t texts_erased =
       0;  ///< private texts of entries that were here before and are gone by this
+  /// Erasures that take effect by this and reach a car on which a job is open, in words.
+  std::vector<std::string> erased_at_work{};
   bool dry_run = false;
   std::string noted{};             ///< the end of the write failed at first, and a second look found all of it stored, or what is still owed
 };
@@ -148,6 +150,12 @@ struct Conflict {
 };
 [[nodiscard]] std::string_view name_of(Conflict::What what) noexcept;
 [[nodiscard]] Result<std::vector<Conflict>> conflicts(const Book& book);
+
+/// In what the installations of a book differ, as each chose it when it was begun, a sentence for
+/// each setting: site, time zone, units, first rules, and how something typed is read. None when
+/// they agree. No figure in the entries hangs on it. `printed_only`: those that show on a sheet.
+[[nodiscard]] Result<std::vector<std::string>> differing_settings(const Book& book,
+                                                                  bool printed_only = false);
 
 }  // namespace baybook
 BAYBOOK_API_END

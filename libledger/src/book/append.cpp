@@ -7,6 +7,7 @@
 #include "book/draft_ids.hpp"
 #include "book/draft_said.hpp"
 #include "book/erase.hpp"
+#include "book/erased_at_work.hpp"
 #include "book/filings.hpp"
 #include "book/inside.hpp"
 #include "book/keep_apart.hpp"
@@ -284,6 +285,10 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
         !in.in_batch && (corrects || built->kind == Kind::settle || built->kind == Kind::peer)
             ? book::signed_figures(in)
             : book::SignedFigures{};
+    const bool may_erase = !in.in_batch && !in.takes_in &&
+                           (built->kind == Kind::peer || built->kind == Kind::erasure);
+    const book::ErasedAtWork at_work =
+        may_erase ? book::erased_at_work(in) : book::ErasedAtWork();
     // What comes in with a file is told of when all of it was folded.
     std::optional<book::ClosedMonths> closed;
     if (!in.in_batch && !in.takes_in) closed.emplace(in, book::reach_of(in, *built, desk.effect));
@@ -323,6 +328,9 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       }
       if (anew) {
         for (std::string& w : book::moved_since(in, papers)) r.warnings.push_back(std::move(w));
+      }
+      if (may_erase) {
+        for (std::string& w : book::told_since(in, at_work)) r.warnings.push_back(std::move(w));
       }
       if (closed) r.closed_months = closed->since(*this);
       for (std::string& w : book::told(in, r.closed_months)) r.warnings.push_back(std::move(w));

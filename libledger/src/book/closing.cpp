@@ -208,7 +208,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
     q.bind(std::int64_t{draft.month.n});
     if (q.step()) {
       const std::string entry = entry_name(in, EntryId{q.num(0)});
-      return returns::refuse(Code::already_there, month + " was closed by entry " + entry, "a month is closed once; what changes it later shows on the reprint as an amendment", "baybook totals " + month + ", or baybook correct " + entry + " --withdraw --why \"...\" to open it again");
+      return returns::refuse(Code::already_there, month + " was closed by entry " + entry, "a month is closed once; what changes it later shows on the reprint as an amendment", "baybook totals " + month + "  # or baybook correct " + entry + " --withdraw --why \"...\" to open it again");
     }
   }
   std::string list;
@@ -241,7 +241,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
   }
   if (!list.empty()) {
     return returns::refuse(Code::not_allowed, "at the end of " + month + " it was undecided what becomes of: " + list, "what stands in a pan is neither waste nor kept, so the month's totals would not say what was made of it",
-                           (emptied_later.empty() ? std::string() : "what was decided later, if it was decided by then: baybook correct " + emptied_later + " --withdraw --with-dependants --why \"...\", then ") + "baybook decant " + first_pan + " all --into drum-... --on " + to_string(last) + ", or filter it" + (emptied_later.empty() ? "" : ", and what stood on it again"));
+                           (emptied_later.empty() ? std::string() : "what was decided later, if it was decided by then: baybook correct " + emptied_later + " --withdraw --with-dependants --why \"...\", then ") + "baybook decant " + first_pan + " all --into PLACE --on " + to_string(last) + (emptied_later.empty() ? "  # or filter it" : ", or filter it, and what stood on it again"));
   }
   if (!below.empty()) return returns::refuse(Code::not_allowed, "at the end of " + month + " there was less than nothing in: " + below, "more was taken than the book had", "baybook gauge PLACE LEVEL --reason \"...\" --on " + to_string(last));
   {
@@ -249,7 +249,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
     q.bind(log::last_moment(last));
     std::string broken;
     while (q.step()) broken += (broken.empty() ? "" : ", ") + entry_name(in, EntryId{q.num(0)});
-    if (!broken.empty()) return returns::refuse(Code::not_allowed, "the books of " + month + " do not balance: entries " + broken + " break a rule of the book", "more taken than was there, over a size, or mixed", "baybook prove, then gauge or correct");
+    if (!broken.empty()) return returns::refuse(Code::not_allowed, "the books of " + month + " do not balance: entries " + broken + " break a rule of the book", "more taken than was there, over a size, or mixed", "baybook settle list");
   }
   const std::vector<TotalsRow> rows = month_rows(in, draft.month);
   for (const TotalsRow& r : rows) {

@@ -72,7 +72,10 @@ class List {
     const std::string b = book::entry_name(in_, other);
     if (joins) c.instead.push_back("baybook settle join " + a + " " + b);
     if (what == Conflict::What::place || what == Conflict::What::fluid || what == Conflict::What::firm || what == Conflict::What::person || what == Conflict::What::deadline) c.instead.push_back("baybook settle rename " + b + " NAME");
-    if (what == Conflict::What::document) c.instead.push_back("baybook correct " + b + " --withdraw --why \"...\", or --doc with its number");
+    if (what == Conflict::What::document) {
+      c.instead.push_back("baybook correct " + b + " --withdraw --why \"...\"  # if it is one");
+      c.instead.push_back("baybook correct " + b + " --doc NUMBER --why \"...\"");
+    }
     if (what == Conflict::What::closing || what == Conflict::What::recheck) maker_.choose(c, {one, other});
     maker_.keep_apart(c, one, other);
     out.push_back(std::move(c));
@@ -116,7 +119,7 @@ class List {
       tell(c, EntryId{b.entry});
       const auto gone = book::withdrawn_by(in_.db, EntryId{b.place});
       if (gone) c.instead.push_back(back(*gone));
-      else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT" + of_product(EntryId{b.entry}, PlaceId{b.place}, " --fluid ") + " --on DATE --reason \"...\", with what was there before it");
+      else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT" + of_product(EntryId{b.entry}, PlaceId{b.place}, " --fluid ") + " --on DATE --reason \"...\"  # with what was there before it");
       if (b.rule == 5) c.instead.push_back("baybook correct " + entry + " --into PLACE --why \"...\"");
       c.instead.push_back("baybook correct " + entry + (b.rule == 5 ? " --withdraw --why \"...\"" : " --amount AMOUNT --why \"...\""));
       out.push_back(std::move(c));
@@ -138,7 +141,7 @@ class List {
       const PlaceId from = log::read_place(fact.details.list("lines").front().at("from"), fact.origin());
       c.text = "entry " + entry + " took all there was " + (of_product(EntryId{id}, from, "of ").empty() ? "" : of_product(EntryId{id}, from, "of ") + " ") + "in " + book::place_name(in_, from) + ", and nothing is there any more";
       tell(c, EntryId{id});
-      c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT" + of_product(EntryId{id}, from, " --fluid ") + " --on DATE --reason \"...\", with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
+      c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT" + of_product(EntryId{id}, from, " --fluid ") + " --on DATE --reason \"...\"  # with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
       out.push_back(std::move(c));
     }
   }
@@ -164,7 +167,7 @@ class List {
       tell(c, one.second);
       for (std::size_t n = 0; n < on_it.size() && n < 5; ++n) tell(c, on_it[n]);
       c.instead.push_back(back(one.second));
-      c.instead.push_back("baybook correct " + book::entry_name(in_, on_it.front()) + " --withdraw --why \"...\"" + (on_it.size() == 1 ? "" : ", and so with each that stands on it"));
+      c.instead.push_back("baybook correct " + book::entry_name(in_, on_it.front()) + " --withdraw --why \"...\"" + (on_it.size() == 1 ? "" : "  # and so with each that stands on it"));
       out.push_back(std::move(c));
     }
   }
@@ -226,10 +229,10 @@ class List {
         q.bind(m.place);
         while (q.step()) joins.push_back(q.num(0));
       }
-      c.instead.push_back("baybook correct " + entry + " --withdraw --why \"...\", if they are one");
+      c.instead.push_back("baybook correct " + entry + " --withdraw --why \"...\"  # if they are one");
       for (const std::int64_t join : joins) {
         tell(c, EntryId{join});
-        c.instead.push_back("baybook correct " + book::entry_name(in_, EntryId{join}) + " --withdraw --why \"...\", if they are two");
+        c.instead.push_back("baybook correct " + book::entry_name(in_, EntryId{join}) + " --withdraw --why \"...\"  # if they are two");
       }
       out.push_back(std::move(c));
     }
@@ -295,7 +298,7 @@ class List {
     return q.step();
   }
 
-  [[nodiscard]] std::string back(EntryId withdrawal) const { return "baybook correct " + book::entry_name(in_, withdrawal) + " --withdraw --why \"...\", which brings it back"; }
+  [[nodiscard]] std::string back(EntryId withdrawal) const { return "baybook correct " + book::entry_name(in_, withdrawal) + " --withdraw --why \"...\"  # which brings it back"; }
 
   Book::Inside& in_;
   const ConflictMaker& maker_;

@@ -4,6 +4,7 @@
 #include "book/choice.hpp"
 #include "book/closed_months.hpp"
 #include "book/erase.hpp"
+#include "book/erased_at_work.hpp"
 #include "book/forks.hpp"
 #include "book/from_caller.hpp"
 #include "book/greeting.hpp"
@@ -780,6 +781,8 @@ std::optional<Refusal> fold_and_tell(Book& book, Incoming& incoming,
   const book::SignedFigures papers = book::signed_figures(in);
   out.erased_while_held = book::held_and_erased(in, taken);
   const std::int64_t texts = may_erase ? texts_before(in.db, taken) : 0;
+  const book::ErasedAtWork at_work =
+      may_erase ? book::erased_at_work(in) : book::ErasedAtWork();
   book::ReachesBack all;
   all.all = true;
   const book::ClosedMonths closed(in, all);
@@ -795,7 +798,10 @@ std::optional<Refusal> fold_and_tell(Book& book, Incoming& incoming,
   }
   out.closed_months = closed.since(book);
   out.closed_told = book::told(in, out.closed_months);
-  if (may_erase) out.texts_erased = texts - texts_before(in.db, taken);
+  if (may_erase) {
+    out.texts_erased = texts - texts_before(in.db, taken);
+    out.erased_at_work = book::told_since(in, at_work);
+  }
   out.waiting = std::ssize(book::held_entries(in));
   out.pickups_moved = book::moved_since(in, papers);
   auto open = conflicts(book);

@@ -2,6 +2,8 @@
 
 #include "book/choice.hpp"
 #include "book/erase.hpp"
+#include "book/first_rules.hpp"
+#include "book/opening.hpp"
 #include "book/peers.hpp"
 
 #include "log/references.hpp"
@@ -22,6 +24,14 @@ namespace {
 class Deeds {
  public:
   Deeds(Book::Inside& in, std::int64_t stranger) : in_(in), stranger_(stranger) {}
+
+  // What it chose when it was begun holds from the first day on, where nobody chose before it.
+  void begins(const log::Row& row, const Settings& chose) {
+    if (chose.rules.empty() || chose.rules == in_.settings.rules) return;
+    if (first_rules(in_).set != chose.rules) return;
+    add("chooses rules", "entry " + entry_name(in_, row.id) + " chose the rules " +
+                             visible(chose.rules) + " when it was begun");
+  }
 
   void look_at(const log::Row& row, const Value& details) {
     const std::string by = "entry " + entry_name(in_, row.id) + " ";
@@ -174,6 +184,7 @@ Meeting meeting(Book::Inside& in, const log::Installation& stranger) {
       out.from = out.until = day;
       out.first = log::hex_of(row.digest);
       if (details.has("site")) out.site = details.str("site");
+      deeds.begins(row, read_settings(details));
       out.goes_on = going_on(in, details, stranger.origin);
       continue;
     }

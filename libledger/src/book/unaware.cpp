@@ -292,7 +292,7 @@ class Unaware {
                                  " written on it by somebody who did not know",
                              first_of(closing, unaware_of_it));
     maker_.keep_apart(c, EntryId{job.n}, closing, "what was written belongs to it");
-    c.instead.push_back(maker_.withdraw(closing) + ", then close it again");
+    c.instead.push_back(maker_.withdraw(closing) + "  # then close it again");
     out_.push_back(std::move(c));
   }
 
