@@ -11,6 +11,13 @@ using namespace baybook::test;
 
 namespace {
 
+// All that a refusal says can be typed, a line each.
+std::string offers(const Refusal& r) {
+  std::string out = r.instead + "\n";
+  for (const std::string& other : r.others) out += other + "\n";
+  return out;
+}
+
 constexpr std::int64_t mL = 1'000'000;
 constexpr std::int64_t g = 1'000'000;
 
@@ -166,10 +173,10 @@ TEST_SUITE("book/closing") {
     CHECK(has(r.what,
               "entry " + std::to_string(rear.number()) + " put 1.1 L in, and nothing was drained"));
     CHECK(r.instead.starts_with(
-        "baybook drain 1 front-axle AMOUNT --into PLACE, if it was drained; "));
-    CHECK(has(r.instead, "baybook job close 1 --was-low, if it was low or empty when it came"));
+        "baybook drain 1 front-axle AMOUNT --into PLACE  # if it was drained"));
+    CHECK(has(offers(r), "baybook job close 1 --was-low  # if it was low or empty when it came"));
     // What never came out cannot be missing, and that is not offered.
-    CHECK(!has(r.instead, "--missing"));
+    CHECK(!has(offers(r), "--missing"));
     CHECK(has(b.open(true).why,
               "nothing came out of front-axle in this job, so nothing of it can be missing"));
     const Receipt closed = b.closed(false, true);
@@ -269,12 +276,12 @@ TEST_SUITE("book/closing") {
     CHECK(
         has(ten.what, "; entry " + n + " looks wrong: 57 L in, ten times what goes with the rest"));
     CHECK(ten.instead.starts_with("baybook correct " + n +
-                                  " --amount AMOUNT --why \"...\", if that is a slip; "));
+                                  " --amount AMOUNT --why \"...\"  # if that is a slip"));
     // 52 L can neither have been lacking in 6.8 L nor have run out of it.
-    CHECK(!has(ten.instead, "--was-low"));
-    CHECK(!has(ten.instead, "--missing"));
+    CHECK(!has(offers(ten), "--was-low"));
+    CHECK(!has(offers(ten), "--missing"));
     CHECK(
-        has(ten.instead, "baybook car change MARSH-07 --circuit coolant=AMOUNT, if it holds more"));
+        has(offers(ten), "baybook car change MARSH-07 --circuit coolant=AMOUNT  # if it holds more"));
 
     Bay d;
     d.drain("coolant", "5L");
@@ -282,11 +289,11 @@ TEST_SUITE("book/closing") {
     const Refusal more = d.open();
     CHECK(has(more.what, "entry " + std::to_string(much.number()) +
                              " looks wrong: 8 L in, and the circuit holds 6.8 L"));
-    const std::size_t first = more.instead.find("baybook correct ");
+    const std::size_t first = offers(more).find("baybook correct ");
     const std::size_t missing =
-        more.instead.find("baybook job close 1 --missing, if it left unseen");
+        offers(more).find("baybook job close 1 --missing  # if it left unseen");
     const std::size_t spill =
-        more.instead.find("baybook spill 1 coolant AMOUNT, if it ran out here");
+        offers(more).find("baybook spill 1 coolant AMOUNT  # if it ran out here");
     CHECK(first == 0);
     REQUIRE(missing != std::string::npos);
     REQUIRE(spill != std::string::npos);
@@ -308,11 +315,11 @@ TEST_SUITE("book/closing") {
     low.fill("coolant", "5.7L");
     const Refusal plain = low.open();
     CHECK(!has(plain.what, "entry "));
-    CHECK(plain.instead ==
-          "baybook job close 1 --was-low, if it was low or empty when it came; "
-          "baybook job close 1 --missing, if it left unseen; "
-          "baybook spill 1 coolant AMOUNT, if it ran out here; or "
-          "baybook job close 1 --as-is \"...\" with the reason");
+    CHECK(offers(plain) ==
+          "baybook job close 1 --was-low  # if it was low or empty when it came\n"
+          "baybook job close 1 --missing  # if it left unseen\n"
+          "baybook spill 1 coolant AMOUNT  # if it ran out here\n"
+          "baybook job close 1 --as-is \"...\"  # with the reason\n");
   }
 
   TEST_CASE("the line of an entry of several lines is named with its number") {
@@ -336,9 +343,9 @@ TEST_SUITE("book/closing") {
       const Refusal r = b.open(missing, !missing);
       CHECK(has(r.what, "coolant: 5 L left, 4 L entered, 1 L short"));
       CHECK(has(r.why, "of coolant more came out than went in"));
-      CHECK(r.instead ==
-            "baybook fill 1 coolant AMOUNT --from PLACE, if a fill was not written; or "
-            "baybook job close 1 --as-is \"...\" with the reason, if it goes out short");
+      CHECK(offers(r) ==
+            "baybook fill 1 coolant AMOUNT --from PLACE  # if a fill was not written\n"
+            "baybook job close 1 --as-is \"...\"  # with the reason, if it goes out short\n");
     }
     b.closed(false, false, "customer tops up");
     CHECK(b.account().change.best == -L);
@@ -354,9 +361,9 @@ TEST_SUITE("book/closing") {
     b.drain("engine-oil", "4L");
     b.fill("engine-oil", "3L");
     const Refusal r = b.open();
-    CHECK(has(r.instead, "baybook job close 1 --was-low --as-is \"...\""));
-    CHECK(has(r.instead, "baybook job close 1 --missing --as-is \"...\""));
-    CHECK(has(r.instead, "baybook fill 1 engine-oil AMOUNT --from PLACE"));
+    CHECK(has(offers(r), "baybook job close 1 --was-low --as-is \"...\""));
+    CHECK(has(offers(r), "baybook job close 1 --missing --as-is \"...\""));
+    CHECK(has(offers(r), "baybook fill 1 engine-oil AMOUNT --from PLACE"));
     const Receipt closed = b.closed(false, true, "oil comes tomorrow");
     CHECK(closed.summary == "job closed, coolant was low when it came, account left as it is");
     CloseJob both;

@@ -64,6 +64,12 @@ struct Shared {
     const auto listed = open_of(b, Conflict::What::withdrawn);
     REQUIRE(listed.size() == 1);
     const std::string& typed = listed[0].instead.front();
+    if (const std::string keep = "baybook settle keep "; typed.starts_with(keep)) {
+      const auto holds = b.book().find_entry(typed.substr(keep.size()));
+      REQUIRE_MESSAGE(holds.ok(), why(holds));
+      b.write(Choice{*holds, ""});
+      return;
+    }
     REQUIRE(typed.starts_with("baybook correct "));
     REQUIRE(typed.find(" --withdraw") != std::string::npos);
     const auto entry = b.book().find_entry(typed.substr(16, typed.find(' ', 16) - 16));

@@ -76,32 +76,6 @@ ExchangeGlance glance(TestBook& b, const std::string& file) {
 }  // namespace
 
 TEST_SUITE("book/exchange news") {
-  TEST_CASE("an erasure that comes in for a car with an open job names the job and the car") {
-    Two two;
-    const JobId job = two.bay.job(two.car);
-    CHECK(of(two.to_office(), What::erased).empty());
-    Erasure e;
-    e.car = two.car;
-    e.plate = true;
-    two.office.write(e);
-    const std::vector<Changed> told = of(two.to_bay(), What::erased);
-    REQUIRE(told.size() == 1);
-    CHECK(has(told[0].text, "car:"));
-    CHECK(has(told[0].text, "its job 1 is open here"));
-    CHECK(told[0].entries.size() == 1);
-    // Of a car whose jobs are closed nobody is told.
-    CloseJob close;
-    close.job = job;
-    two.bay.write(close);
-    CarChange change;
-    change.car = two.car;
-    change.plate = "MARSH-08";
-    two.bay.write(change);
-    two.to_office();
-    two.office.write(e);
-    CHECK(of(two.to_bay(), What::erased).empty());
-  }
-
   TEST_CASE("a determination that comes in and says otherwise is told with both, and one that says the same is not") {
     Two two;
     NewPlace drum;

@@ -117,6 +117,87 @@ TEST_SUITE("book/settle") {
     t.same_when_rebuilt();
   }
 
+  TEST_CASE(
+      "of two drums of other sizes the one is not kept that would not hold both, and the other one is "
+      "named") {
+    TestBook bay("bay", 43), office("office", 44);
+    const PlaceId small = bay.place("drum", Role::waste, "60L", {"coolant"});
+    const PlaceId large = office.place("drum", Role::waste, "200L", {"coolant"});
+    const FluidId coolant{find_class("coolant")->number};
+    bay.write(TestBook::move(MoveVerb::discard, kSupplier, small, "40L", {}, coolant));
+    office.write(TestBook::move(MoveVerb::discard, kSupplier, large, "30L", {}, coolant));
+    (void)taken(bay, file_of(office.book()));
+    bay.now = std::max(bay.now, office.now);
+    Settle s;
+    s.keep = EntryId{small.n};
+    s.other = EntryId{large.n};
+    const std::string before = bay.dump();
+    const auto refused = bay.try_write(s);
+    REQUIRE_FALSE(refused.ok());
+    CHECK(refused.refusal().what == "drum would hold 70 L, 10 L over its size of 60 L");
+    CHECK(refused.refusal().instead.starts_with("baybook settle join 2@office 2 --dry-run"));
+    CHECK(bay.dump() == before);
+    std::swap(s.keep, s.other);
+    const Receipt joined = bay.write(s);
+    REQUIRE_FALSE(joined.warnings.empty());
+    CHECK(joined.warnings[0] ==
+          "their sizes are 200 L and 60 L; that of the one that stays holds");
+    CHECK(bay.level(large) == 70 * L);
+    CHECK(conflicts(bay.book()).value().empty());
+  }
+
+  TEST_CASE(
+      "a join of cars shows the plate, model and circuit of the one that stays, until somebody "
+      "changes them") {
+    for (const bool earlier : {false, true}) {
+      CAPTURE(earlier);
+      TestBook bay("bay", 45), office("office", 46);
+      const auto enter = [](TestBook& b, const std::string& plate, const std::string& model,
+                            const std::string& coolant) {
+        NewCar c;
+        c.plate = plate;
+        c.vin = "";
+        c.make = "Corvane";
+        c.model = model;
+        c.circuits = {{"coolant", litres(coolant), ""}};
+        return CarId{b.write(c).entry.id.n};
+      };
+      CarId kept, other;
+      const auto enter_kept = [&] { kept = enter(bay, "MARSH-07", "Tern", "6.8L"); };
+      const auto enter_other = [&] { other = enter(office, "MARSH-70", "Tern 2", "7.5L"); };
+      if (earlier) enter_kept();
+      office.now = std::max(office.now, bay.now);
+      enter_other();
+      bay.now = std::max(office.now, bay.now);
+      if (!earlier) enter_kept();
+      (void)taken(bay, file_of(office.book()));
+      Settle s;
+      s.keep = EntryId{kept.n};
+      s.other = EntryId{other.n};
+      bay.write(s);
+      const auto shown = [&] {
+        const auto v = car(bay.book(), kept);
+        REQUIRE_MESSAGE(v.ok(), why(v));
+        return *v;
+      };
+      CHECK(shown().plate == "MARSH-07");
+      CHECK(bay.book().plate_of(kept) == "MARSH-07");
+      CHECK(shown().model == "Tern");
+      REQUIRE(shown().circuits.size() == 1);
+      CHECK(shown().circuits[0].capacity->best == litres("6.8L").best);
+      CHECK(bay.book().find_car("MARSH-70").value() == kept);
+      CarChange change;
+      change.car = kept;
+      change.plate = "MARSH-71";
+      bay.write(change);
+      CHECK(shown().plate == "MARSH-71");
+      CHECK(bay.book().plate_of(kept) == "MARSH-71");
+      const std::string live = bay.dump(true);
+      REQUIRE(bay.book().rebuild().ok());
+      CHECK(difference(live, bay.dump(true)) == "");
+    }
+  }
+
   TEST_CASE("two cars that are one have one history, one circuit and the jobs of both") {
     Twins t;
     t.join(t.a.car.n, t.b.car.n);

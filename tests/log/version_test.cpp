@@ -69,6 +69,17 @@ TEST_SUITE("log/version") {
     }
   }
 
+  TEST_CASE("a choice is of version 3, and so is whatever says what its writer had seen") {
+    Value choice = object("action", "keep");
+    choice["over"] = Value(Value::Array{Value(7)});
+    CHECK(version_for(choice) == 3);
+    Value body = object("details", object("codes", "D008"));
+    CHECK(version_of_body(body) == 2);
+    body["seen"] = Value(Value::Array{Value("00004000000000000000000000000001:7")});
+    CHECK(version_of_body(body) == 3);
+    CHECK(version_of_body(object("details", Value())) == 1);
+  }
+
   TEST_CASE("an entry that says nothing new stays readable for the programs before") {
     Value mark = object("place", 4);
     mark["what"] = "retire";

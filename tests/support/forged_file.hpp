@@ -62,7 +62,7 @@ class Forged {
   Forged& details(std::size_t line, const std::function<void(log::Value&)>& how) {
     return change(line, [&](log::Value& b) {
       how(b["details"]);
-      b["version"] = log::version_for(b["details"]);
+      b["version"] = log::version_of_body(b);
     });
   }
   /// The entry as one that never had that private text.

@@ -1,8 +1,10 @@
 // What a hint may not be: somebody types it as it stands.
 #pragma once
 
+#include <algorithm>
 #include <regex>
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace baybook::test {
@@ -29,19 +31,69 @@ inline std::string harm_of(const std::string& hint) {
       "put-off|recheck|correct|erase|settle|rules set|filing add|event|hold|extension add) ";
   const bool runs = found(writes) && !found("list$") && !found("\\.\\.\\.") &&
                     !found("[ =][A-Z]{3,}([ ,=]|$)") && !found("--dry-run") &&
-                    !found(", | if | once ");
+                    !found("  # .*(if | once |then )");
   return runs && !found("^baybook erase finish$") ? "it would write something" : "";
 }
 
-/// The hints in what a command said: what stands behind "type: ".
+/// The hints in what a command said: what stands on a line behind "type: " or "or: ", refusals,
+/// conflicts and what is due alike.
 inline std::vector<std::string> hints_in(const std::string& said) {
   std::vector<std::string> out;
-  for (std::size_t at = said.find("type: "); at != std::string::npos;
-       at = said.find("type: ", at + 1)) {
-    if (at != 0 && said[at - 1] != '\n') continue;
-    out.push_back(said.substr(at + 6, said.find('\n', at) - at - 6));
+  for (std::size_t at = 0; at < said.size();) {
+    const std::size_t end = std::min(said.find('\n', at), said.size());
+    std::string line = said.substr(at, end - at);
+    at = end + 1;
+    line.erase(0, std::min(line.find_first_not_of(' '), line.size()));
+    for (const std::string word : {"type: ", "or: "}) {
+      if (!line.starts_with(word)) continue;
+      const std::size_t text = line.find_first_not_of(' ', word.size());
+      if (text != std::string::npos) out.push_back(line.substr(text));
+    }
   }
   return out;
+}
+
+/// A command as a shell takes it apart, without its first word: quotes, backslashes, and a remark from
+/// a # on. What the reader is to fill in ("...", N) is filled in. Empty where a quote is not closed.
+inline std::vector<std::string> words_of_hint(const std::string& hint) {
+  std::vector<std::string> words;
+  std::string word;
+  bool begun = false;
+  char quote = 0;
+  for (std::size_t i = 0; i < hint.size(); ++i) {
+    const char c = hint[i];
+    if (quote != 0) {
+      if (c == quote)
+        quote = 0;
+      else if (c == '\\' && quote == '"' && i + 1 < hint.size())
+        word += hint[++i];
+      else
+        word += c;
+    } else if (c == '"' || c == '\'') {
+      quote = c;
+      begun = true;
+    } else if (c == '\\' && i + 1 < hint.size()) {
+      word += hint[++i];
+      begun = true;
+    } else if (c == ' ') {
+      if (begun) words.push_back(std::exchange(word, {}));
+      begun = false;
+    } else if (c == '#' && !begun) {
+      break;
+    } else {
+      word += c;
+      begun = true;
+    }
+  }
+  if (quote != 0) return {};
+  if (begun) words.push_back(word);
+  if (words.empty()) return words;
+  words.erase(words.begin());
+  for (std::string& w : words) {
+    if (w == "...") w = "said so";
+    if (w == "N") w = "1";
+  }
+  return words;
 }
 
 }  // namespace baybook::test

@@ -22,7 +22,7 @@ inline EntryId past_the_funnel(TestBook& b, const Unchecked& u) {
   store::Transaction t(in.db);
   in.ledger.forget();
   const log::Installation& own = in.known.own();
-  const book::Tail tail = book::own_tail(in.db, own.origin);
+  const book::Tail tail = book::own_tail(in);
   const EntryId id{own.origin << 40 | (tail.number + 1)};
   const Instant now = b.stamp().now;
   const auto local = local_day(now, in.settings.zone);

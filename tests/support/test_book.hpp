@@ -141,13 +141,19 @@ inline std::string difference(const std::string& a, const std::string& b) {
 class TestBook {
  public:
   explicit TestBook(std::string_view tag = "bay", std::uint64_t seed = 1, std::string_view begins = "2026-03-05T09:40:00.000Z") : now(instant(begins)) {
+    begin(usual(tag), seed);
+  }
+  /// A book that was begun otherwise than usual.
+  TestBook(const Settings& chosen, std::uint64_t seed, std::string_view begins)
+      : now(instant(begins)) {
+    begin(chosen, seed);
+  }
+  static Settings usual(std::string_view tag) {
     Settings s;
     s.site = "Saltmarsh Motor Works";
     s.tag = tag;
     s.zone = "Europe/Lisbon";
-    auto b = Book::start(folder_.file("book.baybook"), s, now, repeatable(seed));
-    REQUIRE_MESSAGE(b.ok(), why(b));
-    book_.emplace(std::move(b).value());
+    return s;
   }
 
   Book& book() { return *book_; }
@@ -234,6 +240,12 @@ class TestBook {
   bool clock_is_right = false;  ///< for a test in which years pass without an entry
 
  private:
+  void begin(const Settings& s, std::uint64_t seed) {
+    auto b = Book::start(folder_.file("book.baybook"), s, now, repeatable(seed));
+    REQUIRE_MESSAGE(b.ok(), why(b));
+    book_.emplace(std::move(b).value());
+  }
+
   Folder folder_;
   std::optional<Book> book_;
 };

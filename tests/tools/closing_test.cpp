@@ -85,7 +85,7 @@ TEST_SUITE("tools/closing") {
     CHECK(shop.dump() == before);
     const std::string said = flat(a.err);
     CHECK(has(said, "0.9 L more in than out"));
-    CHECK(has(said, "type: baybook job close 1 --was-low, if it was low or empty when it came;"));
+    CHECK(has(said, "type: baybook job close 1 --was-low # if it was low or empty when it came or: baybook job close 1 --missing # if it left unseen"));
     shop.must({"job", "close", "1", "--was-low", "--dry-run"});
     shop.must({"job", "close", "1", "--missing", "--dry-run"});
     shop.must({"job", "close", "1", "--as-is", "towed in dry", "--dry-run"});

@@ -10,6 +10,7 @@
 #include <filesystem>
 #include <fstream>
 #include <pty.h>
+#include <set>
 #include <stdexcept>
 #include <string>
 #include <sys/ioctl.h>
@@ -73,7 +74,49 @@ class Shop {
       if (const std::string harm = harm_of(hint); !harm.empty())
         throw std::runtime_error("a hint does harm: " + hint + ": " + harm);
     }
+    for (const std::string& said : {a.err, a.out}) {
+      for (const std::string& hint : hints_in(said)) {
+        if (const std::string wrong = not_whole(hint); !wrong.empty())
+          throw std::runtime_error("a hint is no whole command: " + hint + ": " + wrong);
+      }
+    }
     return a;
+  }
+
+  /// Why a hint that begins with the program's name is not a command that the program takes apart
+  /// without a complaint; empty: it is one, or names no command. It is typed where there is no book.
+  [[nodiscard]] std::string not_whole(const std::string& hint) const {
+    if (!hint.starts_with("baybook ")) return {};
+    if (!whole_.insert(hint).second) return {};
+    std::vector<std::string> words = words_of_hint(hint);
+    if (words.empty()) return "it is no line that a shell takes";
+    for (std::size_t i = 0; i < words.size(); ++i) {
+      // Nothing of the shop, nor of the machine, is read or written by this.
+      if (words[i].find('/') != std::string::npos) words[i] = "nothing-here";
+      if (i > 0 && words[i - 1] == "--book") words[i] = "none.baybook";
+    }
+    const std::filesystem::path nowhere = root_ / "nowhere";
+    std::filesystem::create_directory(nowhere);
+    const std::string err = (root_ / "hint").string();
+    const pid_t child = ::fork();
+    if (child < 0) throw std::runtime_error("no child");
+    if (child == 0) {
+      if (::chdir(nowhere.c_str()) != 0) ::_exit(126);
+      const int to = ::open(err.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
+      ::dup2(::open("/dev/null", O_RDONLY), 0);
+      ::dup2(to, 1);
+      ::dup2(to, 2);
+      ::clearenv();
+      ::setenv("BAYBOOK_NOW", now.c_str(), 1);
+      ::setenv("BAYBOOK_BOOK", "none.baybook", 1);
+      execute(words);
+    }
+    const int status = wait_for(child);
+    const std::string said = bytes_of(err);
+    // A verb that was typed without all that it needs, and alone, prints its help.
+    const bool helps = status == 0 && words.front() != "help" && words.front() != "rules" &&
+                       words != std::vector<std::string>{"pickup"};
+    return status == 2 || helps || status > 100 ? said : std::string();
   }
 
   /// Starts it with its output thrown away, and does not wait for its end.
@@ -170,6 +213,10 @@ class Shop {
     ::setenv("TZ", "Asia/Kathmandu", 1);
     ::setenv("PATH", "/usr/bin:/bin", 1);
     for (const auto& [name, value] : variables) ::setenv(name.c_str(), value.c_str(), 1);
+    execute(args);
+  }
+
+  [[noreturn]] static void execute(const std::vector<std::string>& args) {
     std::vector<std::string> all = {"baybook"};
     all.insert(all.end(), args.begin(), args.end());
     std::vector<char*> pointers;
@@ -180,6 +227,7 @@ class Shop {
   }
 
   std::filesystem::path root_;
+  mutable std::set<std::string> whole_{};  ///< hints that were looked at
 };
 
 /// A shop with a book in it: places of every role, a product, a person, a car with two circuits, and an open job with 5.4 L of its coolant

@@ -288,7 +288,7 @@ int Context::write(const Draft& draft, std::string_view text) { return say(appen
 int Context::say(Receipt r, std::string_view text) {
   if (!json_ && !text.empty() && !r.repeated) r.summary += (r.summary.empty() ? "" : ": ") + std::string(text);
   render::receipt(*this, r);
-  return 0;
+  return r.no_effect.empty() ? 0 : 1;
 }
 
 Json Context::document() const {

@@ -51,7 +51,7 @@ int run_correct(Context& c) {
     if (e.kind != "work" && e.kind != "fit")
       refuse(Code::not_allowed,
              "entry " + visible(c.operand(0)) + " (" + e.kind + ") takes out no part",
-             "work and a fitted part do", "baybook entries --car CAR, for the one that does");
+             "work and a fitted part do", "baybook entries --car CAR  # for the one that does");
     p.takes_out = taken_out(c, need(c.book().car_of_job(need(c.book().find_job(e.job)))));
     patched = true;
   }
@@ -71,7 +71,7 @@ int run_correct(Context& c) {
         Code::wrong_usage, "it is not said what is right instead",
         "an entry is withdrawn, or its details are replaced",
         "baybook correct " + visible(c.operand(0)) +
-            " --withdraw --why \"...\", or --amount, --from, --into, --fluid, --odo, --replaced, "
+            " --withdraw --why \"...\"  # or --amount, --from, --into, --fluid, --odo, --replaced, "
             "--rolled-over, --no-odo, --text, --code, --part, --lot, --doc, --torque, --takes-out, "
             "--share, --distance");
   return c.write(d);
@@ -100,7 +100,7 @@ void say_unfit(Out& out, const Proof& p) {
            " what no entry can; an older version took " + (one ? "it" : "them") + " in");
   for (const Finding& f : p.unfit) {
     out.text(wrapped("  - ", visible(f.what)));
-    if (!f.instead.empty()) out.text(wrapped("    type: ", visible(f.instead)));
+    if (!f.instead.empty()) out.text(to_be_typed("    type: ", visible(f.instead)));
   }
   if (p.unfit_found > std::ssize(p.unfit))
     out.line("  and " + std::to_string(p.unfit_found - std::ssize(p.unfit)) + " more");
@@ -154,6 +154,7 @@ int prove_it(Context& c) {
     j.key("seal_checked").boolean(p.seal_checked);
     j.key("tables_compared").boolean(p.tables_compared);
     j.key("log_beside").boolean(beside);
+    j.key("conflicts").number(p.conflicts);
     j.key("unfit_found").number(p.unfit_found);
     j.key("unfit_open").number(p.unfit_open);
     j.objects("unfit", p.unfit, [&](const Finding& f) { finding_json(j, f); });
@@ -169,13 +170,14 @@ int prove_it(Context& c) {
     out.line("NOT SOUND: " + counted(p.found, "finding", "findings") + " in " + counted(p.entries, "entry", "entries") + "; good before the first: " + std::to_string(p.good));
     for (const Finding& f : p.findings) {
       out.text(wrapped("  - ", visible(f.what)));
-      if (!f.instead.empty()) out.text(wrapped("    type: ", visible(f.instead)));
+      if (!f.instead.empty()) out.text(to_be_typed("    type: ", visible(f.instead)));
     }
     if (p.found > std::ssize(p.findings)) out.line("  and " + std::to_string(p.found - std::ssize(p.findings)) + " more");
     for (const std::string& s : p.good_seals) out.line("good up to seal " + s);
     if (!p.tables_compared) out.text(wrapped("", "The tables were not compared with the log, because of what was found."));
   }
   say_unfit(out, p);
+  out.text(conflicts_line(p.conflicts));
   for (const ProvedMonth& m : p.months) {
     std::string line = "month " + to_string(m.month) + " closed on " + to_string(m.closed_on) + " by entry " + ref_text(m.entry, own);
     if (m.differences == 0 && m.causes.empty() && !m.judged_otherwise) {

@@ -202,7 +202,7 @@ int run_due_put_off(Context& c) {
     d.closing = r.closing;
     d.recheck = r.number;
   } else {
-    if (c.operands() < 2) refuse(Code::wrong_usage, "what is put off is a task of a car, or a recheck", "what the rules or a paper ask for by a day is not ours to move", "baybook due put-off CAR TASK --until DATE --why \"...\", or baybook due put-off 17/1 ...");
+    if (c.operands() < 2) refuse(Code::wrong_usage, "what is put off is a task of a car, or a recheck", "what the rules or a paper ask for by a day is not ours to move", "baybook due put-off CAR TASK --until DATE --why \"...\"  # or baybook due put-off 17/1 ...");
     d.car = c.car(what);
     d.task = c.operand(1);
   }

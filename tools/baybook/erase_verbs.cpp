@@ -81,7 +81,7 @@ CarId whole_car(Context& c, const std::string& text) {
   refuse(Code::not_found, "there is no car with the plate " + visible(text),
          "near it: " + visible(v.plate) +
              "; what is erased does not come back, so the whole plate is asked for",
-         "baybook erase car " + as_typed(v.plate) + " --dry-run, if that one is meant");
+         "baybook erase car " + as_typed(v.plate) + " --dry-run  # if that one is meant");
 }
 
 void held_json(Json& j, const std::optional<Holding>& h) {

@@ -68,6 +68,7 @@ int run_exchange_in(Context& c) {
     Json j = c.document();
     j.key("conflicts").number(e.conflicts);
     j.key("waiting").number(e.waiting);
+    j.strings("differs", need(differing_settings(c.book())));
     render::exchanged_members(j, c, e);
     c.print(j);
     return status;
@@ -95,6 +96,7 @@ int run_exchange_in(Context& c) {
     for (const std::string& next : x.what_next) out.text(wrapped("      ", visible(next)));
   }
   render::exchanged(c, e);
+  render::differing(c);
   render::to_be_settled(c, e.conflicts, e.waiting);
   if (e.dry_run) out.line("nothing was written");
   return status;
@@ -136,6 +138,9 @@ int run_settle_list(Context& c) {
       for (const EntryRef& r : x.entries) refs.push_back(ref_text(r, own));
       j.strings("entries", refs);
       j.strings("said", x.said);
+      std::vector<std::string> choices;
+      for (const EntryRef& r : x.choices) choices.push_back(ref_text(r, own));
+      j.strings("choices", choices);
       j.strings("instead", x.instead);
     });
     c.print(j);
@@ -150,7 +155,7 @@ int run_settle_list(Context& c) {
   for (const Conflict& x : all) {
     out.text(wrapped("", x.text));
     for (std::size_t n = 0; n < x.said.size(); ++n) out.text(wrapped("  ", "entry " + ref_text(x.entries[n], own) + ", " + x.said[n]));
-    for (std::size_t n = 0; n < x.instead.size(); ++n) out.text(wrapped(n == 0 ? "  type: " : "    or: ", x.instead[n]));
+    for (std::size_t n = 0; n < x.instead.size(); ++n) out.text(to_be_typed(n == 0 ? "  type: " : "    or: ", x.instead[n]));
     out.line();
   }
   out.line(count_of(static_cast<std::int64_t>(all.size()), "thing", "things") + " to be settled");
@@ -173,6 +178,13 @@ int settle(Context& c, bool join) {
 
 int run_settle_join(Context& c) { return settle(c, true); }
 int run_settle_apart(Context& c) { return settle(c, false); }
+
+int run_settle_keep(Context& c) {
+  Choice d;
+  d.holds = need(c.book().find_entry(c.operand(0)));
+  d.why = c.typed().text("why");
+  return c.write(d);
+}
 
 int run_settle_rename(Context& c) {
   Correction d;

@@ -255,6 +255,7 @@ void say(Context& c, const Round& r) {
   if (!r.waits.empty())
     c.err().text(wrapped("check: ", "this book stands in the place of a lost one and waits for a "
                                     "file of " + joined(r.waits) + " before it is written in"));
+  if (!c.quiet()) render::differing(c);
   if (!c.quiet()) render::to_be_settled(c, r.conflicts, r.waiting);
   if (r.dry_run && !c.quiet()) out.line("nothing was written");
 }
@@ -293,6 +294,7 @@ void print_json(Context& c, const Round& r) {
   }
   j.key("conflicts").number(r.conflicts);
   j.key("waiting").number(r.waiting);
+  j.strings("differs", need(differing_settings(c.book())));
   j.strings("waits_for", r.waits);
   j.key("dry_run").boolean(r.dry_run);
   c.print(j);
@@ -366,6 +368,7 @@ std::string round_line(Context& c, const Round& r) {
     for (const Exchanged& x : f.in->installations)
       if (x.left > 0) add(visible(f.name) + ": " + std::to_string(x.left) + " NOT TAKEN");
     for (const std::string& told : f.in->closed_told) add(visible(told));
+    for (const std::string& told : f.in->erased_at_work) add(visible(told));
     for (const Changed& x : f.in->changed) add(visible(x.text));
   }
   if (r.written) add(own_told(r));

@@ -37,6 +37,7 @@ void print(Context& c, const Backup& b, const Rotation* rotation) {
     j.key("entries").number(b.entries);
     j.key("bytes").number(b.bytes);
     j.key("papers").number(b.papers);
+    j.key("conflicts").number(b.conflicts);
     j.key("was_there").boolean(b.was_there);
     j.key("log_beside").boolean(beside);
     if (rotation != nullptr) {
@@ -53,6 +54,7 @@ void print(Context& c, const Backup& b, const Rotation* rotation) {
     out.line((b.was_there ? "nothing new since backup " : "backup ") + visible(b.path));
     out.text(wrapped("  ", std::to_string(b.entries) + (b.entries == 1 ? " entry, " : " entries, ") + std::to_string(b.bytes) + " bytes" +
                                (b.papers == 0 ? "" : b.papers == 1 ? ", 1 paper" : ", " + std::to_string(b.papers) + " papers") + "; read again from the first entry to the last, and sound"));
+    out.text(conflicts_line(b.conflicts));
     if (rotation != nullptr) {
       for (const std::string& path : rotation->removed) out.line("  removed " + visible(path));
       out.line("  " + std::to_string(rotation->kept.size()) + (rotation->kept.size() == 1 ? " backup of this book in that folder" : " backups of this book in that folder"));
@@ -62,7 +64,7 @@ void print(Context& c, const Backup& b, const Rotation* rotation) {
   }
   for (const Finding& f : findings) {
     out.text(wrapped("  - ", visible(f.what)));
-    if (!f.instead.empty()) out.text(wrapped("    type: ", visible(f.instead)));
+    if (!f.instead.empty()) out.text(to_be_typed("    type: ", visible(f.instead)));
   }
 }
 
@@ -77,11 +79,8 @@ void tell_erasures(Context& c, const std::vector<UnknownErasure>& all) {
       last = entry;
     }
     c.err().text(wrapped("check: ", "erased on " + to_string(u.day) + (u.erasure.empty() ? "" : " by entry " + u.erasure) + ", which this copy does not know, and there again: " + texts));
-    std::string typed;
-    for (const auto& [entry, field] : u.texts) {
-      if (typed.size() < 400) typed += (typed.empty() ? "" : "; ") + ("baybook erase entry " + entry + " " + field);
-    }
-    c.err().text(wrapped("type:  ", typed));
+    for (const auto& [entry, field] : u.texts)
+      c.err().text(to_be_typed("type:  ", "baybook erase entry " + entry + " " + field));
   }
 }
 
@@ -246,7 +245,7 @@ int run_backup(Context& c) {
     refuse(Code::wrong_usage,
            into ? "a file and a folder exclude each other" : "it is not said where the backup goes",
            "a backup is one file, or one of several in a folder",
-           "baybook backup /media/stick/marsh.baybook, or baybook backup --into /media/stick");
+           "baybook backup /media/stick/marsh.baybook  # or baybook backup --into /media/stick");
   }
   if (!into && t.has("keep"))
     refuse(Code::wrong_usage, "--keep is for a folder",

@@ -29,7 +29,7 @@ void limits_text(Context& c, const Limits& l) {
     if (!x.section.empty()) more += "; " + with_words(x.section, x.sure);
     if (!x.entries.empty()) more += "; entry " + sheet::refs(c, x.entries);
     out.text(wrapped("                  ", visible(more)));
-    if (settle && !x.settle.empty()) out.text(wrapped("                  type: ", visible(x.settle)));
+    if (settle && !x.settle.empty()) out.text(to_be_typed("                  type: ", visible(x.settle)));
   };
   out.line();
   for (const LimitLine& x : l.lines) {

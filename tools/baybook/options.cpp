@@ -142,6 +142,8 @@ Result<Typed> parse(const Verb& verb, const std::vector<std::string>& args) {
   bool only_operands = false;
   for (std::size_t i = 0; i < args.size(); ++i) {
     const std::string& a = args[i];
+    // The remark of a hint that was pasted into a shell which hands it on.
+    if (!only_operands && a == "#" && i + 1 < args.size()) break;
     if (only_operands || !is_option_like(a)) {
       given.push_back(kMark + a);
       continue;

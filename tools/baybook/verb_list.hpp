@@ -125,6 +125,7 @@ int run_exchange_agree(Context&);
 int run_exchange_forget(Context&);
 // exchange_verbs.cpp
 int run_settle_list(Context&);
+int run_settle_keep(Context&);
 int run_settle_join(Context&);
 int run_settle_apart(Context&);
 int run_settle_rename(Context&);

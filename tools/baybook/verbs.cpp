@@ -380,6 +380,7 @@ constexpr Option kForgetOptions[] = {
 constexpr Operand kCsvOperand[] = {{"FILE", "a CSV file whose first row names its columns; - for standard input"}};
 constexpr Option kExportOptions[] = {kOut, kForce, kRaw};
 constexpr Operand kSettleOperands[] = {{"ENTRY", "the entry that made the one that stays, as settle list shows it"}, {"ENTRY", "the entry that made the other one"}};
+constexpr Operand kKeepOperands[] = {{"ENTRY", "the one that holds, as settle list shows it"}};
 constexpr Operand kRenameOperands[] = {{"ENTRY", "the entry that made it"}, {"NAME", "its new name"}};
 constexpr Option kWhy[] = {{"why", "TEXT", "the reason; it stays in the book"}};
 constexpr Operand kBackupOperands[] = {{"FILE", "the file to make", true}};
@@ -586,6 +587,7 @@ constexpr Verb kVerbs[] = {
      "It is kept as an exchange file beside the book. Refused while entries of others name it,\n"
      "and for this book's own entries."},
     {"settle list", kTogether, "what two books did without knowing of each other", {"baybook settle list", "baybook settle list --json"}, {}, {}, Does::read, run_settle_list, {}},
+    {"settle keep", kTogether, "of entries that cannot all be right, the one that holds", {"baybook settle keep 31@office", "baybook settle keep 12 --why \"the jug was read twice\""}, kKeepOperands, kWhy, Does::write, run_settle_keep, {}},
     {"settle join", kTogether, "two cars, places, fluids, people or firms are one", {"baybook settle join 12 7@office", "baybook settle join 12 7@office --why \"the same drum\""}, kSettleOperands, kWhy, Does::write, run_settle_join,
      "Everything written on the second counts for the first from the beginning. To undo it, withdraw the entry."},
     {"settle apart", kTogether, "two things of one name are two, and stay so", {"baybook settle apart 12 7@office --why \"the plate was moved over\"", "baybook settle apart 31 40@office --why \"one paper, two loads\""}, kSettleOperands, kWhy, Does::write, run_settle_apart, {}},

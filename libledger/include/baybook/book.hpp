@@ -93,6 +93,8 @@ struct Receipt {
   std::vector<Caution> cautions{};
   std::vector<ClosedReach> closed_months{};  ///< by month; told in words among the warnings
   std::string was{}, now{};           ///< corrections: what the corrected entry said and says
+  /// Of a correction or a choice: why nothing that it is about has changed; empty when it has.
+  std::string no_effect{};
   bool repeated = false;              ///< the once-key was known: this is the first entry
   bool dry_run = false;
   ClockCheck clock{};  ///< how the clock stood; what is to be said of it is among the warnings

@@ -418,6 +418,13 @@ struct Settle {
   std::string why{};           ///< (private)
 };
 
+/// Of entries of which only one can be right (two corrections of one entry, a month closed twice,
+/// one pick-up entered in two books) this one holds, and the others of its conflict do not.
+struct Choice {
+  EntryId holds;      ///< one of Conflict::choices
+  std::string why{};  ///< (private)
+};
+
 /// Private texts are removed for good. One thing is named: a car, a person, a firm, an entry, or an erasure that was asked for earlier.
 struct Erasure {
   CarId car{};
@@ -448,7 +455,7 @@ using Draft = std::variant<NewPlace, PlaceMark, NewFluid, NewPerson, NewCar, Car
                            Correction, NewFirm, ChooseRules, ConfirmPickup, Inspection,
                            Determination, Paper, Deadline, DeadlineDone, CloseMonth, Schedule,
                            TaskDone, PutOff, RecheckDone, EngineHours, Settle, Erasure, PeerWord, Filing,
-                           Circumstance>;
+                           Circumstance, Choice>;
 
 }  // namespace baybook
 BAYBOOK_API_END

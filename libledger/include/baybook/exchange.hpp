@@ -105,10 +105,10 @@ struct Meeting {
 };
 /// Something that a file changed and that somebody should know, beside what has to be settled.
 struct Changed {
-  /// erased: texts of a car with an open job. determined: a stream is judged otherwise. unbalanced:
-  /// the account of a closed job no longer agrees. clock: of another installation, ahead of now.
-  enum class What : std::uint8_t { erased, determined, unbalanced, clock };
-  What what = What::erased;
+  /// determined: a stream is judged otherwise. unbalanced: the account of a closed job no longer
+  /// agrees. rules: other rules are in force today. clock: of another installation, ahead of now.
+  enum class What : std::uint8_t { determined, unbalanced, rules, clock };
+  What what = What::determined;
   std::string text;                  ///< in words, with what to look at
   std::vector<EntryRef> entries{};   ///< that did it
 };
@@ -130,6 +130,8 @@ struct ExchangeIn {
                              ///< about until somebody says so
   std::int64_t texts_erased =
       0;  ///< private texts of entries that were here before and are gone by this
+  /// Erasures that take effect by this and reach a car on which a job is open, in words.
+  std::vector<std::string> erased_at_work{};
   std::vector<Changed> changed{};  ///< what else somebody should know of
   bool dry_run = false;
   std::string noted{};             ///< the end of the write failed at first, and a second look found all of it stored, or what is still owed
@@ -170,20 +172,49 @@ struct ExchangeOptions {
 /// Somebody says that no other book is left: it waits no more.
 [[nodiscard]] Result<Done> waits_no_more(Book& book);
 
-/// Something that two installations did without knowing of each other, and that a person has to settle.
+/// Something that two installations did without knowing of each other, and that a person has to
+/// settle. What one did knowing of the other is none (docs/format.md, "Knowing").
 struct Conflict {
-  /// withdrawn: what one withdrew while another wrote on it, or two of which each withdrew the
-  /// other's. movement: one whose two ends were joined. level: of a place, by F3 to F5, or "all" of
-  /// nothing. recheck: answered good by one and not good by another.
-  enum class What : std::uint8_t { car, place, fluid, person, firm, deadline, document, correction, closing, level, withdrawn, movement, recheck };
+  enum class What : std::uint8_t {
+    car,       ///< a plate or vehicle number of two, or two plates one slip apart
+    place,
+    fluid,
+    person,
+    firm,
+    deadline,
+    document,     ///< one paper's number on two pick-ups
+    correction,   ///< one entry corrected by two
+    closing,      ///< a month closed twice
+    level,        ///< of a place, by F3 to F5, or "all" of nothing
+    withdrawn,    ///< what one withdrew while another wrote on it, or two of which each withdrew
+                  ///< the other's
+    movement,     ///< one whose two ends were joined
+    recheck,      ///< answered good by one and not good by another
+    choice,       ///< two choices that differ
+    determination,  ///< a stream judged in two ways
+    job,          ///< closed twice, written to after it was closed, two open ones of one car
+    scrapped,     ///< a car that another installation worked on
+    car_change,   ///< two plates, keepers or figures given to one car
+    schedule,     ///< written anew by two
+    twin,         ///< one movement that was entered in two books
+    fork,         ///< an installation whose chain parted: two entries of one number
+  };
   What what = What::car;
   std::string text;                    ///< "MARSH-07 is the plate of two cars"
   std::vector<EntryRef> entries{};     ///< the first is what `settle join` would keep
   std::vector<std::string> said{};     ///< one line for each entry: what it says
+  std::vector<EntryRef> choices{};     ///< of which one is to hold, and a Choice says which; empty
+                                       ///< where that is no answer
   std::vector<std::string> instead{};  ///< what can be typed, the likeliest first
 };
 [[nodiscard]] std::string_view name_of(Conflict::What what) noexcept;
 [[nodiscard]] Result<std::vector<Conflict>> conflicts(const Book& book);
+
+/// In what the installations of a book differ, as each chose it when it was begun, a sentence for
+/// each setting: site, time zone, units, first rules, and how something typed is read. None when
+/// they agree. No figure in the entries hangs on it. `printed_only`: those that show on a sheet.
+[[nodiscard]] Result<std::vector<std::string>> differing_settings(const Book& book,
+                                                                  bool printed_only = false);
 
 }  // namespace baybook
 BAYBOOK_API_END

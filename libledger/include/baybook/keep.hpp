@@ -82,6 +82,8 @@ struct Backup {
   /// Of a copy that goes on: what was erased after it was made, as far as a list beside it or the book that it
   /// replaces tells. It is to be erased again.
   std::vector<UnknownErasure> erasures{};
+  /// What has to be settled in it, as `prove` counts it; 0 where its tables cannot be read.
+  std::int64_t conflicts = 0;
   bool was_there = false;              ///< backup_into: nothing new was in the book, the copy of that name was read again
 };
 /// Makes one file that holds the book as it is at one moment, while others may be writing: rollback journal, mode 0600, marked as a backup

@@ -287,6 +287,9 @@ struct Proof {
   std::vector<ProvedMonth> months{};  ///< the closed ones
   std::int64_t papers = 0;            ///< papers on file that are there and unchanged
   std::int64_t papers_elsewhere = 0;  ///< of other installations, that lie beside their own books
+  /// What has to be settled after books were brought together (`conflicts` lists it), levels that do
+  /// not fit among it. The log is sound with them. Not looked for where something was found.
+  std::int64_t conflicts = 0;
   bool seal_checked = false;
   bool tables_compared = false;
 };

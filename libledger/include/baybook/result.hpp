@@ -57,9 +57,13 @@ struct Refusal {
   Code code = Code::wrong_usage;
   std::string what;     ///< what is wrong, with the figures; lower case, no full stop
   std::string why;      ///< the rule behind it; may be empty
-  std::string instead;  ///< what to type instead; may be empty
+  /// What to type instead; may be empty. What begins with `baybook` is a whole command as it is typed
+  /// into a shell, with words in capitals or dots for what only the reader knows, and a remark behind
+  /// `  # ` where there is more to say.
+  std::string instead;
   std::vector<Figure> figures{};
   std::vector<std::string> lines{};  ///< where one sentence does not do: all of it, line by line
+  std::vector<std::string> others{};  ///< what else can be typed, the likeliest first; may be empty
 };
 
 /// The refusal with every text in it made safe for a terminal (see visible in text.hpp): the name

@@ -1,11 +1,13 @@
 // The one writer of what happens here. The first entry of a book is made by open.cpp, entries of other installations are taken
 // in by bring.cpp, and correct.cpp tries a correction inside a savepoint that is always rolled back; nothing else inserts one.
+#include "book/choice.hpp"
 #include "book/circumstances.hpp"
 #include "book/clock.hpp"
 #include "book/closed_months.hpp"
 #include "book/draft_ids.hpp"
 #include "book/draft_said.hpp"
 #include "book/erase.hpp"
+#include "book/erased_at_work.hpp"
 #include "book/exchange_notes.hpp"
 #include "book/filings.hpp"
 #include "book/inside.hpp"
@@ -116,6 +118,8 @@ Result<Built> build(Book::Inside& in, Desk& desk, const Draft& draft) {
           return fluids::build(desk, in.ledger, d);
         } else if constexpr (std::is_same_v<D, Settle>) {
           return book::build_settlement(in, desk, d);
+        } else if constexpr (std::is_same_v<D, Choice>) {
+          return book::build_choice(in, desk, d);
         } else if constexpr (std::is_same_v<D, Correction>) {
           return book::build_correction(in, desk, d);
         } else if constexpr (std::is_same_v<D, Erasure>) {
@@ -173,11 +177,11 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       return std::move(*refusal);
 
     const log::Installation& own = in.known.own();
-    const book::Tail tail = book::own_tail(db, own.origin);
-    const bool clock_behind = stamp.now.ms < tail.recorded;
+    const book::Tail tail = book::own_tail(in);
+    const bool clock_behind = tail.is_behind(stamp.now);
     // The order is raised, never the day: a clock that was once ahead does not move what comes
     // after it.
-    const std::int64_t recorded = std::max(stamp.now.ms, tail.recorded);
+    const std::int64_t recorded = tail.recorded_at(stamp.now);
     const EntryId id{own.origin << 40 | (tail.number + 1)};
     auto read = book::when_of_entry(in, stamp, tail);
     if (!read.ok()) return std::move(read).refusal();
@@ -213,7 +217,14 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
     body["number"] = id.number();
     body["recorded"] = to_string(Instant{recorded});
     if (at) body["time"] = to_string(*at);
-    body["version"] = log::version_for(built->details);
+    // What was done knowing of others is told from what was not.
+    if (const std::vector<EntryId> unsaid = book::unsaid(db, in.known, tail.others.last);
+        !unsaid.empty()) {
+      std::vector<Value> seen;
+      for (const EntryId e : unsaid) seen.push_back(log::write_ref(e.n, in.known));
+      body["seen"] = Value(std::move(seen));
+    }
+    body["version"] = log::version_of_body(body);
     std::vector<log::Salt> salts(built->privates.size());
     if (!built->privates.empty()) {
       Value commitments;
@@ -240,6 +251,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       q.bind(id.n).bind(built->privates[i].first).bind_blob(salts[i].data(), salts[i].size()).bind(built->privates[i].second);
       if (q.changed() != 1) throw store::Failure(Code::unsound, db.path() + ": a private text was not taken", "baybook prove");
     }
+    book::list_seen(db, id, text);
     once.remember(id);
     if (in.zone_window && !in.zone_window_stored) {
       const std::string window = std::to_string(in.zone_window->same_offset_from.ms) + " " + std::to_string(in.zone_window->same_offset_until.ms) + " " + std::to_string(in.zone_window->offset_seconds);
@@ -275,13 +287,20 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
         !in.in_batch && (corrects || built->kind == Kind::settle || built->kind == Kind::peer)
             ? book::signed_figures(in)
             : book::SignedFigures{};
+    const bool may_erase = !in.in_batch && !in.takes_in &&
+                           (built->kind == Kind::peer || built->kind == Kind::erasure);
+    const book::ErasedAtWork at_work =
+        may_erase ? book::erased_at_work(in) : book::ErasedAtWork();
     // What comes in with a file is told of when all of it was folded.
     std::optional<book::ClosedMonths> closed;
     if (!in.in_batch && !in.takes_in) closed.emplace(in, book::reach_of(in, *built, desk.effect));
     in.ledger.clear_changes();
     if (!in.in_batch) in.ledger.watch_levels();
     book::fold_new(in, fact);
-    if (auto refusal = book::refusal_for(in, judged, corrects, nullptr)) return std::move(*refusal);
+    if (auto refusal = book::refusal_for(in, judged, corrects, nullptr)) {
+      if (book::is_choice(fact)) refusal->instead = book::instead_of_choice(in, fact);
+      return std::move(*refusal);
+    }
     if (apart) return *apart;
 
     Receipt r;
@@ -311,6 +330,9 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       }
       if (anew) {
         for (std::string& w : book::moved_since(in, papers)) r.warnings.push_back(std::move(w));
+      }
+      if (may_erase) {
+        for (std::string& w : book::told_since(in, at_work)) r.warnings.push_back(std::move(w));
       }
       if (closed) r.closed_months = closed->since(*this);
       for (std::string& w : book::told(in, r.closed_months)) r.warnings.push_back(std::move(w));

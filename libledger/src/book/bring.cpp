@@ -1,6 +1,7 @@
 #include "book/bring.hpp"
 
 #include "book/erase.hpp"
+#include "book/knowing.hpp"
 #include "book/peers.hpp"
 #include "log/references.hpp"
 
@@ -79,7 +80,9 @@ void fold_brought(Book::Inside& in, const std::vector<EntryId>& entries) {
   // Words, before what waits for them. They, and openings, may bring into effect what is here
   // already, or take the effect from it.
   for (const EntryId id : entries) {
-    if (const log::Row row = log::row_of(in.db, id); row.kind == Kind::peer) list_word(in.db, row);
+    const log::Row row = log::row_of(in.db, id);
+    list_seen(in.db, id, row.body);
+    if (row.kind == Kind::peer) list_word(in.db, row);
   }
   if (effects_moved(in)) {
     fold_anew(in);

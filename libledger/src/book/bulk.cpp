@@ -5,6 +5,7 @@
 #include "book/outcome.hpp"
 
 #include "due/build.hpp"
+#include "log/describing.hpp"
 #include "log/references.hpp"
 #include "service/build.hpp"
 #include "service/reading.hpp"
@@ -125,7 +126,8 @@ bool moves_figures(const Draft& draft) {
       []<class D>(const D&) {
         return std::is_same_v<D, Movement> || std::is_same_v<D, Gauge> || std::is_same_v<D, Fit> ||
                std::is_same_v<D, CloseJob> || std::is_same_v<D, Correction> ||
-               std::is_same_v<D, Settle> || std::is_same_v<D, ChooseRules> ||
+               std::is_same_v<D, Settle> || std::is_same_v<D, Choice> ||
+               std::is_same_v<D, ChooseRules> ||
                std::is_same_v<D, Determination> || std::is_same_v<D, PeerWord>;
       },
       draft);
@@ -251,10 +253,8 @@ Result<std::vector<CarRecord>> car_records(const Book& book) {
     std::vector<CarRecord> out;
     for (CarView& v : *all) {
       CarRecord r{std::move(v), {}};
-      auto q = in.db.query("SELECT entry FROM history WHERE car = ? AND kind IN (6, 7) ORDER BY moment, recorded, entry");
-      q.bind(r.car.id.n);
-      while (q.step()) {
-        std::string contact = log::private_text(in.db, EntryId{q.num(0)}, "keeper-contact");
+      for (const EntryId e : log::describing(in.db, r.car.id)) {
+        std::string contact = log::private_text(in.db, e, "keeper-contact");
         if (!contact.empty()) r.contact = std::move(contact);
       }
       out.push_back(std::move(r));

@@ -5,6 +5,7 @@
 #include "due/items.hpp"
 #include "fluids/follow.hpp"
 #include "fluids/whereabouts.hpp"
+#include "log/describing.hpp"
 #include "log/sum.hpp"
 #include "service/build.hpp"
 
@@ -32,14 +33,9 @@ CarView car_view(Book::Inside& in, CarId id, AsOf as_of) {
   out.id = id;
   const auto first = log::find_fact(db, EntryId{id.n});
   if (!first || first->kind != Kind::car || first->withdrawn) throw store::Failure(Code::not_found, "there is no such car", "baybook car list");
-  std::vector<Fact> facts{*first};
-  {
-    std::vector<std::int64_t> ids;
-    auto q = db.query("SELECT entry FROM history WHERE car = ?1 AND kind IN (6, 7) AND entry <> ?1 AND moment <= ?2 ORDER BY moment, recorded, entry");
-    q.bind(id.n).bind(last_moment(as_of));
-    while (q.step()) ids.push_back(q.num(0));
-    for (const std::int64_t e : ids) facts.push_back(log::read_fact(db, EntryId{e}));
-  }
+  std::vector<Fact> facts;
+  for (const EntryId e : log::describing(db, id, last_moment(as_of)))
+    facts.push_back(log::read_fact(db, e));
   for (const Fact& f : facts) {
     if (f.withdrawn) continue;
     const auto take = [&](const char* field, std::string& into) {

@@ -52,9 +52,10 @@ std::optional<Believed> believed(store::Db& db, std::int64_t origin, const Tail&
   const EntryId last{origin << 40 | tail.number};
   std::optional<Believed> out;
   auto q = db.query(
-      "SELECT id, moment, substr(body, 1, 160) FROM entry WHERE id > ? AND id <= ? AND recorded = ? "
+      "SELECT id, moment, substr(body, 1, 160) FROM entry WHERE id >= ? AND id <= ? AND recorded = ? "
       "ORDER BY id DESC LIMIT ?");
-  // The first entry with that time is the one that the others stand behind.
+  // The first entry with that time is the one that the others stand behind, or stands itself behind
+  // one of another installation.
   const EntryId leapt = log::first_recorded_since(db, origin, Instant{tail.recorded});
   q.bind(leapt.n).bind(last.n).bind(tail.recorded).bind(std::int64_t{kLookBack});
   while (q.step()) {
@@ -101,11 +102,12 @@ std::string put_right(Day today) {
 
 std::string time_apart(std::int64_t ms) { return apart(ms); }
 
-Tail own_tail(store::Db& db, std::int64_t origin) {
+Tail own_tail(Book::Inside& in) {
+  store::Db& db = in.db;
   auto q = db.query(
       "SELECT id, recorded, substr(body, 1, 160), digest FROM entry WHERE id < ? "
       "ORDER BY id DESC LIMIT 1");
-  q.bind((origin + 1) << 40);
+  q.bind((in.known.own().origin + 1) << 40);
   if (!q.step())
     throw store::Failure(Code::unsound, db.path() + ": the log is empty", "a backup of the book");
   Tail t;
@@ -118,6 +120,7 @@ Tail own_tail(store::Db& db, std::int64_t origin) {
                          "baybook prove");
   }
   std::copy(bytes.begin(), bytes.end(), t.digest.begin());
+  t.others = elsewhere(db, in.known);
   return t;
 }
 
@@ -143,16 +146,36 @@ Result<LocalDay> read_clock(Book::Inside& in, Instant now) {
   return local_now(in, now);
 }
 
+namespace {
+
+// One of two clocks is wrong, and nobody can tell from here which.
+ClockCheck behind_another(const Book::Inside& in, ClockCheck out, const LocalDay& local) {
+  const std::string tag(in.known.tag_of(out.entry.origin()));
+  out.ask = out.now.ms + kMinutesBehind * kMinute < out.last.ms;
+  out.what = "the clock of this machine says " + said(local) + ", " +
+             apart(out.last.ms - out.now.ms) + " before entry " + entry_name(in, out.entry) + " (" +
+             said(in, out.last) + ")";
+  out.way_out = "if it is wrong, set it now; if it is right, the one of " + tag +
+                " is ahead: set that one";
+  return out;
+}
+
+}  // namespace
+
 ClockCheck look_at_clock(Book::Inside& in, const Tail& tail, Instant now, const LocalDay& local) {
   const std::int64_t origin = in.known.own().origin;
   ClockCheck out;
   out.now = now;
   out.last = Instant{tail.recorded};
   out.entry = EntryId{origin << 40 | tail.number};
-  const bool is_behind = now.ms < tail.recorded;
+  const bool elsewhere = tail.newer_elsewhere();
+  if (elsewhere) {
+    out.last = tail.others.recorded;
+    out.entry = tail.others.newest;
+  }
   // After a leap the clock is looked at beside what it wrote since, also when it comes to where the
   // leap was.
-  const auto since = believed(in.db, origin, tail);
+  const auto since = elsewhere ? std::nullopt : believed(in.db, origin, tail);
   const Instant last = since ? since->at : out.last;
   if (now.ms - last.ms > std::int64_t{kDaysAhead} * kDay) {
     if (since) out.entry = since->entry;
@@ -167,8 +190,9 @@ ClockCheck look_at_clock(Book::Inside& in, const Tail& tail, Instant now, const 
         "if it is ahead, set it now, for an entry keeps its day and those after it are recorded no earlier";
     return out;
   }
-  if (!is_behind) return out;
+  if (!tail.is_behind(now)) return out;
   out.is = ClockCheck::Is::behind;
+  if (elsewhere) return behind_another(in, std::move(out), local);
   out.entry = log::first_recorded_since(in.db, origin, out.last);
   out.ask = since ? now.ms + kMinutesBehind * kMinute < last.ms
                   : now.ms + kMinutesBehind * kMinute < out.last.ms;
@@ -188,14 +212,16 @@ ClockCheck look_at_clock(Book::Inside& in, const Tail& tail, Instant now, const 
   return out;
 }
 
-std::optional<Standing> latest_of_day(store::Db& db, std::int64_t origin, const Tail& tail,
-                                      Day day) {
+std::optional<Standing> latest_of_day(Book::Inside& in, const Tail& tail, Day day) {
+  store::Db& db = in.db;
+  std::vector<EntryId> ends = tail.others.last;
+  ends.push_back(EntryId{in.known.own().origin << 40 | tail.number});
   std::optional<Standing> out;
   EntryId found;
-  {
+  for (const EntryId end : ends) {
     auto q =
         db.query("SELECT id, moment FROM entry WHERE id > ? AND id <= ? ORDER BY id DESC LIMIT ?");
-    q.bind(origin << 40).bind(origin << 40 | tail.number).bind(std::int64_t{kLookBack});
+    q.bind(end.origin() << 40).bind(end.n).bind(std::int64_t{kLookBack});
     while (q.step()) {
       if (log::day_of_moment(q.num(1)) != day || (out && q.num(1) <= out->moment)) continue;
       out = Standing{q.num(1), {}};
@@ -237,9 +263,8 @@ Result<When> when_of_entry(Book::Inside& in, const Stamp& stamp, const Tail& tai
                    "--on " + to_string(out.today),
                    {}};
   // A clock that was set back does not send today's entry before what it stands on.
-  const auto standing = stamp.now.ms < tail.recorded
-                            ? latest_of_day(in.db, in.known.own().origin, tail, out.today)
-                            : std::nullopt;
+  const auto standing =
+      tail.is_behind(stamp.now) ? latest_of_day(in, tail, out.today) : std::nullopt;
   const bool later = standing && standing->moment > log::moment_of(out.today, time_of(*local));
   if (later && standing->at) {
     local->minute = standing->at->minute;
@@ -315,7 +340,7 @@ Result<ClockCheck> clock_against(const Book& book, Instant now) {
     store::Snapshot snapshot(in.db);
     const auto local = book::read_clock(in, now);
     if (!local.ok()) return local.refusal();
-    return book::look_at_clock(in, book::own_tail(in.db, in.known.own().origin), now, *local);
+    return book::look_at_clock(in, book::own_tail(in), now, *local);
   });
 }
 

@@ -208,7 +208,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
     q.bind(std::int64_t{draft.month.n});
     if (q.step()) {
       const std::string entry = entry_name(in, EntryId{q.num(0)});
-      return returns::refuse(Code::already_there, month + " was closed by entry " + entry, "a month is closed once; what changes it later shows on the reprint as an amendment", "baybook totals " + month + ", or baybook correct " + entry + " --withdraw --why \"...\" to open it again");
+      return returns::refuse(Code::already_there, month + " was closed by entry " + entry, "a month is closed once; what changes it later shows on the reprint as an amendment", "baybook totals " + month + "  # or baybook correct " + entry + " --withdraw --why \"...\" to open it again");
     }
   }
   std::string list;
@@ -241,7 +241,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
   }
   if (!list.empty()) {
     return returns::refuse(Code::not_allowed, "at the end of " + month + " it was undecided what becomes of: " + list, "what stands in a pan is neither waste nor kept, so the month's totals would not say what was made of it",
-                           (emptied_later.empty() ? std::string() : "what was decided later, if it was decided by then: baybook correct " + emptied_later + " --withdraw --with-dependants --why \"...\", then ") + "baybook decant " + first_pan + " all --into drum-... --on " + to_string(last) + ", or filter it" + (emptied_later.empty() ? "" : ", and what stood on it again"));
+                           (emptied_later.empty() ? std::string() : "what was decided later, if it was decided by then: baybook correct " + emptied_later + " --withdraw --with-dependants --why \"...\", then ") + "baybook decant " + first_pan + " all --into PLACE --on " + to_string(last) + (emptied_later.empty() ? "  # or filter it" : ", or filter it, and what stood on it again"));
   }
   if (!below.empty()) return returns::refuse(Code::not_allowed, "at the end of " + month + " there was less than nothing in: " + below, "more was taken than the book had", "baybook gauge PLACE LEVEL --reason \"...\" --on " + to_string(last));
   {
@@ -249,7 +249,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
     q.bind(log::last_moment(last));
     std::string broken;
     while (q.step()) broken += (broken.empty() ? "" : ", ") + entry_name(in, EntryId{q.num(0)});
-    if (!broken.empty()) return returns::refuse(Code::not_allowed, "the books of " + month + " do not balance: entries " + broken + " break a rule of the book", "more taken than was there, over a size, or mixed", "baybook prove, then gauge or correct");
+    if (!broken.empty()) return returns::refuse(Code::not_allowed, "the books of " + month + " do not balance: entries " + broken + " break a rule of the book", "more taken than was there, over a size, or mixed", "baybook settle list");
   }
   const std::vector<TotalsRow> rows = month_rows(in, draft.month);
   for (const TotalsRow& r : rows) {
@@ -361,8 +361,8 @@ Result<std::optional<ClosedMonth>> closed_month(const Book& b, Month month) {
           "SELECT e.id FROM entry e WHERE e.id > ?1 AND e.id < ?2 AND e.id <> ?3 AND "
           "((e.kind IN (9, 13, 15, 16) AND e.moment <= ?4) OR (?5 AND (e.kind IN (19, 36) OR (e.kind "
           "= 22 AND e.moment <= ?4) OR (e.kind = 35 AND EXISTS (SELECT 1 FROM task_done d WHERE "
-          "d.car = 0 AND d.entry = e.id AND d.task = 'event-notice ')))) OR (e.kind = 17 AND EXISTS (SELECT 1 FROM correction c JOIN entry "
-          "t ON t.id = c.target WHERE c.entry = e.id AND c.withdrawn < 2 AND t.moment <= ?4))) "
+          "d.car = 0 AND d.entry = e.id AND d.task = 'event-notice ')))) OR (e.kind IN (17, 32) AND EXISTS (SELECT 1 FROM correction c JOIN entry "
+          "t ON t.id = c.target WHERE c.entry = e.id AND c.withdrawn IN (0, 1, 8) AND t.moment <= ?4))) "
           "ORDER BY e.id");
       q.bind(after).bind((i.origin + 1) << 40).bind(id.n).bind(last).bind(std::int64_t{out.judged_now.has_value()});
       while (q.step()) causes.push_back(q.num(0));

@@ -16,7 +16,7 @@ namespace {
 
 Refusal taken_by(Book::Inside& in, const Fact& back, const std::string& what, const char* why, EntryId other) {
   const std::string name = entry_name(in, other);
-  return {Code::already_there, "entry " + entry_name(in, back.id()) + " would hold again, and " + what + " by entry " + name + " meanwhile", why, "baybook correct " + name + " --withdraw --why \"...\" first, or leave it as it is", {}};
+  return {Code::already_there, "entry " + entry_name(in, back.id()) + " would hold again, and " + what + " by entry " + name + " meanwhile", why, "baybook correct " + name + " --withdraw --why \"...\"  # first, or leave it as it is", {}};
 }
 
 std::optional<Refusal> name_taken(Book::Inside& in, const Fact& back) {

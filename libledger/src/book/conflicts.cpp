@@ -1,5 +1,8 @@
 // What has to be settled after two books were brought together.
+#include "book/conflict_list.hpp"
+#include "book/forks.hpp"
 #include "book/inside.hpp"
+#include "book/knowing.hpp"
 
 #include "fluids/ledger.hpp"
 #include "log/references.hpp"
@@ -18,12 +21,11 @@ using log::Kind;
 
 namespace {
 
+using book::ConflictMaker;
+
 class List {
  public:
-  explicit List(Book::Inside& in) : in_(in) {
-    auto q = in.db.query("SELECT keep, other FROM settlement WHERE joins = 0");
-    while (q.step()) apart_.insert(std::minmax(q.num(0), q.num(1)));
-  }
+  List(Book::Inside& in, const ConflictMaker& maker) : in_(in), maker_(maker) {}
 
   // Rows of (name as it is compared, id, name as it is written), equal names next to each other. Each that comes after the first is listed with the
   // earliest one that nobody kept it apart from: what is settled one by one ends with every pair settled.
@@ -32,7 +34,7 @@ class List {
     std::vector<std::pair<std::int64_t, std::string>> group;
     const auto end_of_group = [&] {
       for (std::size_t n = 1; n < group.size(); ++n) {
-        const auto with = std::find_if(group.begin(), group.begin() + static_cast<std::ptrdiff_t>(n), [&](const auto& g) { return !apart_.contains(std::minmax(g.first, group[n].first)); });
+        const auto with = std::find_if(group.begin(), group.begin() + static_cast<std::ptrdiff_t>(n), [&](const auto& g) { return !maker_.apart(EntryId{g.first}, EntryId{group[n].first}); });
         if (with - group.begin() < static_cast<std::ptrdiff_t>(n)) pair(what, visible(with->second) + " is the " + words, with->first, group[n].first, joins);
       }
       group.clear();
@@ -62,52 +64,24 @@ class List {
   }
 
   void pair(Conflict::What what, std::string text, std::int64_t first, std::int64_t second, bool joins) {
-    if (apart_.contains(std::minmax(first, second))) return;
-    Conflict c;
-    c.what = what;
-    c.text = std::move(text);
-    tell(c, EntryId{first});
-    tell(c, EntryId{second});
-    const std::string a = book::entry_name(in_, EntryId{first});
-    const std::string b = book::entry_name(in_, EntryId{second});
+    const EntryId one{first};
+    const EntryId other{second};
+    if (maker_.apart(one, other)) return;
+    Conflict c = maker_.make(what, std::move(text), {one, other});
+    const std::string a = book::entry_name(in_, one);
+    const std::string b = book::entry_name(in_, other);
     if (joins) c.instead.push_back("baybook settle join " + a + " " + b);
     if (what == Conflict::What::place || what == Conflict::What::fluid || what == Conflict::What::firm || what == Conflict::What::person || what == Conflict::What::deadline) c.instead.push_back("baybook settle rename " + b + " NAME");
-    if (what == Conflict::What::document) c.instead.push_back("baybook correct " + b + " --withdraw --why \"...\", or --doc with its number");
-    if (what == Conflict::What::correction || what == Conflict::What::closing || what == Conflict::What::recheck) c.instead.push_back("baybook correct " + a + " --withdraw --why \"...\", or the other one");
-    c.instead.push_back("baybook settle apart " + a + " " + b + " --why \"...\"");
+    if (what == Conflict::What::document) {
+      c.instead.push_back("baybook correct " + b + " --withdraw --why \"...\"  # if it is one");
+      c.instead.push_back("baybook correct " + b + " --doc NUMBER --why \"...\"");
+    }
+    if (what == Conflict::What::closing || what == Conflict::What::recheck) maker_.choose(c, {one, other});
+    maker_.keep_apart(c, one, other);
     out.push_back(std::move(c));
   }
 
-  void tell(Conflict& c, EntryId id) {
-    c.entries.push_back(book::ref_of(in_, id));
-    const auto fact = log::find_fact(in_.db, id);
-    if (!fact) return;
-    const std::string text = book::main_text(in_, *fact);
-    c.said.push_back(to_string(log::day_of_moment(fact->effect.moment)) + ": " + book::summarize(in_, *fact) + (text.empty() ? "" : ": " + visible(text)));
-  }
-
-  void two_corrections() {
-    std::vector<std::array<std::int64_t, 3>> all;
-    {
-      // Of one installation the later one was written knowing the earlier.
-      auto q = in_.db.query(
-          "SELECT a.target, a.entry, b.entry FROM correction a JOIN correction b ON b.target = "
-          "a.target AND (b.entry >> 40) > (a.entry >> 40) "
-          "WHERE a.withdrawn < 2 AND b.withdrawn < 2 AND a.entry NOT IN (SELECT target FROM "
-          "amended WHERE withdrawn = 1) AND b.entry NOT IN (SELECT target FROM amended WHERE "
-          "withdrawn = 1) ORDER BY a.target, a.entry, b.entry");
-      while (q.step()) all.push_back({q.num(0), q.num(1), q.num(2)});
-    }
-    for (const auto& [target, a, b] : all) {
-      std::int64_t holds = 0;
-      {
-        auto q = in_.db.query("SELECT entry FROM amended WHERE target = ?");
-        q.bind(target);
-        if (q.step()) holds = q.num(0);
-      }
-      pair(Conflict::What::correction, "entry " + book::entry_name(in_, EntryId{target}) + " was corrected by two installations" + (holds != 0 ? "; entry " + book::entry_name(in_, EntryId{holds}) + " holds" : ""), a, b, false);
-    }
-  }
+  void tell(Conflict& c, EntryId id) { maker_.tell(c, id); }
 
   // " of oat-violet", when that is what an entry took from a shelf.
   std::string of_product(EntryId entry, PlaceId place, const char* before) {
@@ -145,7 +119,7 @@ class List {
       tell(c, EntryId{b.entry});
       const auto gone = book::withdrawn_by(in_.db, EntryId{b.place});
       if (gone) c.instead.push_back(back(*gone));
-      else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT" + of_product(EntryId{b.entry}, PlaceId{b.place}, " --fluid ") + " --on DATE --reason \"...\", with what was there before it");
+      else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT" + of_product(EntryId{b.entry}, PlaceId{b.place}, " --fluid ") + " --on DATE --reason \"...\"  # with what was there before it");
       if (b.rule == 5) c.instead.push_back("baybook correct " + entry + " --into PLACE --why \"...\"");
       c.instead.push_back("baybook correct " + entry + (b.rule == 5 ? " --withdraw --why \"...\"" : " --amount AMOUNT --why \"...\""));
       out.push_back(std::move(c));
@@ -167,7 +141,7 @@ class List {
       const PlaceId from = log::read_place(fact.details.list("lines").front().at("from"), fact.origin());
       c.text = "entry " + entry + " took all there was " + (of_product(EntryId{id}, from, "of ").empty() ? "" : of_product(EntryId{id}, from, "of ") + " ") + "in " + book::place_name(in_, from) + ", and nothing is there any more";
       tell(c, EntryId{id});
-      c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT" + of_product(EntryId{id}, from, " --fluid ") + " --on DATE --reason \"...\", with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
+      c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT" + of_product(EntryId{id}, from, " --fluid ") + " --on DATE --reason \"...\"  # with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
       out.push_back(std::move(c));
     }
   }
@@ -193,7 +167,7 @@ class List {
       tell(c, one.second);
       for (std::size_t n = 0; n < on_it.size() && n < 5; ++n) tell(c, on_it[n]);
       c.instead.push_back(back(one.second));
-      c.instead.push_back("baybook correct " + book::entry_name(in_, on_it.front()) + " --withdraw --why \"...\"" + (on_it.size() == 1 ? "" : ", and so with each that stands on it"));
+      c.instead.push_back("baybook correct " + book::entry_name(in_, on_it.front()) + " --withdraw --why \"...\"" + (on_it.size() == 1 ? "" : "  # and so with each that stands on it"));
       out.push_back(std::move(c));
     }
   }
@@ -218,18 +192,17 @@ class List {
       told[subject] = text;
     }
     for (const auto& [subject, gone] : by_subject) {
-      // Each by somebody else than who wrote it, and not both by the same: one who took both back
-      // knew what is left.
+      // One who took both back, or the second knowing of the first, knew what is left.
       for (std::size_t n = 1; n < gone.size(); ++n) {
         const Gone& b = gone[n];
         const auto crossed = [&](const Gone& a) {
-          return a.by.origin() == b.entry.origin() && b.by.origin() == a.entry.origin() &&
-                 a.entry.origin() != b.entry.origin();
+          return a.entry.origin() != b.entry.origin() &&
+                 book::apart_in_knowledge(in_.db, a.by, b.by);
         };
         const auto a =
             std::find_if(gone.begin(), gone.begin() + static_cast<std::ptrdiff_t>(n), crossed);
         if (a - gone.begin() == static_cast<std::ptrdiff_t>(n) ||
-            apart_.contains(std::minmax(a->entry.n, b.entry.n)))
+            maker_.apart(a->entry, b.entry))
           continue;
         neither(told.at(subject), *a, b);
       }
@@ -256,10 +229,10 @@ class List {
         q.bind(m.place);
         while (q.step()) joins.push_back(q.num(0));
       }
-      c.instead.push_back("baybook correct " + entry + " --withdraw --why \"...\", if they are one");
+      c.instead.push_back("baybook correct " + entry + " --withdraw --why \"...\"  # if they are one");
       for (const std::int64_t join : joins) {
         tell(c, EntryId{join});
-        c.instead.push_back("baybook correct " + book::entry_name(in_, EntryId{join}) + " --withdraw --why \"...\", if they are two");
+        c.instead.push_back("baybook correct " + book::entry_name(in_, EntryId{join}) + " --withdraw --why \"...\"  # if they are two");
       }
       out.push_back(std::move(c));
     }
@@ -274,11 +247,10 @@ class List {
     c.what = Conflict::What::withdrawn;
     c.text = text + ": entries " + book::entry_name(in_, a.entry) + " and " +
              book::entry_name(in_, b.entry) +
-             " were each withdrawn by the other installation, and neither holds";
+             " were withdrawn by two who did not know of each other, and neither holds";
     for (const EntryId id : {a.entry, b.entry, a.by, b.by}) tell(c, id);
-    c.instead = {back(a.by), back(b.by),
-                 "baybook settle apart " + book::entry_name(in_, a.entry) + " " +
-                     book::entry_name(in_, b.entry) + " --why \"...\", if neither is to hold"};
+    maker_.choose(c, {a.entry, b.entry});
+    maker_.keep_apart(c, a.entry, b.entry, "neither is to hold");
     out.push_back(std::move(c));
   }
 
@@ -326,10 +298,10 @@ class List {
     return q.step();
   }
 
-  [[nodiscard]] std::string back(EntryId withdrawal) const { return "baybook correct " + book::entry_name(in_, withdrawal) + " --withdraw --why \"...\", which brings it back"; }
+  [[nodiscard]] std::string back(EntryId withdrawal) const { return "baybook correct " + book::entry_name(in_, withdrawal) + " --withdraw --why \"...\"  # which brings it back"; }
 
   Book::Inside& in_;
-  std::set<std::pair<std::int64_t, std::int64_t>> apart_;
+  const ConflictMaker& maker_;
 };
 
 }  // namespace
@@ -349,33 +321,52 @@ std::string_view name_of(Conflict::What what) noexcept {
     case Conflict::What::withdrawn: return "withdrawn";
     case Conflict::What::movement: return "movement";
     case Conflict::What::recheck: return "recheck";
+    case Conflict::What::choice: return "choice";
+    case Conflict::What::determination: return "determination";
+    case Conflict::What::job: return "job";
+    case Conflict::What::scrapped: return "scrapped";
+    case Conflict::What::car_change: return "car-change";
+    case Conflict::What::schedule: return "schedule";
+    case Conflict::What::twin: return "twin";
+    case Conflict::What::fork: return "fork";
   }
   return "";
 }
+
+namespace book {
+
+std::vector<Conflict> list_conflicts(Book::Inside& in) {
+  const ConflictMaker maker(in);
+  List list(in, maker);
+  using What = Conflict::What;
+  list.same_name(What::car, "plate of two cars", "SELECT c.key, c.id, max(p.worn) FROM car c JOIN plate p ON p.car = c.id AND p.key = c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id", true);
+  list.same_name(What::car, "vehicle number of two cars", "SELECT vin, id, vin FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER BY vin, id", true);
+  list.same_name(What::place, "name of two places", "SELECT code, id, code FROM place WHERE role <> 0 AND code IN (SELECT code FROM place WHERE role <> 0 GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+  list.same_name(What::fluid, "name of two fluids", "SELECT code, id, code FROM fluid WHERE code IN (SELECT code FROM fluid GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+  list.same_name(What::person, "name of two people", "SELECT lower(name), id, name FROM person WHERE name <> '' AND lower(name) IN (SELECT lower(name) FROM person GROUP BY lower(name) HAVING count(*) > 1) ORDER BY lower(name), id", true);
+  list.same_name(What::firm, "name of two firms", "SELECT code, id, code FROM firm WHERE code IN (SELECT code FROM firm GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
+  list.same_name(What::deadline, "name of two deadlines", "SELECT code, id, code FROM deadline WHERE code IN (SELECT code FROM deadline GROUP BY code HAVING count(*) > 1) ORDER BY code, id", false);
+  list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry, document FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
+  list.same_name(What::closing, "month that was closed twice", "SELECT CAST(month AS TEXT), entry, CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2) FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
+  list_corrections(in, maker, list.out);
+  list.two_answers();
+  list.emptied();
+  list.withdrawn();
+  list.both_gone();
+  list.into_itself();
+  list.levels();
+  list_unaware(in, maker, list.out);
+  list_forks(in, maker, list.out);
+  return std::move(list.out);
+}
+
+}  // namespace book
 
 Result<std::vector<Conflict>> conflicts(const Book& book) {
   return book::guarded<std::vector<Conflict>>([&]() -> Result<std::vector<Conflict>> {
     Book::Inside& in = book.inside();
     store::Snapshot snapshot(in.db);
-    List list(in);
-    using What = Conflict::What;
-    list.same_name(What::car, "plate of two cars", "SELECT c.key, c.id, max(p.worn) FROM car c JOIN plate p ON p.car = c.id AND p.key = c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id", true);
-    list.same_name(What::car, "vehicle number of two cars", "SELECT vin, id, vin FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER BY vin, id", true);
-    list.same_name(What::place, "name of two places", "SELECT code, id, code FROM place WHERE role <> 0 AND code IN (SELECT code FROM place WHERE role <> 0 GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-    list.same_name(What::fluid, "name of two fluids", "SELECT code, id, code FROM fluid WHERE code IN (SELECT code FROM fluid GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-    list.same_name(What::person, "name of two people", "SELECT lower(name), id, name FROM person WHERE name <> '' AND lower(name) IN (SELECT lower(name) FROM person GROUP BY lower(name) HAVING count(*) > 1) ORDER BY lower(name), id", true);
-    list.same_name(What::firm, "name of two firms", "SELECT code, id, code FROM firm WHERE code IN (SELECT code FROM firm GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-    list.same_name(What::deadline, "name of two deadlines", "SELECT code, id, code FROM deadline WHERE code IN (SELECT code FROM deadline GROUP BY code HAVING count(*) > 1) ORDER BY code, id", false);
-    list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry, document FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
-    list.same_name(What::closing, "month that was closed twice", "SELECT CAST(month AS TEXT), entry, CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2) FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
-    list.two_corrections();
-    list.two_answers();
-    list.emptied();
-    list.withdrawn();
-    list.both_gone();
-    list.into_itself();
-    list.levels();
-    return std::move(list.out);
+    return book::list_conflicts(in);
   });
 }
 

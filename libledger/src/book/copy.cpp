@@ -1,5 +1,6 @@
 #include "book/copy.hpp"
 
+#include "book/conflict_list.hpp"
 #include "book/erase.hpp"
 #include "book/in_the_way.hpp"
 #include "book/mark.hpp"
@@ -76,6 +77,22 @@ std::vector<std::pair<EntryId, std::string>> tails_of(Book::Inside& in) {
   return out;
 }
 
+namespace {
+
+// The log of a copy whose tables are damaged is as good as any, and the copy is kept: prove says
+// what is wrong with them.
+std::int64_t conflicts_in(Book::Inside& copy) {
+  try {
+    return std::ssize(list_conflicts(copy));
+  } catch (const Failure& f) {
+    if (f.code != Code::unsound && f.code != Code::unreadable) throw;
+  } catch (const log::Malformed&) {
+  }
+  return 0;
+}
+
+}  // namespace
+
 Backup read_again(Book::Inside& copy, const std::vector<std::pair<EntryId, std::string>>& tails, const Progress& progress) {
   const std::string& path = copy.db.path();
   Proof proof;
@@ -91,6 +108,7 @@ Backup read_again(Book::Inside& copy, const std::vector<std::pair<EntryId, std::
   out.path = path;
   out.seals = proof.seals;
   out.entries = proof.entries;
+  out.conflicts = conflicts_in(copy);
   for (const std::string& seal : proof.seals) {
     if (seal.starts_with(copy.known.own().tag + ":")) out.seal = seal;
   }

@@ -207,7 +207,7 @@ Result<Done> not_less_than_came_out(Book::Inside& in, const Fact& fit, const Amo
                 "what came out was in",
                 "baybook correct " + entry_name(in, takings.back().effect.id) +
                     " --takes-out " + entry_name(in, fit.id()) +
-                    " --why \"...\" first, for all of it");
+                    " --why \"...\"  # first, for all of it");
 }
 
 // All that the entry takes out, at its own place in time.
@@ -235,12 +235,12 @@ Result<Done> patch_reading(Book::Inside& in, Desk& desk, const Fact& old, const 
     return refuse(Code::not_allowed,
                   "entry " + name + " (" + std::string(log::name_of(old.kind)) +
                       ") has no odometer reading to correct",
-                  "", "baybook entry " + name + ", or --withdraw and write it again");
+                  "", "baybook entry " + name + "  # or --withdraw and write it again");
   if (patch.dial == Dial::misread)
     return refuse(
         Code::wrong_usage, "which reading was misread?",
         "that one is corrected or withdrawn, and not the one after it",
-        "baybook correct ENTRY --odo READING --why \"...\", with the entry that was misread");
+        "baybook correct ENTRY --odo READING --why \"...\"  # with the entry that was misread");
   Desk there = desk;
   there.effect = old.effect;
   service::Said said;
@@ -289,7 +289,7 @@ Result<Done> patch_reading(Book::Inside& in, Desk& desk, const Fact& old, const 
 Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Patch& patch, Built& out, Value& details) {
   bool any = false;
   const auto no_field = [&](const char* what) {
-    return refuse(Code::not_allowed, "entry " + entry_name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") has no " + what + " to correct", "", "baybook entry " + entry_name(in, old.id()) + ", or --withdraw and write it again");
+    return refuse(Code::not_allowed, "entry " + entry_name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") has no " + what + " to correct", "", "baybook entry " + entry_name(in, old.id()) + "  # or --withdraw and write it again");
   };
   const auto same_kind = [&](const Amount& was, const Amount& now) -> Result<Done> {
     if (was.dimension == now.dimension) return Done{};
@@ -444,7 +444,7 @@ Result<Done> apply_patch(Book::Inside& in, Desk& desk, const Fact& old, const Pa
     const std::string_view field = main_field(old.kind);
     if (field.empty()) return no_field("text");
     // A correction has a "why" of its own, and an entry has one text of a name.
-    if (field == "why") return refuse(Code::not_allowed, "entry " + entry_name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") says why, and that is not replaced", "its text is its reason, and a correction has a reason of its own", "baybook correct " + entry_name(in, old.id()) + " --withdraw --why \"...\", then write it again");
+    if (field == "why") return refuse(Code::not_allowed, "entry " + entry_name(in, old.id()) + " (" + std::string(log::name_of(old.kind)) + ") says why, and that is not replaced", "its text is its reason, and a correction has a reason of its own", "baybook correct " + entry_name(in, old.id()) + " --withdraw --why \"...\"  # then write it again");
     auto clean = old.kind == Kind::car ? service::clean_plate(*patch.text)
                  : old.kind == Kind::person
                      ? service::clean_person(desk, *patch.text, old.id())
@@ -488,7 +488,7 @@ std::optional<Refusal> corrected_later(Book::Inside& in, const Desk& desk, Entry
                 "of several corrections the last one holds",
                 typed_earlier ? "without --on and --at"
                               : "baybook correct " + entry_name(in, by) +
-                                    " --withdraw --why \"...\", then the same again");
+                                    " --withdraw --why \"...\"  # then the same again");
 }
 
 }  // namespace
@@ -504,7 +504,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
     return refuse(
         Code::not_allowed, "entry " + target + " is a word about another installation",
         "what it brought into effect may not be undone; a single correction can",
-        "baybook correct ENTRY --withdraw --why \"...\", for an entry that takes effect by it");
+        "baybook correct ENTRY --withdraw --why \"...\"  # for an entry that takes effect by it");
   auto why = clean_text(draft.why, "why");
   if (!why.ok() && why.refusal().code == Code::not_text) return std::move(why).refusal();
   if (!why.ok()) return refuse(Code::wrong_usage, "a correction says why", "a reader must be able to follow it", "--why \"misread the bucket\"");
@@ -520,7 +520,7 @@ Result<Built> build_correction(Book::Inside& in, Desk& desk, const Correction& d
   out.details["target"] = log::write_ref(draft.target.n, desk.known);
   if (draft.withdraw && old.withdrawn) return refuse(Code::already_there, "entry " + target + " is withdrawn already", "", "baybook entry " + target);
   if (!draft.withdraw && old.withdrawn) return refuse(Code::not_allowed, "entry " + target + " is withdrawn", "only what holds can be replaced", "write it again, or withdraw the correction that withdrew it");
-  if (!draft.withdraw && old.kind == Kind::correction) return refuse(Code::not_allowed, "entry " + target + " is itself a correction", "a correction is withdrawn, not replaced", "baybook correct " + target + " --withdraw --why \"...\", then correct the entry again");
+  if (!draft.withdraw && old.kind == Kind::correction) return refuse(Code::not_allowed, "entry " + target + " is itself a correction", "a correction is withdrawn, not replaced", "baybook correct " + target + " --withdraw --why \"...\"  # then correct the entry again");
 
   if (!draft.withdraw) {
     out.details["action"] = "replace";

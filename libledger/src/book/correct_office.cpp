@@ -26,7 +26,7 @@ Refusal no_field(Book::Inside& in, const Fact& old, const char* what) {
   return refuse(Code::not_allowed,
                 "entry " + entry + " (" + std::string(log::name_of(old.kind)) + ") has no " + what +
                     " to correct",
-                "", "baybook entry " + entry + ", or --withdraw and write it again");
+                "", "baybook entry " + entry + "  # or --withdraw and write it again");
 }
 
 Value without(const Value& details, std::string_view key) {

@@ -241,6 +241,7 @@ void named(Names& n, const Settle& d) {
   n.entry("keep", d.keep);
   n.entry("other", d.other);
 }
+void named(Names& n, const Choice& d) { n.entry("keep", d.holds); }
 void named(Names& n, const Erasure& d) {
   n.thing("car", kCar, d.car.n, Need::may, Holds::ever);
   n.thing("by", kPerson, d.person.n, Need::may, Holds::ever);

@@ -401,6 +401,7 @@ void said(Said& s, const EngineHours& d) {
   s.choice("what is said of the counter", d.dial, Dial::misread);
 }
 void said(Said&, const Settle&) {}
+void said(Said&, const Choice&) {}
 void said(Said& s, const Erasure& d) {
   s.choice("the reason", d.reason, Erasure::Reason::expired);
   s.drop_if(!d.car && (d.keeper || d.plate || d.vin || d.texts),

@@ -194,7 +194,7 @@ class Teller {
     d.source = interval.source + " (entry " + entry_name(in_, EntryId{i.source}) + ")";
     if (i.anchor != 0) d.entries.push_back(book::ref_of(in_, EntryId{i.anchor}));
     d.entries.push_back(book::ref_of(in_, EntryId{i.source}));
-    d.settle = i.anchor == 0 ? "baybook due done " + as_typed(plate) + " " + name + " --when DATE" + (interval.distance ? " --odo READING" : "") : "baybook due done " + as_typed(plate) + " " + name + (interval.circuit.empty() && interval.parts.empty() ? "" : ", or the job that does it");
+    d.settle = i.anchor == 0 ? "baybook due done " + as_typed(plate) + " " + name + " --when DATE" + (interval.distance ? " --odo READING" : "") : "baybook due done " + as_typed(plate) + " " + name + (interval.circuit.empty() && interval.parts.empty() ? "" : "  # or the job that does it");
   }
 
   // What lies before the figures that the instrument shows now.
@@ -254,7 +254,7 @@ class Teller {
     figures(i, spec.has("after-m"), false, d);
     d.source = "the job's closing";
     d.entries.push_back(book::ref_of(in_, EntryId{i.source}));
-    d.settle = "baybook recheck " + d.about + " --good, or --bad --found \"...\"";
+    d.settle = "baybook recheck " + d.about + " --good --found \"...\"  # or --bad";
     // A code that the recheck names and that came back answers it.
     auto q = in_.db.query("SELECT entry FROM history WHERE car = ? AND kind = 11 AND moment > ? AND moment <= ? ORDER BY moment, recorded, entry");
     q.bind(i.car.n).bind(closing.effect.moment).bind(log::last_moment(today_));

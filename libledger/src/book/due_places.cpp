@@ -69,7 +69,7 @@ std::optional<DueLine> fills_up(Book::Inside& in, const LevelRow& l, Day today, 
   if (came > 0 && days >= least) d.figures += "; " + show(came, l.level.dimension, u) + " came in over the last " + std::to_string(days) + " days";
   d.why = d.projected ? "at that rate full about " + to_string(*full) : room <= 0 ? "nothing more goes in" : "at " + std::to_string(kNearFullPercent) + " percent or more";
   d.source = kPractice;
-  d.settle = "baybook pickup --from " + place_to_type(in, l.level.place) + "=all ..., or another drum";
+  d.settle = "baybook pickup --from " + place_to_type(in, l.level.place) + "=all --carrier FIRM --doc NUMBER  # or another drum";
   d.key = "full-" + std::to_string(l.level.place.n);
   auto q = in.db.query("SELECT entry FROM leg WHERE place = ? ORDER BY moment DESC, recorded DESC, entry DESC LIMIT 1");
   q.bind(l.level.place.n);
@@ -86,7 +86,7 @@ std::optional<DueLine> kept_too_long(Book::Inside& in, const LevelRow& l, int da
   d.figures = show(l.level.best, l.level.dimension, in.settings.units) + " kept since " + to_string(*l.since);
   d.why = "looked at again after " + std::to_string(days) + " days: put back, or to waste";
   d.source = by_schedule ? "reuse-days of the schedule" : kPractice;
-  d.settle = "baybook fill JOB CIRCUIT AMOUNT --from " + place_to_type(in, l.level.place) + ", or baybook decant " + place_to_type(in, l.level.place) + " all --into DRUM";
+  d.settle = "baybook fill JOB CIRCUIT AMOUNT --from " + place_to_type(in, l.level.place) + "  # or baybook decant " + place_to_type(in, l.level.place) + " all --into DRUM";
   d.key = "kept-" + std::to_string(l.level.place.n) + "-" + to_string(*l.since);
   auto q = in.db.query("SELECT entry FROM leg WHERE place = ? AND moment >= ? ORDER BY moment, recorded, entry LIMIT 1");
   q.bind(l.level.place.n).bind(log::first_moment(*l.since));

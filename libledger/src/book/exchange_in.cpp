@@ -1,10 +1,13 @@
 // An exchange file coming in: read line by line, each entry checked against the chain it continues, all of it in one transaction.
 #include "book/bad_lines.hpp"
 #include "book/bring.hpp"
+#include "book/choice.hpp"
 #include "book/closed_months.hpp"
 #include "book/erase.hpp"
+#include "book/erased_at_work.hpp"
 #include "book/exchange_head.hpp"
 #include "book/exchange_notes.hpp"
+#include "book/forks.hpp"
 #include "book/from_caller.hpp"
 #include "book/greeting.hpp"
 #include "book/news.hpp"
@@ -55,6 +58,7 @@ struct Chain {
   bool open = true;           ///< false: nothing more of it is taken
   std::int64_t parts_at = 0;  ///< from this number on the file's entries may be others than those here; 0: they are the same
   std::vector<std::int64_t> lines{};  ///< in the file, of each entry after `here`; 0: told already
+  std::optional<book::Parted> parted{};  ///< one number, two entries
   Exchanged told;
 };
 
@@ -173,6 +177,21 @@ class Incoming {
     for (const auto& [origin, chain] : chains_) {
       if (last_of(origin) == 0) forget_installation(origin);
     }
+  }
+
+  /// What parted in this file is remembered, and what agrees again is forgotten. Whether anything
+  /// of that changed.
+  bool note_forks() {
+    bool changed = false;
+    for (const auto& [origin, chain] : chains_) {
+      if (chain.parted) {
+        book::note_fork(in_.db, *chain.parted);
+        changed = true;
+      } else if (!chain.told.fork) {
+        changed = book::forget_forks(in_.db, origin, chain.number) || changed;
+      }
+    }
+    return changed;
   }
 
   /// Entries that are new in this book.
@@ -340,6 +359,7 @@ class Incoming {
     const std::string entry = "entry " + std::to_string(number) + "@" + i.tag;
     c.open = false;
     c.parts_at = number;
+    c.parted = book::Parted{EntryId{i.origin << 40 | number}, ours.substr(0, 16), theirs.substr(0, 16)};
     c.told.fork = true;
     c.told.why_left = entry + " has digest " + ours.substr(0, 16) + " here and " +
                       theirs.substr(0, 16) + " in the file";
@@ -571,15 +591,27 @@ class Incoming {
     for (const EntryId id : taken()) {
       // One whose header says what none does is counted and not here.
       const auto row = log::read_row(in_.db, id);
-      if (!row || row->kind != Kind::correction) continue;
+      if (!row || (row->kind != Kind::correction && row->kind != Kind::settle)) continue;
       const Value body = log::parse_body(row->body);
       const Value& details = body.at("details");
+      if (row->kind == Kind::settle) {
+        note_chosen(details, id.origin());
+        continue;
+      }
       bool withdraws = details.str("action") == "withdraw";
       for (const EntryId target : book::targets_of(details, id.origin())) {
         corrected_.insert(target);
         if (withdraws) withdrawn_.insert(target);
         withdraws = true;  // those beside the first are withdrawn with it
       }
+    }
+  }
+
+  void note_chosen(const Value& details, std::int64_t origin) {
+    if (!book::is_choice(details)) return;
+    for (const EntryId target : book::over_of(details, origin)) {
+      corrected_.insert(target);
+      withdrawn_.insert(target);
     }
   }
 
@@ -781,10 +813,12 @@ std::optional<Refusal> fold_and_tell(Book& book, Incoming& incoming,
   const book::SignedFigures papers = book::signed_figures(in);
   out.erased_while_held = book::held_and_erased(in, taken);
   const std::int64_t texts = may_erase ? texts_before(in.db, taken) : 0;
+  const book::ErasedAtWork at_work =
+      may_erase ? book::erased_at_work(in) : book::ErasedAtWork();
   book::ReachesBack all;
   all.all = true;
   const book::ClosedMonths closed(in, all);
-  const book::News news(in, taken);
+  const book::News news(in, taken, now);
   const std::set<EntryId> unfit = may_bring_back ? book::unfit_that_hold(in.db) : std::set<EntryId>();
   fold(in, incoming, taken);
   if (auto refused = greeting.accept_known()) return refused;
@@ -797,14 +831,17 @@ std::optional<Refusal> fold_and_tell(Book& book, Incoming& incoming,
   }
   out.closed_months = closed.since(book);
   out.closed_told = book::told(in, out.closed_months);
-  if (may_erase) out.texts_erased = texts - texts_before(in.db, taken);
+  if (may_erase) {
+    out.texts_erased = texts - texts_before(in.db, taken);
+    out.erased_at_work = book::told_since(in, at_work);
+  }
   out.waiting = std::ssize(book::held_entries(in));
   out.pickups_moved = book::moved_since(in, papers);
   auto open = conflicts(book);
   if (!open.ok()) return std::move(open).refusal();
   out.conflicts = static_cast<std::int64_t>(open->size());
   out.papers_wanted = papers_among(in, taken);
-  out.changed = news.since(now);
+  out.changed = news.since();
   return std::nullopt;
 }
 
@@ -847,7 +884,8 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       }
       const EntryId last = taken.empty() ? greeting.written() : taken.back();
       if (options.dry_run) return out;
-      const bool noted = incoming.note(out);
+      const bool forks = incoming.note_forks();
+      const bool noted = incoming.note(out) || forks;
       if (last.n == 0) {
         if (noted) in.db.commit();
         kept = noted;

@@ -107,7 +107,28 @@ Refusal two_of_a_name(const Book::Inside& in, const std::string& name, const cha
   std::sort(tags.begin(), tags.end(), [&](const std::string& a, const std::string& b) { return std::pair(a != own, a) < std::pair(b != own, b); });
   std::string all;
   for (const std::string& tag : tags) all += (all.empty() ? "" : ", ") + visible(name) + "@" + tag;
-  return Refusal{Code::ambiguous, visible(name) + " is the name of " + std::to_string(ids.size()) + " " + things + ": " + all, "two installations gave the same name; baybook settle list tells how to make them one, or two", all.substr(0, all.find(',')) + ", if that one is meant", {}};
+  return Refusal{Code::ambiguous,
+                 visible(name) + " is the name of " + std::to_string(ids.size()) + " " + things +
+                     ": " + all,
+                 "two installations gave the same name; baybook settle list tells how to make them "
+                 "one, or two",
+                 as_typed(name + "@" + tags.front()),
+                 {}};
+}
+
+// Of several people of one name the one whom this installation entered, or else the nearest one that
+// it goes on from: whoever writes here says the name that was entered here. 0: none of them is.
+std::int64_t entered_here(Book::Inside& in, const std::vector<std::int64_t>& ids) {
+  std::set<std::int64_t> seen;
+  for (std::int64_t origin = in.known.own().origin; origin != 0 && seen.insert(origin).second;
+       origin = log::continued_origin(in.db, origin)) {
+    std::vector<std::int64_t> here;
+    std::copy_if(ids.begin(), ids.end(), std::back_inserter(here),
+                 [&](std::int64_t id) { return EntryId{id}.origin() == origin; });
+    if (here.size() == 1) return here.front();
+    if (here.size() > 1) return 0;
+  }
+  return 0;
 }
 
 // "17" or "17@office": number and the installation's origin.
@@ -209,7 +230,10 @@ Result<PersonId> Book::find_person(std::string_view typed) const {
       }
     }
     if (ids.size() == 1) return PersonId{ids.front()};
-    if (ids.size() > 1) return two_of_a_name(*inside_, *name, "people", ids);
+    if (ids.size() > 1) {
+      if (const std::int64_t own = entered_here(*inside_, ids); own != 0) return PersonId{own};
+      return two_of_a_name(*inside_, *name, "people", ids);
+    }
     return not_found("person", typed, near_names(*name, names("people")),
                      "a name from `baybook person list`, or baybook person add " + as_typed(*name) +
                          " if it is a new one");
@@ -217,6 +241,26 @@ Result<PersonId> Book::find_person(std::string_view typed) const {
 }
 
 namespace {
+
+// Cars in the shop that have no plate any more, with the jobs that are open on them; "" when there
+// are none.
+std::string nameless_at_work(Book::Inside& in) {
+  std::vector<std::pair<std::int64_t, std::int64_t>> all;
+  {
+    auto q = in.db.query(
+        "SELECT c.id, j.id FROM car c JOIN job j ON j.car = c.id AND j.closed = 0 WHERE c.plate = '' "
+        "AND c.scrapped = 0 ORDER BY j.id LIMIT 5");
+    while (q.step()) all.emplace_back(q.num(0), q.num(1));
+  }
+  std::string out;
+  for (const auto& [car, job] : all) {
+    const auto row = service::job_row(in.db, JobId{job});
+    out += (out.empty() ? "without a plate in the book: " : ", ") +
+           service::by_number(in.db, "car", EntryId{car}) + ", on which job " +
+           (row ? service::job_name(in.known, *row) : std::string("?")) + " is open";
+  }
+  return out;
+}
 
 // Not all of a name is there: which one may have been meant is said, and none is given.
 Refusal no_such_car(const Book& book, std::string_view typed) {
@@ -269,7 +313,7 @@ Result<CarId> Book::find_car(std::string_view typed, Match how) const {
       if (one_plate && std::adjacent_find(ids.begin(), ids.end(), [](std::int64_t a, std::int64_t b) { return EntryId{a}.origin() == EntryId{b}.origin(); }) != ids.end()) {
         std::vector<std::string> numbers;
         for (const std::int64_t id : ids) numbers.push_back(service::by_number(db, "car", EntryId{id}));
-        return Result<CarId>(Refusal{Code::ambiguous, visible(typed) + " was worn by " + std::to_string(ids.size()) + " cars: " + list_of(numbers), "the number is that of the entry that registered the car", numbers.back() + ", if that one is meant", {}});
+        return Result<CarId>(Refusal{Code::ambiguous, visible(typed) + " was worn by " + std::to_string(ids.size()) + " cars: " + list_of(numbers), "the number is that of the entry that registered the car", numbers.back(), {}});
       }
       if (one_plate) return Result<CarId>(two_of_a_name(*inside_, service::plate_of(db, CarId{ids.front()}), "cars", ids));
       std::vector<std::string> plates;
@@ -313,7 +357,13 @@ Result<CarId> Book::find_car(std::string_view typed, Match how) const {
       }
     }
     if (auto r = settled(near)) return std::move(*r);
-    return not_found("car", typed, near_names(typed, known), "a plate from `baybook car list`, or baybook car add " + as_typed(typed) + " if it is new");
+    Refusal none = not_found("car", typed, near_names(typed, known), "a plate from `baybook car list`, or baybook car add " + as_typed(typed) + " if it is new");
+    // It may be the one whose plate was erased: entering it anew would leave its open job behind.
+    if (const std::string nameless = nameless_at_work(*inside_); !nameless.empty()) {
+      none.why += (none.why.empty() ? "" : "; ") + nameless;
+      if (near_names(typed, known).empty()) none.instead = "baybook car list";
+    }
+    return none;
   });
 }
 
@@ -343,7 +393,7 @@ Result<JobId> Book::find_job(std::string_view typed, Match how) const {
       if (ids.size() > 1) return two_of_a_name(*inside_, std::string(typed), "jobs", ids);
       if (!elsewhere.empty()) {
         const std::string other = service::job_name(inside_->known, *service::job_row(db, JobId{elsewhere.front()}));
-        return Refusal{Code::not_found, "there is no job " + visible(typed) + " of this installation", "another one gave that number: " + other, other + ", if that one is meant", {}};
+        return Refusal{Code::not_found, "there is no job " + visible(typed) + " of this installation", "another one gave that number: " + other, other, {}};
       }
       return Refusal{Code::not_found, "there is no job " + visible(typed), "", "baybook job list", {}};
     }
@@ -362,17 +412,18 @@ Result<JobId> Book::find_job(std::string_view typed, Match how) const {
     std::vector<std::string> open;
     std::int64_t id = 0;
     {
-      auto q = db.query("SELECT id, number FROM job WHERE car = ? AND closed = 0 ORDER BY id");
+      auto q = db.query("SELECT id FROM job WHERE car = ? AND closed = 0 ORDER BY id");
       q.bind(car->n);
       while (q.step()) {
         id = q.num(0);
-        open.push_back(std::to_string(q.num(1)));
+        // Two installations may each have opened a job 3.
+        open.push_back(service::job_name(inside_->known, *service::job_row(db, JobId{id})));
       }
     }
     if (open.size() == 1) return JobId{id};
     const std::string plate = service::plate_of(db, *car);
     if (open.empty()) return Refusal{Code::not_found, plate + " has no open job", "", "baybook job open " + as_typed(plate) + " --odo ... --for \"...\"", {}};
-    return Refusal{Code::ambiguous, plate + " has " + std::to_string(open.size()) + " open jobs: " + list_of(open), "", "the job's number, for example " + open.front(), {}};
+    return Refusal{Code::ambiguous, plate + " has " + std::to_string(open.size()) + " open jobs: " + list_of(open), "the number of the job says which", open.front(), {}};
   });
 }
 

@@ -2,8 +2,10 @@
 //
 // append and rebuild call the same folds. Definitions and service rows do not depend on the order of entries; what moves
 // something does, and goes through the ledger in effect order.
+#include "book/choice.hpp"
 #include "book/erase.hpp"
 #include "book/inside.hpp"
+#include "book/knowing.hpp"
 #include "book/peers.hpp"
 
 #include "due/build.hpp"
@@ -96,14 +98,17 @@ void unfold_rows(Book::Inside& in, const Fact& fact) {
   if (defines(fact.kind)) in.ledger.definitions_changed();
 }
 
-// What no correction changes, whoever writes one.
-bool for_good(store::Db& db, EntryId entry) {
+}  // namespace
+
+bool never_corrected(store::Db& db, EntryId entry) {
   auto q = db.query("SELECT kind FROM entry WHERE id = ?");
   q.bind(entry.n);
   if (!q.step()) return false;
   const auto kind = static_cast<Kind>(q.num(0));
   return kind == Kind::opening || kind == Kind::erasure || kind == Kind::peer;
 }
+
+namespace {
 
 // A correction lists itself at each of its targets; whether it holds is decided by
 // recompute_amended. One of another installation may wait.
@@ -113,7 +118,7 @@ void list_correction(store::Db& db, const Words& words, const Fact& correction,
   for (const EntryId target : targets_of(details, correction.effect.id.origin())) {
     const bool withdraws = !first || details.str("action") == "withdraw";
     first = false;
-    if (for_good(db, target)) continue;
+    if (never_corrected(db, target)) continue;
     const bool held = !words.acts(correction.id(), target);
     auto q = db.query("INSERT OR REPLACE INTO correction(target, moment, recorded, entry, withdrawn) VALUES(?, ?, ?, ?, ?)");
     q.bind(target.n).bind(correction.effect.moment).bind(correction.effect.recorded).bind(correction.id().n);
@@ -131,36 +136,59 @@ std::vector<EntryId> targets_of(const Value& details, std::int64_t origin) {
   return out;
 }
 
-void recompute_amended(store::Db& db, EntryId target) {
-  std::int64_t holds_entry = 0;
-  std::int64_t withdrawn = 0;
-  std::vector<std::pair<std::int64_t, std::int64_t>> all;
+namespace {
+
+// Of the rows in effect order: what replaced the details last, and who withdrew it, when nobody had
+// it hold again since.
+struct Standing {
+  EntryId replaced, gone;
+  void read(EntryId by, std::int64_t what) {
+    if (what == 0) replaced = by;
+    gone = what == 1 ? by : EntryId{};
+  }
+};
+
+Standing standing_of(store::Db& db, EntryId target) {
+  std::vector<std::pair<EntryId, std::int64_t>> all;
   {
     auto q = db.query(
-        "SELECT entry, withdrawn FROM correction WHERE target = ? AND withdrawn < 2 ORDER BY "
-        "moment, recorded, entry");
+        "SELECT entry, withdrawn FROM correction WHERE target = ? AND withdrawn IN (0, 1, 8) ORDER "
+        "BY moment, recorded, entry");
     q.bind(target.n);
-    while (q.step()) all.emplace_back(q.num(0), q.num(1));
+    while (q.step()) all.emplace_back(EntryId{q.num(0)}, q.num(1));
   }
-  for (const auto& [entry, gone] : all) {
-    auto q = db.query("SELECT withdrawn FROM amended WHERE target = ?");
-    q.bind(entry);
-    if (q.step() && q.num(0) != 0) continue;  // the correction itself was withdrawn
-    holds_entry = entry;
-    withdrawn = gone;
+  Standing out;
+  for (const auto& [by, what] : all) {
+    if (!withdrawn_by(db, by)) out.read(by, what);
   }
+  return out;
+}
+
+}  // namespace
+
+void recompute_amended(store::Db& db, EntryId target) {
+  const Standing now = standing_of(db, target);
   {
     auto q = db.query("DELETE FROM amended WHERE target = ?");
     q.bind(target.n).run();
   }
-  if (holds_entry == 0) return;
+  const bool withdrawn = now.gone.n != 0;
+  if (!withdrawn && now.replaced.n == 0) return;
   auto q = db.query("INSERT INTO amended(target, entry, withdrawn) VALUES(?, ?, ?)");
-  q.bind(target.n).bind(holds_entry).bind(withdrawn).run();
+  q.bind(target.n).bind(withdrawn ? now.gone.n : now.replaced.n).bind(std::int64_t{withdrawn}).run();
+}
+
+namespace {
+void fold_choice(Book::Inside& in, const Fact& choice);
 }
 
 void fold_new(Book::Inside& in, const Fact& fact) {
   if (fact.kind == Kind::correction) {
     fold_correction(in, fact, fact.details);
+    return;
+  }
+  if (is_choice(fact)) {
+    fold_choice(in, fact);
     return;
   }
   if (fact.kind == Kind::erasure) {
@@ -177,15 +205,23 @@ void fold_new(Book::Inside& in, const Fact& fact) {
 
 namespace {
 
+// What a correction or a choice is about.
+std::vector<EntryId> reached_by(const Value& details, std::int64_t origin) {
+  if (!is_choice(details)) return targets_of(details, origin);
+  std::vector<EntryId> out = over_of(details, origin);
+  out.push_back(EntryId{log::read_ref(details.at("keep"), origin)});
+  return out;
+}
+
 // `target` says something else from now on (amended was not yet recomputed for it).
 void retell(Book::Inside& in, EntryId target) {
   const auto before = log::find_fact(in.db, target);
   if (!before) return;
-  if (before->kind == Kind::correction) {
+  if (before->kind == Kind::correction || is_choice(*before)) {
     // A correction that is withdrawn (or comes back) changes what it corrected.
     recompute_amended(in.db, target);
     const Value body = log::parse_body(log::row_of(in.db, target).body);
-    for (const EntryId t : targets_of(body.at("details"), target.origin())) retell(in, t);
+    for (const EntryId t : reached_by(body.at("details"), target.origin())) retell(in, t);
     return;
   }
   // Whether a filling was new fluid or put back is told by the role of the place that it came from.
@@ -197,6 +233,15 @@ void retell(Book::Inside& in, EntryId target) {
   if (log::moves(before->kind)) in.ledger.place_in_order(before->effect, before->withdrawn ? nullptr : &*before, after.withdrawn ? nullptr : &after);
 }
 
+// What does not hold any more goes first: both never stand together.
+void fold_choice(Book::Inside& in, const Fact& choice) {
+  const Words words(in.db);
+  list_choice(in.db, words, choice);
+  for (const EntryId t : reached_by(choice.details, choice.effect.id.origin())) {
+    if (!never_corrected(in.db, t) && words.acts(choice.id(), t)) retell(in, t);
+  }
+}
+
 }  // namespace
 
 void fold_correction(Book::Inside& in, const Fact& correction, const Value& details) {
@@ -204,7 +249,7 @@ void fold_correction(Book::Inside& in, const Fact& correction, const Value& deta
   list_correction(in.db, words, correction, details);
   std::vector<EntryId> targets = targets_of(details, correction.effect.id.origin());
   std::erase_if(targets,
-                [&](EntryId t) { return for_good(in.db, t) || !words.acts(correction.id(), t); });
+                [&](EntryId t) { return never_corrected(in.db, t) || !words.acts(correction.id(), t); });
   // The latest first, so that withdrawing several together never passes through a state in which one of them stands alone.
   std::sort(targets.begin(), targets.end(), [](EntryId a, EntryId b) { return a > b; });
   for (const EntryId t : targets) retell(in, t);
@@ -244,11 +289,18 @@ void correct_all(store::Db& db, const Words& words) {
     const Value body = log::parse_body(row.body);
     list_correction(db, words, f, body.at("details"));
   }
-  if (corrections.empty()) return;
+  bool any = !corrections.empty();
+  for (const EntryId id : ids_where(db, "SELECT id FROM entry WHERE kind = 32 ORDER BY id")) {
+    const Fact f = log::read_fact(db, id);
+    if (!is_choice(f)) continue;
+    list_choice(db, words, f);
+    any = true;
+  }
+  if (!any) return;
   const std::vector<EntryId> on_corrections =
       ids_where(db,
                 "SELECT DISTINCT target FROM correction WHERE target IN (SELECT id FROM entry "
-                "WHERE kind = 17) ORDER BY target DESC");
+                "WHERE kind IN (17, 32)) ORDER BY target DESC");
   // A chain of corrections of corrections is as deep as people are stubborn; each round settles
   // one level.
   for (std::size_t round = 0; round < on_corrections.size(); ++round) {
@@ -257,7 +309,7 @@ void correct_all(store::Db& db, const Words& words) {
   for (const EntryId t :
        ids_where(db,
                  "SELECT DISTINCT target FROM correction WHERE target NOT IN (SELECT id FROM entry "
-                 "WHERE kind = 17)")) {
+                 "WHERE kind IN (17, 32))")) {
     recompute_amended(db, t);
   }
 }
@@ -272,6 +324,7 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
   }
   // What is kept of it in memory goes with the table, also when no settlement is left to fold.
   db.settled_changed();
+  list_all_seen(db);
   // Words first: whose corrections, settlements and erasures take effect depends on them.
   for (const EntryId id : ids_where(db, "SELECT id FROM entry WHERE kind = 34 ORDER BY id"))
     list_word(db, log::row_of(db, id));
@@ -283,7 +336,7 @@ void rebuild_all(Book::Inside& in, const Progress& progress) {
   // Settlements before what they make one.
   for (const EntryId id : ids_where(db, "SELECT id FROM entry WHERE kind = 32 ORDER BY id")) {
     const Fact f = log::read_fact(db, id);
-    if (!f.withdrawn) fold_settlement(in, f);
+    if (!f.withdrawn && !is_choice(f)) fold_settlement(in, f);
   }
   // Definitions and service rows: cars before what is written on them, in the order of kinds, then of ids.
   const std::vector<EntryId> rest = ids_where(

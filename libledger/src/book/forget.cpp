@@ -1,6 +1,7 @@
 // Entries of another installation thrown out of this book: what came in the wrong name. The one
 // place, beside the reading of a file that is not taken, where a row of the log goes; never one of
 // this book's own.
+#include "book/forks.hpp"
 #include "book/bring.hpp"
 #include "book/closed_months.hpp"
 #include "book/exchange_notes.hpp"
@@ -120,6 +121,10 @@ void take_out(Book::Inside& in, EntryId from, EntryId last) {
                           "DELETE FROM entry WHERE id >= ? AND id <= ?"}) {
     auto q = in.db.query(sql);
     q.bind(from.n).bind(last.n).run();
+  }
+  for (const book::Parted& f : book::forks_in(in.db)) {
+    if (f.entry.origin() == from.origin() && f.entry >= from)
+      book::forget_forks(in.db, from.origin(), f.entry.number());
   }
   if (from.number() > 1) return;
   auto q = in.db.query("DELETE FROM installation WHERE origin = ? AND own = 0");

@@ -102,7 +102,7 @@ std::optional<Refusal> Greeting::accept_known() {
           Code::not_found,
           "there is no installation " + visible(tag) + " to accept, in the file or in this book",
           "its tag is the one it has here",
-          "baybook exchange list, or the same with --dry-run and without --accept",
+          "baybook exchange list  # or the same with --dry-run and without --accept",
           {}};
     }
     // This book's own: it says that its own entries may come back, and is no word.

@@ -1,4 +1,5 @@
 // Which entries have no effect on what others wrote, until somebody says so.
+#include "book/choice.hpp"
 #include "book/peers.hpp"
 
 #include <algorithm>
@@ -78,23 +79,26 @@ class HeldList {
   void corrections() {
     struct Row {
       EntryId entry, target;
-      bool withdraws;
+      std::int64_t what;
     };
     std::vector<Row> rows;
     {
       auto q = in_.db.query(
-          "SELECT entry, target, withdrawn FROM correction WHERE withdrawn >= 2 AND entry NOT IN "
+          "SELECT entry, target, withdrawn FROM correction WHERE withdrawn IN (2, 3, 10) AND entry NOT IN "
           "(SELECT target FROM amended WHERE withdrawn = 1) ORDER BY entry, target");
       while (q.step())
-        rows.push_back({EntryId{q.num(0)}, EntryId{q.num(1)}, q.num(2) == kHeld + 1});
+        rows.push_back({EntryId{q.num(0)}, EntryId{q.num(1)}, q.num(2) - kHeld});
     }
     for (const Row& r : rows) {
       if (!wanted(r.entry)) continue;
-      Held& h = add(r.entry, Kind::correction, r.target, Reach::correction);
+      const auto row = log::read_row(in_.db, r.entry);
+      Held& h = add(r.entry, row ? row->kind : Kind::correction, r.target, Reach::correction);
       if (h.on.size() > 3) continue;
       h.text += (h.text.empty() ? "" : "; ") +
                 (h.on.size() == 3 ? "and more"
-                                  : std::string(r.withdraws ? "withdraws " : "replaces ") +
+                                  : std::string(r.what == kStands ? "chooses "
+                                                : r.what == 1     ? "withdraws "
+                                                                  : "replaces ") +
                                         told_entry(in_, r.target));
     }
   }

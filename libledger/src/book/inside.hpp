@@ -78,7 +78,9 @@ void fold_new(Book::Inside& in, const log::Fact& fact);
 void fold_correction(Book::Inside& in, const log::Fact& correction, const log::Value& details);
 /// The entries that a correction is about: what it corrects, and what it withdraws with it.
 [[nodiscard]] std::vector<EntryId> targets_of(const log::Value& details, std::int64_t origin);
-/// Which correction holds for `target` now; writes the amended row.
+/// What no correction changes, whoever writes one: an opening, an erasure, a word.
+[[nodiscard]] bool never_corrected(store::Db& db, EntryId entry);
+/// Which correction or choice holds for `target` now; writes the amended row.
 void recompute_amended(store::Db& db, EntryId target);
 /// Makes the rows of what is due anew for the cars that were touched since the last time. After Ledger::flush.
 void refresh_due(Book::Inside& in);

@@ -1,6 +1,7 @@
 // What stands on a container.
 #include "book/asked.hpp"
 #include "book/circumstances.hpp"
+#include "book/differing.hpp"
 #include "book/kept_since.hpp"
 #include "book/limits.hpp"
 
@@ -95,7 +96,7 @@ Result<LabelFacts> label(const Book& b, PlaceId place, Day day) {
     out.rules = rules->name;
     out.rules_digest = rules->digest;
     out.aid = rules->aid;
-    out.site = in.settings.site;
+    out.site = book::site_of(in.db, EntryId{place.n}.origin());
     const Stream* s = office.stream_for(p->stream, day);
     if (s == nullptr) return Refusal{Code::not_found, "rule set " + rules->name + " has no stream for " + p->code + " (" + p->stream + ")", "the words on a label come from the rules", "a shop's own rule file with that stream, or another stream for the place", {}};
     out.words = s->label;

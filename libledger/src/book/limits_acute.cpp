@@ -98,7 +98,7 @@ void satellite(LimitSheet& sheet, const std::string& area, const std::vector<con
     l.figures += liquid ? "; some of it has no volume in the book" : "; some of it has no weight in the book";
     if (l.state == State::fine) l.state = State::near;
   }
-  l.settle = "baybook decant ... --into a container in the central area";
+  l.settle = "baybook decant PLACE all --into DRUM  # one in the central area";
   if (best <= most->n) return;
   const auto passed = crossing(sheet, places, most->n, false, liquid);
   if (!passed) return;

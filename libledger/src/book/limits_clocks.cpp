@@ -12,7 +12,7 @@ void no_days_known(LimitSheet& sheet, const OnHand& h, const std::string& what) 
   // others stand.
   LimitLine& l = sheet.line("clock", what, nullptr);
   l.figures = "no days are known: " + h.facts.why;
-  l.settle = "baybook rules show lists the streams that have rules";
+  l.settle = "baybook rules show  # lists the streams that have rules";
   l.entries.push_back(h.first);
 }
 
@@ -54,7 +54,7 @@ void clock_of_event(LimitSheet& sheet, const OnHand& h, const std::string& what)
   l.state = state_of_day(*l.due, sheet.day);
   l.figures = std::to_string(h.event->length->n) + " days from the start of the event, " +
               days_left(*l.due, sheet.day) + "; what is not sent off by then counts";
-  l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all ...";
+  l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all --carrier FIRM --doc NUMBER";
   l.entries = {h.first, ref_of(sheet.in, h.event->spell.entry)};
 }
 
@@ -90,7 +90,7 @@ void clock(LimitSheet& sheet, const OnHand& h) {
   l.figures += ", " + days_left(*l.due, sheet.day);
   if (generator.rule != nullptr)
     l.figures += haul_told(sheet, h, rule) + of_month(sheet, h, generator.of);
-  l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all ...";
+  l.settle = "baybook pickup --from " + place_to_type(sheet.in, h.place->id) + "=all --carrier FIRM --doc NUMBER";
 }
 
 }  // namespace
@@ -119,7 +119,7 @@ void undecided_pans(LimitSheet& sheet) {
     LimitLine& l = sheet.line("pan", p.code + ", undecided since " + to_string(p.since), rule);
     l.entries.push_back(ref_of(sheet.in, p.entry));
     const std::string pan = place_to_type(sheet.in, PlaceId{p.place});
-    l.settle = "baybook filter " + pan + " ... or baybook decant " + pan + " all --into drum-...";
+    l.settle = "baybook filter " + pan + " AMOUNT --into PLACE --through FILTER  # or baybook decant " + pan + " all --into DRUM";
     if (rule == nullptr) {
       l.figures = "the book goes by no rules";
       continue;

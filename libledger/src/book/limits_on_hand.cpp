@@ -226,7 +226,7 @@ void satellites(LimitSheet& sheet) {
       l.figures += "; some of it has no volume in the book";
       if (l.state == State::fine) l.state = State::near;
     }
-    l.settle = "baybook decant ... --into a container in the central area";
+    l.settle = "baybook decant PLACE all --into DRUM  # one in the central area";
     if (volume <= most->n) continue;
     if (const auto passed = crossing(sheet, places, most->n, false, true)) {
       l.due = returns::last_permitted(*sheet.rules, passed->first, days->n);

@@ -1,6 +1,9 @@
 #include "book/meeting.hpp"
 
+#include "book/choice.hpp"
 #include "book/erase.hpp"
+#include "book/first_rules.hpp"
+#include "book/opening.hpp"
 #include "book/peers.hpp"
 
 #include "log/references.hpp"
@@ -22,11 +25,20 @@ class Deeds {
  public:
   Deeds(Book::Inside& in, std::int64_t stranger) : in_(in), stranger_(stranger) {}
 
+  // What it chose when it was begun holds from the first day on, where nobody chose before it.
+  void begins(const log::Row& row, const Settings& chose) {
+    if (chose.rules.empty() || chose.rules == in_.settings.rules) return;
+    if (first_rules(in_).set != chose.rules) return;
+    add("chooses rules", "entry " + entry_name(in_, row.id) + " chose the rules " +
+                             visible(chose.rules) + " when it was begun");
+  }
+
   void look_at(const log::Row& row, const Value& details) {
     const std::string by = "entry " + entry_name(in_, row.id) + " ";
     switch (row.kind) {
       case Kind::correction: return corrects(row.id, by, details);
-      case Kind::settle: return settles(by, details);
+      case Kind::settle:
+        return is_choice(details) ? chooses(row.id, by, details) : settles(by, details);
       case Kind::erasure: return erases(row.id, by, details);
       case Kind::close:
         return add("closes", by + "closes the month " + visible(details.str("month")));
@@ -74,6 +86,16 @@ class Deeds {
     if (!foreign(keep) && !foreign(other)) return;
     add("settles", by + "settles that " + told_entry(in_, other) + " and " + told_entry(in_, keep) +
                        (details.str("action") == "join" ? " are one" : " are two"));
+  }
+
+  void chooses(EntryId id, const std::string& by, const Value& details) {
+    const EntryId keep{log::read_ref(details.at("keep"), id.origin())};
+    for (const EntryId target : over_of(details, id.origin())) {
+      if (foreign(target))
+        add("withdraws",
+            by + "withdraws " + told_entry(in_, target) + " and keeps " + told_entry(in_, keep));
+    }
+    if (foreign(keep)) add("settles", by + "settles that " + told_entry(in_, keep) + " holds");
   }
 
   void erases(EntryId id, const std::string& by, const Value& details) {
@@ -162,6 +184,7 @@ Meeting meeting(Book::Inside& in, const log::Installation& stranger) {
       out.from = out.until = day;
       out.first = log::hex_of(row.digest);
       if (details.has("site")) out.site = details.str("site");
+      deeds.begins(row, read_settings(details));
       out.goes_on = going_on(in, details, stranger.origin);
       continue;
     }

@@ -67,13 +67,13 @@ std::string put_right(Book::Inside& in, const Earlier& e) {
 /// The one reading that was misread.
 Result<Earlier> misread_before(Book::Inside& in, const service::Said& said, const Stamp& stamp) {
   const log::Installation& own = in.known.own();
-  const Tail tail = own_tail(in.db, own.origin);
+  const Tail tail = own_tail(in);
   auto when = when_of_entry(in, stamp, tail);
   if (!when.ok()) return std::move(when).refusal();
   const log::Desk desk{in.db,
                        in.known,
                        in.settings.units,
-                       {log::moment_of(when->on, when->at), std::max(stamp.now.ms, tail.recorded),
+                       {log::moment_of(when->on, when->at), tail.recorded_at(stamp.now),
                         EntryId{own.origin << 40 | (tail.number + 1)}}};
   const std::vector<Earlier> above = service::standing_above(desk, said);
   if (above.empty())

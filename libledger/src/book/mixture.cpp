@@ -140,13 +140,16 @@ const std::set<std::string>& Office::own_classes(const WastePlace& p) {
   // something was poured in, these are no other stream's.
   std::set<std::string> out;
   load_rulings();
+  std::vector<Day> days;
+  for (const Ruling& r : rulings_) days.push_back(r.from);
+  for (const auto& [month, ruling] : closed_) days.push_back(ruling.from);
   bool first = true;
-  for (const Ruling& r : rulings_) {
-    const RuleSet* rules = rules_on(r.from);
+  for (const Day day : days) {
+    const RuleSet* rules = rules_on(day);
     if (rules == nullptr) continue;
     std::set<std::string> here;
     for (const FluidClass& c : fluid_classes()) {
-      const Stream* s = stream_for(p.stream, r.from);
+      const Stream* s = stream_for(p.stream, day);
       if (s != nullptr && std::find(s->classes.begin(), s->classes.end(), c.name) != s->classes.end()) here.emplace(c.name);
     }
     if (first) {

@@ -1,6 +1,7 @@
 #include "book/news.hpp"
 
 #include "book/clock.hpp"
+#include "book/office.hpp"
 #include "service/build.hpp"
 
 #include <baybook/text.hpp>
@@ -57,8 +58,14 @@ std::string says_of_waste(bool hazardous) {
 
 }  // namespace
 
-News::News(Book::Inside& in, const std::vector<EntryId>& taken)
-    : in_(in), taken_(taken), brought_(taken.begin(), taken.end()), before_(verdicts()) {
+News::News(Book::Inside& in, const std::vector<EntryId>& taken, Instant now)
+    : in_(in), taken_(taken), brought_(taken.begin(), taken.end()), now_(now), before_(verdicts()) {
+  // Rule files are read only where they can have changed.
+  may_rule_ = std::any_of(taken.begin(), taken.end(), [&](EntryId id) {
+    const Kind kind = log::row_of(in.db, id).kind;
+    return kind == Kind::rules || kind == Kind::correction;
+  });
+  if (may_rule_) rules_ = rules_today();
   for (const EntryId id : taken) {
     for (const JobId job : jobs_of(in.db, id)) {
       const auto row = service::job_row(in.db, job);
@@ -77,48 +84,13 @@ News::Verdicts News::verdicts() const {
   return out;
 }
 
-std::vector<Changed> News::since(Instant now) const {
+std::vector<Changed> News::since() const {
   std::vector<Changed> out;
-  add_erased(out);
   add_determined(out);
   add_unbalanced(out);
-  add_clocks(now, out);
+  add_rules(out);
+  add_clocks(out);
   return out;
-}
-
-void News::add_erased(std::vector<Changed>& out) const {
-  std::map<JobId, std::set<EntryId>> touched;
-  for (const EntryId id : taken_) {
-    if (log::row_of(in_.db, id).kind != Kind::erasure) continue;
-    std::set<EntryId> entries;
-    {
-      // Of those that have no effect here, nothing is gone.
-      auto q = in_.db.query("SELECT DISTINCT entry FROM erased WHERE erasure = ? AND asked = 0");
-      q.bind(id.n);
-      while (q.step()) entries.insert(EntryId{q.num(0)});
-    }
-    std::set<CarId> cars;
-    for (const EntryId e : entries) {
-      const auto fact = log::find_fact(in_.db, e);
-      if (!fact) continue;
-      if (const CarId car = service::belongs_to(in_.db, *fact).car) cars.insert(car);
-    }
-    for (const CarId car : cars) {
-      auto q = in_.db.query("SELECT id FROM job WHERE car = ? AND closed = 0 ORDER BY id");
-      q.bind(car.n);
-      while (q.step()) touched[JobId{q.num(0)}].insert(id);
-    }
-  }
-  for (const auto& [job, by] : touched) {
-    const auto row = service::job_row(in_.db, job);
-    if (!row) continue;
-    Changed c{Changed::What::erased, {}, {}};
-    c.text = "texts of " + service::plate_of(in_.db, row->car) +
-             " were erased in another book, and its job " + service::job_name(in_.known, *row) +
-             " is open here: it goes on under that name";
-    for (const EntryId id : by) c.entries.push_back(ref_of(in_, id));
-    out.push_back(std::move(c));
-  }
 }
 
 void News::add_determined(std::vector<Changed>& out) const {
@@ -149,12 +121,32 @@ void News::add_unbalanced(std::vector<Changed>& out) const {
   }
 }
 
-void News::add_clocks(Instant now, std::vector<Changed>& out) const {
+std::string News::rules_today() const {
+  const auto today = local_now(in_, now_);
+  if (!today.ok()) return "";
+  Office office(in_);
+  const RuleSet* rules = office.rules_on(today->day);
+  return rules == nullptr ? "none" : rules->name;
+}
+
+void News::add_rules(std::vector<Changed>& out) const {
+  const std::string now = may_rule_ ? rules_today() : rules_;
+  if (now == rules_) return;
+  Changed c{Changed::What::rules, {}, {}};
+  c.text = "the rules in force today are " + visible(now) + ", they were " + visible(rules_) +
+           ": limits, categories and what is due are judged by them";
+  for (const EntryId id : taken_) {
+    if (log::row_of(in_.db, id).kind == Kind::rules) c.entries.push_back(ref_of(in_, id));
+  }
+  out.push_back(std::move(c));
+}
+
+void News::add_clocks(std::vector<Changed>& out) const {
   // One that came after a later one has that one's time, and says nothing of its clock.
   std::map<std::int64_t, log::Row> newest;
   for (const EntryId id : taken_) {
     log::Row row = log::row_of(in_.db, id);
-    if (id.origin() == in_.known.own().origin || row.recorded <= now.ms + kClocksApart) continue;
+    if (id.origin() == in_.known.own().origin || row.recorded <= now_.ms + kClocksApart) continue;
     if (log::parse_body(row.body).has("clock-behind")) continue;
     const auto at = newest.find(id.origin());
     if (at == newest.end() || at->second.recorded < row.recorded)
@@ -163,7 +155,7 @@ void News::add_clocks(Instant now, std::vector<Changed>& out) const {
   for (const auto& [origin, row] : newest) {
     const std::string tag(in_.known.tag_of(origin));
     Changed c{Changed::What::clock, {}, {ref_of(in_, row.id)}};
-    c.text = "the clock of " + tag + " is at least " + time_apart(row.recorded - now.ms) +
+    c.text = "the clock of " + tag + " is at least " + time_apart(row.recorded - now_.ms) +
              " ahead of this one (entry " + entry_name(in_, row.id) +
              "): set the one that is wrong, for entries stand in the order of their times";
     out.push_back(std::move(c));
@@ -176,9 +168,9 @@ namespace baybook {
 
 std::string_view name_of(Changed::What what) noexcept {
   switch (what) {
-    case Changed::What::erased: return "erased";
     case Changed::What::determined: return "determined";
     case Changed::What::unbalanced: return "unbalanced";
+    case Changed::What::rules: return "rules";
     case Changed::What::clock: break;
   }
   return "clock";

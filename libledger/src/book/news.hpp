@@ -19,10 +19,11 @@ namespace baybook::book {
 
 class News {
  public:
-  /// What was, once the entries are in the log and before any of them is folded.
-  News(Book::Inside& in, const std::vector<EntryId>& taken);
-  /// What is, after all of them were folded. `now`: the clock of this machine.
-  [[nodiscard]] std::vector<Changed> since(Instant now) const;
+  /// What was, once the entries are in the log and before any of them is folded. `now`: the clock
+  /// of this machine.
+  News(Book::Inside& in, const std::vector<EntryId>& taken, Instant now);
+  /// What is, after all of them were folded.
+  [[nodiscard]] std::vector<Changed> since() const;
 
  private:
   /// By stream and place (0: every batch): the determination that holds.
@@ -34,15 +35,19 @@ class News {
   [[nodiscard]] Verdicts verdicts() const;
   [[nodiscard]] bool is_new(EntryId entry) const { return brought_.contains(entry); }
 
-  void add_erased(std::vector<Changed>& out) const;
   void add_determined(std::vector<Changed>& out) const;
   void add_unbalanced(std::vector<Changed>& out) const;
-  void add_clocks(Instant now, std::vector<Changed>& out) const;
+  void add_rules(std::vector<Changed>& out) const;
+  void add_clocks(std::vector<Changed>& out) const;
+  [[nodiscard]] std::string rules_today() const;
 
   Book::Inside& in_;
   std::vector<EntryId> taken_;
   std::set<EntryId> brought_;
+  Instant now_;
   Verdicts before_;
+  bool may_rule_ = false;  ///< something among the entries can choose rules
+  std::string rules_;
   /// The jobs that were closed and that something among the entries is about: what was off.
   std::map<JobId, std::string> jobs_;
   std::map<JobId, std::set<EntryId>> about_;

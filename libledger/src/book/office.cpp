@@ -1,6 +1,7 @@
 #include "book/office.hpp"
 
 #include "book/circumstances.hpp"
+#include "book/first_rules.hpp"
 #include "book/of_event.hpp"
 
 #include "fluids/build.hpp"
@@ -33,7 +34,11 @@ std::string over_all_of(const std::vector<std::string>& seals, std::string* dige
 void Office::load_rulings() {
   if (loaded_) return;
   loaded_ = true;
-  if (!in_.settings.rules.empty()) rulings_.push_back({Day{-1000000}, in_.settings.rules, "", "", nullptr});
+  FirstRules first = first_rules(in_);
+  has_first_ = !first.set.empty();
+  if (has_first_) rulings_.push_back({Day{-1000000}, first.set, "", "", nullptr});
+  for (auto& [month, set] : first.closed)
+    closed_.emplace(month, Ruling{first_of(month), std::move(set), "", "", nullptr});
   std::vector<std::int64_t> ids;
   {
     // Of two rulings from the same day on, the later one holds.
@@ -53,10 +58,14 @@ const RuleSet* Office::rules_on(Day day) {
   for (Ruling& r : rulings_) {
     if (r.from <= day) holds = &r;
   }
-  if (holds == nullptr) return nullptr;
+  if (holds == nullptr || (has_first_ && holds == rulings_.data())) {
+    const auto kept = closed_.find(month_of(day));
+    if (kept != closed_.end()) holds = &kept->second;
+  }
+  if (holds == nullptr || holds->set.empty()) return nullptr;
   if (!holds->read) {
     auto read = read_rules(holds->set, holds->file, holds->file_name);
-    if (!read.ok()) throw store::Failure(Code::unclear, read.refusal().what, "baybook rules set, with a rule set that can be read");
+    if (!read.ok()) throw store::Failure(Code::unclear, read.refusal().what, "baybook rules set NAME --from DATE  # one that can be read");
     holds->read = std::make_unique<RuleSet>(std::move(*read));
   }
   return holds->read.get();

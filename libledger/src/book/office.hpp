@@ -111,6 +111,8 @@ class Office {
   const std::set<std::string>& own_classes(const WastePlace& p);
   Book::Inside& in_;
   std::vector<Ruling> rulings_;
+  bool has_first_ = false;  ///< the first of them was chosen when a book was begun
+  std::map<Month, Ruling> closed_;  ///< in its place, in months that were closed by another
   bool loaded_ = false;
   std::vector<WastePlace> places_;
   bool have_places_ = false;

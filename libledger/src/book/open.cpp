@@ -31,14 +31,9 @@ void load(Book::Inside& in) {
   const Value body = log::parse_body(row->body);
   const Value* d = body.find("details");
   if (d == nullptr) throw log::Malformed("the opening has no details");
-  Settings& s = in.settings;
-  s.site = d->str("site");
-  s.tag = d->str("tag");
-  if (auto tag = clean_tag(s.tag); !tag.ok() || *tag != s.tag) throw log::Malformed("the opening has a tag that is none");
-  s.zone = d->str("zone");
-  s.units = log::read_units(d->at("units"));
-  if (d->has("date-order")) s.date_order = d->str("date-order") == "day-first" ? DateOrder::day_first : DateOrder::month_first;
-  if (d->has("rules")) s.rules = d->str("rules");
+  in.settings = read_settings(*d);
+  if (auto tag = clean_tag(in.settings.tag); !tag.ok() || *tag != in.settings.tag)
+    throw log::Malformed("the opening has a tag that is none");
   auto q = in.db.query("SELECT name, value FROM beside WHERE name IN ('backup', 'zone-window')");
   while (q.step()) {
     if (q.text(0) == "backup") {

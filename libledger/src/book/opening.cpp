@@ -24,6 +24,19 @@ Result<std::string> clean_tag(std::string_view typed) {
   return tag;
 }
 
+Settings read_settings(const Value& d) {
+  Settings s;
+  s.site = d.str("site");
+  s.tag = d.str("tag");
+  s.zone = d.str("zone");
+  s.units = log::read_units(d.at("units"));
+  if (d.has("date-order"))
+    s.date_order =
+        d.str("date-order") == "day-first" ? DateOrder::day_first : DateOrder::month_first;
+  if (d.has("rules")) s.rules = d.str("rules");
+  return s;
+}
+
 std::int64_t open_installation(Book::Inside& in, const Settings& settings, const LocalDay& local, Instant now, const std::optional<Continues>& continues) {
   store::Db& db = in.db;
   std::uint8_t identity[16];

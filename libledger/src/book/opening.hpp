@@ -7,6 +7,8 @@ namespace baybook::book {
 
 /// A tag as it is kept, or why it is none: a short name of 12 characters at most.
 [[nodiscard]] Result<std::string> clean_tag(std::string_view typed);
+/// What an opening chose, from its details.
+[[nodiscard]] Settings read_settings(const log::Value& details);
 /// What a copy that goes on was made of, in the details of its opening.
 struct Continues {
   EntryId entry;       ///< the last of the installation it was

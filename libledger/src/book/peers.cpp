@@ -1,6 +1,7 @@
 #include "book/peers.hpp"
 
 #include "book/bring.hpp"
+#include "book/choice.hpp"
 #include "book/erase.hpp"
 
 #include "log/references.hpp"
@@ -300,7 +301,8 @@ bool effects_moved(Book::Inside& in) {
     auto q = in.db.query(
         "SELECT entry, target, withdrawn FROM correction WHERE (entry >> 40) <> (target >> 40)");
     while (q.step()) {
-      if (words.acts(EntryId{q.num(0)}, EntryId{q.num(1)}) != (q.num(2) < kHeld)) return true;
+      const bool in_effect = q.num(2) < kHeld || q.num(2) == kStands;
+      if (words.acts(EntryId{q.num(0)}, EntryId{q.num(1)}) != in_effect) return true;
     }
   }
   {

@@ -2,6 +2,7 @@
 //
 // What this cannot show by itself: a tail that was cut off, or a log recomputed from its first entry. Only a seal noted outside
 // the book (a printed page) shows those; prove(seal) compares with one.
+#include "book/conflict_list.hpp"
 #include "book/from_caller.hpp"
 #include "book/prove.hpp"
 #include "book/prove_beside.hpp"
@@ -242,32 +243,6 @@ void prove_papers(Book::Inside& in, Proof& proof, const Progress& progress) {
   }
 }
 
-// What entries that were brought together did to the shop: each movement that breaks a rule, and each place that stands below nothing.
-void prove_places(Book::Inside& in, Proof& proof) {
-  const Units& units = in.settings.units;
-  struct Broken {
-    EntryId entry;
-    PlaceId place;
-    std::int64_t rule, excess;
-  };
-  std::vector<Broken> broken;
-  {
-    auto q = in.db.query("SELECT entry, place, rule, excess FROM main.breach ORDER BY entry, place, rule");
-    while (q.step()) broken.push_back({EntryId{q.num(0)}, PlaceId{q.num(1)}, q.num(2), q.num(3)});
-  }
-  for (const Broken& b : broken) {
-    const EntryRef ref = book::ref_of(in, b.entry);
-    const std::string amount = show(b.excess, in.ledger.info(b.place).dimension == 1 ? Dimension::mass : in.ledger.info(b.place).dimension == 2 ? Dimension::count : Dimension::volume, units);
-    const std::string what = b.rule == 3 ? "takes " + amount + " more than was there (F3)" : b.rule == 4 ? "brings " + amount + " more than fits (F4)" : "brings what should not meet what is there (F5)";
-    add_finding(proof, "entry " + number_of(ref) + ": " + book::place_name(in, b.place) + ": it " + what, ref, "baybook entry " + book::entry_name(in, b.entry) + ", then gauge the place or correct the entry");
-  }
-  auto q = in.db.query("SELECT b.place, b.dimension, sum(b.best) AS level FROM main.balance b JOIN main.place p ON p.id = b.place WHERE p.role BETWEEN 1 AND 4 GROUP BY b.place, b.dimension HAVING level < 0 ORDER BY p.code");
-  while (q.step()) {
-    const auto dimension = static_cast<Dimension>(q.num(1));
-    add_finding(proof, book::place_name(in, PlaceId{q.num(0)}) + " stands below nothing, at " + show(q.num(2), dimension, units), {}, "baybook gauge " + book::place_to_type(in, PlaceId{q.num(0)}) + " LEVEL");
-  }
-}
-
 // Months that were closed, and what came to them afterwards. That is no fault: it is what an amendment says.
 void list_months(const Book& book, Book::Inside& in, Proof& proof, const Progress& progress) {
   std::vector<Month> months;
@@ -382,7 +357,7 @@ Result<Proof> prove(const Book& book, std::string_view seal, const Progress& tel
     if (proof.findings.empty()) {
       book::tell_unfit(beside, std::move(unfit), proof);
       prove_papers(beside, proof, told);
-      prove_places(beside, proof);
+      proof.conflicts = std::ssize(book::list_conflicts(beside));
       list_months(book, beside, proof, told);
     }
     // This book's own first, then by tag: the same book prints the same page.

@@ -1,6 +1,7 @@
 #include "book/prove_beside.hpp"
 
 #include "book/exchange_notes.hpp"
+#include "book/forks.hpp"
 #include "book/once.hpp"
 #include "fluids/told_apart.hpp"
 #include "log/canonical.hpp"
@@ -68,8 +69,8 @@ void prove_names(Book::Inside& in, const Find& find) {
     const std::string name = q.text(0);
     if (name == "once-secret") secret = q.blob(1).size() == 32;
     else if (name != "zone-window" && name != "told-apart" && name != "backup" &&
-             name != "erasure-unfinished" && name != "log" && name != kTakenFiles &&
-             name != kWaits) {
+             name != "erasure-unfinished" && name != "log" && name != kForks &&
+             name != kTakenFiles && name != kWaits) {
       find("beside the log lies \"" + visible(name) + "\", which no book has", {}, kBackup);
     }
     if (name != "zone-window") continue;
@@ -86,6 +87,7 @@ void prove_names(Book::Inside& in, const Find& find) {
   }
   try {
     (void)fluids::told_apart_in(in.db);
+    (void)forks_in(in.db);
   } catch (const log::Malformed& m) {
     find(m.what(), {}, kRebuild);
   }
@@ -111,6 +113,12 @@ void mend_beside(Book::Inside& in) {
     q.bind(k).bind(log::name_of(static_cast<log::Kind>(k))).run();
   }
   fluids::tell_apart(in.db);
+  try {
+    (void)forks_in(in.db);
+  } catch (const log::Malformed&) {
+    auto q = in.db.query("DELETE FROM beside WHERE name = ?");
+    q.bind(kForks).run();
+  }
   // The next entry asks the zone database.
   auto q = in.db.query("DELETE FROM beside WHERE name = 'zone-window'");
   q.run();

@@ -1,4 +1,6 @@
 // What the writer is told: what was taken, every level that changed, what to take care of.
+#include "book/choice.hpp"
+#include "book/peers.hpp"
 #include "book/inside.hpp"
 #include "book/news.hpp"
 #include "book/own_transport.hpp"
@@ -191,6 +193,42 @@ void add_pickups(Book::Inside& in, std::vector<std::string>& out) {
   }
 }
 
+// Whether a correction or a choice is what decides of an entry now.
+bool decides(Book::Inside& in, EntryId by, EntryId of) {
+  auto q = in.db.query(
+      "SELECT entry FROM correction WHERE target = ? AND withdrawn IN (0, 1, 8) ORDER BY moment "
+      "DESC, recorded DESC, entry DESC LIMIT 1");
+  q.bind(of.n);
+  return q.step() && EntryId{q.num(0)} == by;
+}
+
+// Why what was written about these changes nothing: it waits for a word, or a later one holds.
+std::string why_no_effect(Book::Inside& in, EntryId by, const std::vector<EntryId>& about) {
+  for (const EntryId of : about) {
+    if (decides(in, by, of)) return {};
+  }
+  const std::vector<Held> held = held_entries(in, 0, by);
+  if (!held.empty())
+    return "nothing changes until it is agreed to; " + how_to_agree(in, held.front());
+  auto q = in.db.query(
+      "SELECT entry, moment FROM correction WHERE target = ? AND withdrawn IN (0, 1, 8) ORDER BY "
+      "moment DESC, recorded DESC, entry DESC LIMIT 1");
+  q.bind(about.front().n);
+  if (!q.step()) return "nothing changes: it has no effect on what it is about";
+  return "nothing changes: entry " + entry_name(in, EntryId{q.num(0)}) + " of " +
+         to_string(log::day_of_moment(q.num(1))) + " holds";
+}
+
+void add_no_effect(Book::Inside& in, const Fact& fact, const Before& before, Receipt& r) {
+  if (before.corrected) {
+    r.no_effect = why_no_effect(in, fact.id(), {*before.corrected});
+  } else if (is_choice(fact)) {
+    std::vector<EntryId> about = over_of(fact.details, fact.origin());
+    about.push_back(EntryId{log::read_ref(fact.details.at("keep"), fact.origin())});
+    r.no_effect = why_no_effect(in, fact.id(), about);
+  }
+}
+
 }  // namespace
 
 std::set<std::pair<JobId, service::NetOf>> never_asked(Book::Inside& in, const Fact& correction,
@@ -259,6 +297,7 @@ void tell(Book::Inside& in, const Fact& fact, const Before& before, Receipt& r) 
     }
   }
   if (!before.folded_anew) add_pickups(in, r.warnings);
+  add_no_effect(in, fact, before, r);
   if (fact.details.has("own-vehicle")) {
     Office office(in);
     for (std::string& told : own_load(office, fact).told) r.warnings.push_back(std::move(told));

@@ -1,11 +1,13 @@
 // The chronological register, pick-ups and their papers, firms, areas, papers on file, deadlines.
 #include "book/asked.hpp"
+#include "book/differing.hpp"
 #include "book/office.hpp"
 
 #include "log/sum.hpp"
 #include "service/build.hpp"
 
 #include <algorithm>
+#include <map>
 #include <utility>
 
 namespace baybook {
@@ -127,6 +129,14 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
       while (q.step()) legs.push_back({{q.num(0), q.num(1), EntryId{q.num(2)}}, p.id.n});
     }
     std::sort(legs.begin(), legs.end(), [](const Leg& x, const Leg& y) { return std::pair(x.effect, x.place) < std::pair(y.effect, y.place); });
+    // The shop in which a container stands is that of whoever added it, in every book.
+    std::map<std::int64_t, std::string> sites;
+    const auto site = [&](std::int64_t place) -> const std::string& {
+      const std::int64_t origin = EntryId{place}.origin();
+      const auto known = sites.find(origin);
+      if (known != sites.end()) return known->second;
+      return sites.emplace(origin, book::site_of(in.db, origin)).first->second;
+    };
     std::vector<RegisterRow> out;
     for (const Leg& leg : legs) {
       const book::Office::WastePlace* place = office.waste_place(leg.place);
@@ -171,7 +181,7 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
         if (!fresh) continue;
         const PlaceId other{r.out ? p.target : p.source};
         if (r.out) {
-          r.origin = in.settings.site;
+          r.origin = site(leg.place);
           if (other == kReceiver) {
             r.destination = firm_name(in.db, fact, "receiver-firm", "receiver");
             r.carrier = firm_name(in.db, fact, "carrier-firm", "carrier");
@@ -208,7 +218,7 @@ Result<std::vector<RegisterRow>> waste_register(const Book& b, Day from, Day unt
           r.low = -std::exchange(r.high, -r.low);
           r.best = -r.best;
           if (r.best_ug) r.best_ug = -*r.best_ug;
-          r.destination = std::exchange(r.origin, in.settings.site);
+          r.destination = std::exchange(r.origin, site(leg.place));
         }
         if (r.low > r.high) std::swap(r.low, r.high);
         out.push_back(std::move(r));

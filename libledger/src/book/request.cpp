@@ -124,6 +124,7 @@ class Text {
   void put(const RecheckDone& d) { all(d.closing, d.number, d.good, d.job, d.note); }
   void put(const EngineHours& d) { all(d.car, d.job, d.minutes, d.reason); put_dial(d.dial); }
   void put(const Settle& d) { all(d.keep, d.other, d.join, d.why); }
+  void put(const Choice& d) { all(d.holds, d.why); }
   void put(const Erasure& d) { all(d.car, d.keeper, d.plate, d.vin, d.texts, d.person, d.firm, d.entry, d.field, d.asked, d.reason, d.when_allowed); }
   void put(const PeerWord& d) { all(d.what, d.entry, d.tag); }
   void put(const Correction& d) { all(d.target, d.withdraw, d.patch, d.why, d.with_dependants); }

@@ -115,7 +115,7 @@ Result<Restored> restore(const Book& backup, const std::string& path, const Rest
     const There there = look(backup, path);
     if (there.opens && there.only_there > 0 && !options.over_newer) {
       return Refusal{Code::not_allowed, path + " opens and has " + std::to_string(there.only_there) + (there.only_there == 1 ? " entry" : " entries") + " that the backup does not have",
-                     "a backup goes in the place of a book that is lost or damaged", "baybook prove --book " + as_typed(path) + ", which says whether it is sound; to go back all the same: --over-newer", {{"only_there", std::to_string(there.only_there)}}};
+                     "a backup goes in the place of a book that is lost or damaged", "baybook prove --book " + as_typed(path) + "  # says whether it is sound; to go back all the same: --over-newer", {{"only_there", std::to_string(there.only_there)}}};
     }
     Restored out;
     out.tag = options.tag.empty() ? free_tag(backup, backup.settings().tag) : options.tag;

@@ -34,6 +34,51 @@ std::vector<Common> common_of(Kind k) {
 
 std::string said_of(const Value& details, const char* key) { return details.has(key) ? std::string(details.str(key)) : "none"; }
 
+std::optional<Amount> size_of(const Fact& place) {
+  const Value* size = place.details.find("size");
+  if (size == nullptr) return std::nullopt;
+  return log::read_amount(*size);
+}
+
+// The size of the place that stays is that of both. What they hold together may be more: where the
+// other one would hold it, that one is to stay; where neither would, it is told, and settle list goes
+// on telling it.
+std::optional<Refusal> too_small_for_both(Book::Inside& in, const log::Desk& desk, const Fact& keep,
+                                          const Fact& other,
+                                          std::vector<std::string>& warnings) {
+  const auto size = size_of(keep);
+  const auto of_other = size_of(other);
+  const auto in_units = [&](std::int64_t n, const Amount& of) {
+    return show(n, of.dimension, desk.units);
+  };
+  const std::string stays = place_name(in, PlaceId{keep.id().n});
+  if (size && of_other && (size->dimension != of_other->dimension || size->best != of_other->best))
+    warnings.push_back("their sizes are " + in_units(size->best, *size) + " and " +
+                       in_units(of_other->best, *of_other) + "; that of the one that stays holds");
+  if (!size) return std::nullopt;
+  const auto dimension = static_cast<std::int64_t>(size->dimension);
+  const auto level = [&](EntryId id) {
+    return in.ledger.level(PlaceId{log::goes_by(in.db, id.n)}, dimension).best;
+  };
+  const std::int64_t held = level(keep.id()) + level(other.id());
+  if (held <= size->best) return std::nullopt;
+  const std::string told = stays + " would hold " + in_units(held, *size) + ", " +
+                           in_units(held - size->best, *size) + " over its size of " +
+                           in_units(size->best, *size);
+  const bool fits_other =
+      !of_other || (of_other->dimension == size->dimension && held <= of_other->best);
+  if (fits_other)
+    return refuse(Code::not_allowed, told,
+                  "the size of the one that stays is that of both; the other one " +
+                      (of_other ? "holds " + in_units(of_other->best, *of_other)
+                                : std::string("has none")),
+                  "baybook settle join " + entry_name(in, other.id()) + " " +
+                      entry_name(in, keep.id()) + " --dry-run  # keeps the other one, and its size");
+  warnings.push_back(told + "; if both are one drum, what each book put in is there twice, or its "
+                            "size is wrong: baybook settle list");
+  return std::nullopt;
+}
+
 // The groups that joins make, each under the one that the latest join in effect order kept.
 void recompute_settled(store::Db& db) {
   std::map<std::int64_t, std::int64_t> leads;
@@ -87,7 +132,7 @@ Result<Built> build_settlement(Book::Inside& in, log::Desk& desk, const Settle& 
   const std::string both = "entry " + entry_name(in, draft.keep) + " (" + summarize(in, *keep) + ") and entry " + entry_name(in, draft.other) + " (" + summarize(in, *other) + ")";
   if (draft.join) {
     if (!can_be_one(keep->kind) || keep->kind != other->kind) {
-      return refuse(Code::not_allowed, both + " cannot be one", "two cars, two places, two fluids, two people or two firms can", keep->kind == other->kind ? "baybook correct " + entry_name(in, draft.other) + " --withdraw --why \"...\", if one is too many" : "the entries as `baybook settle list` shows them");
+      return refuse(Code::not_allowed, both + " cannot be one", "two cars, two places, two fluids, two people or two firms can", keep->kind == other->kind ? "baybook correct " + entry_name(in, draft.other) + " --withdraw --why \"...\"  # if one is too many" : "the entries as `baybook settle list` shows them");
     }
     if (log::goes_by(db, draft.keep.n) == log::goes_by(db, draft.other.n) && log::goes_by(db, draft.keep.n) == draft.keep.n) {
       return refuse(Code::already_there, both + " are one already", "", "baybook settle list");
@@ -95,12 +140,12 @@ Result<Built> build_settlement(Book::Inside& in, log::Desk& desk, const Settle& 
     for (const Common& c : common_of(keep->kind)) {
       const std::string a = said_of(keep->details, c.key);
       const std::string b = said_of(other->details, c.key);
-      if (a != b) return refuse(Code::not_allowed, both + " cannot be one: their " + c.word + " is " + a + " and " + b, "what is in them could not be told apart afterwards", "baybook settle rename " + entry_name(in, draft.other) + " NAME, if they are two");
+      if (a != b) return refuse(Code::not_allowed, both + " cannot be one: their " + c.word + " is " + a + " and " + b, "what is in them could not be told apart afterwards", "baybook settle rename " + entry_name(in, draft.other) + " NAME  # if they are two");
     }
     if (keep->kind == Kind::place) {
       auto q = db.query("SELECT entry FROM flow WHERE (source = ?1 AND target = ?2) OR (source = ?2 AND target = ?1) LIMIT 1");
       q.bind(draft.keep.n).bind(draft.other.n);
-      if (q.step()) return refuse(Code::not_allowed, both + " cannot be one: entry " + entry_name(in, EntryId{q.num(0)}) + " moved from one into the other", "a movement has two ends (F1)", "baybook settle rename " + entry_name(in, draft.other) + " NAME, if they are two");
+      if (q.step()) return refuse(Code::not_allowed, both + " cannot be one: entry " + entry_name(in, EntryId{q.num(0)}) + " moved from one into the other", "a movement has two ends (F1)", "baybook settle rename " + entry_name(in, draft.other) + " NAME  # if they are two");
     }
   } else {
     auto q = db.query("SELECT 1 FROM settlement WHERE joins = 0 AND ((keep = ?1 AND other = ?2) OR (keep = ?2 AND other = ?1))");
@@ -117,6 +162,9 @@ Result<Built> build_settlement(Book::Inside& in, log::Desk& desk, const Settle& 
     }
   }
   Built out;
+  if (draft.join && keep->kind == Kind::place) {
+    if (auto no = too_small_for_both(in, desk, *keep, *other, out.warnings)) return std::move(*no);
+  }
   out.kind = Kind::settle;
   out.details["action"] = draft.join ? "join" : "apart";
   out.details["keep"] = log::write_ref(draft.keep.n, desk.known);

@@ -86,7 +86,7 @@ void spills(LimitSheet& sheet) {
       if (at) l.due = s.day;
       const std::string entry = entry_name(sheet.in, s.id);
       l.settle = at ? "baybook paper add " + entry +
-                          " FILE --title \"...\", with the report or why none was due"
+                          " FILE --title \"...\"  # with the report or why none was due"
                     : "baybook entry " + entry;
       l.entries = c.entries;
       l.entries.insert(l.entries.end(), c.may.begin(), c.may.end());

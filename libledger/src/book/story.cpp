@@ -1,4 +1,5 @@
 // Entries in words.
+#include "book/choice.hpp"
 #include "book/erase.hpp"
 #include "book/inside.hpp"
 #include "book/peers.hpp"
@@ -132,6 +133,16 @@ std::string movement(Book::Inside& in, const Fact& fact) {
   out += shares_told(d);
   if (d.has("document")) out += ", paper " + std::string(d.str("document"));
   return out;
+}
+
+std::string choice_told(Book::Inside& in, const Fact& fact) {
+  std::string others;
+  const std::vector<EntryId> over = over_of(fact.details, fact.origin());
+  for (const EntryId e : over) others += (others.empty() ? "" : ", ") + entry_name(in, e);
+  return "entry " +
+         entry_name(in, EntryId{log::read_ref(fact.details.at("keep"), fact.origin())}) +
+         " holds, entr" + (over.size() == 1 ? "y " : "ies ") + others +
+         (over.size() == 1 ? " does not" : " do not");
 }
 
 }  // namespace
@@ -486,7 +497,9 @@ std::string summarize(Book::Inside& in, const Fact& fact) {
     case Kind::filing: return filed(in, fact);
     case Kind::circumstance: return circumstance(in, fact);
     case Kind::close: return "month " + opt(d, "month") + " closed";
-    case Kind::settle: return "entry " + number_of("other") + (opt(d, "action") == "join" ? " is the same as entry " + number_of("keep") + " and goes by it" : " and entry " + number_of("keep") + " are two");
+    case Kind::settle:
+      if (is_choice(fact)) return choice_told(in, fact);
+      return "entry " + number_of("other") + (opt(d, "action") == "join" ? " is the same as entry " + number_of("keep") + " and goes by it" : " and entry " + number_of("keep") + " are two");
     case Kind::schedule: {
       const auto& list = d.list("intervals");
       if (d.has("name")) return "schedule " + opt(d, "name") + " with " + std::to_string(list.size()) + (list.size() == 1 ? " interval" : " intervals");

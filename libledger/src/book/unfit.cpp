@@ -65,9 +65,8 @@ bool read_version(Fields& f, const log::Header& header, const Value& body) {
     f.wrong("version", is + ", of which this program knows nothing", Unfit::Sort::newer);
     return false;
   }
-  const Value* details = body.find("details");
   const std::int64_t of =
-      details != nullptr ? log::version_for(*details) : header.version;
+      body.find("details") != nullptr ? log::version_of_body(body) : header.version;
   if (header.version != of)
     f.wrong("version", is + ", and what it says is of version " + std::to_string(of));
   return true;
@@ -89,6 +88,21 @@ void read_moment(Fields& f, const log::Header& header, const Value& body) {
   if (at && std::int64_t{day.n} * kDayMs + (at->minute.n - at->offset_minutes - 1) * kMinuteMs >
                 header.row.recorded)
     f.wrong("time", "is " + to_string(*at) + ", after it was recorded");
+}
+
+// Ends of other chains: each by its identity, once, in the order of their numbers.
+void read_seen(Fields& f, const log::Header& header) {
+  std::int64_t before = 0;
+  f.items("seen", Need::if_said, log::most::kInstallations, [&](const Value& item, const Path& path) {
+    if (std::string fault = ref_fault(item, f.reading()); !fault.empty())
+      return f.reading().add(path, std::move(fault), ref_sort(item));
+    const EntryId id{log::read_ref(item, header.row.id.origin())};
+    if (id.origin() == header.row.id.origin())
+      f.reading().add(path, "is of the installation that writes");
+    else if (id.origin() <= before)
+      f.reading().add(path, "does not come after the one before it");
+    before = id.origin();
+  });
 }
 
 // A correction may bring the main text of what it corrects; which that is, unfit_named knows.
@@ -141,6 +155,7 @@ std::vector<Unfit> unfit_in(const log::Header& header, const Value& body) {
             "is \"" + header.identity + "\", an identity whose number belongs to nobody");
   f.ref("by", Need::if_said);
   f.yes("clock-behind");
+  read_seen(f, header);
   read_moment(f, header, body);
   read_private(f, header.row.kind);
   f.object("details", Need::always,

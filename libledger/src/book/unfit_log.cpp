@@ -54,9 +54,28 @@ void correction(Fields& f) {
   });
 }
 
+namespace {
+
+// A choice: what does not hold, each entry once and not the one that does.
+void over(Fields& f) {
+  const Value* keep = f.any("keep", kAlways);
+  std::vector<Value> told;
+  f.items("over", kAlways, log::most::kOver, [&](const Value& item, const Path& path) {
+    if (std::string fault = ref_fault(item, f.reading()); !fault.empty())
+      return f.reading().add(path, std::move(fault), ref_sort(item));
+    if (keep != nullptr && item == *keep) f.reading().add(path, "is the entry that holds");
+    if (std::find(told.begin(), told.end(), item) != told.end())
+      f.reading().add(path, "is named twice");
+    told.push_back(item);
+  });
+}
+
+}  // namespace
+
 void settle(Fields& f) {
-  f.word("action", kAlways, {"join", "apart"});
+  const auto action = f.word("action", kAlways, {"join", "apart", "keep"});
   const bool keep = f.ref("keep", kAlways);
+  if (action && *action == "keep") return over(f);
   const bool other = f.ref("other", kAlways);
   if (keep && other && *f.any("keep", kAlways) == *f.any("other", kAlways))
     f.wrong("other", "is the same entry");

@@ -311,12 +311,24 @@ class Named {
   }
 
   void settle(const Value& details) {
+    if (details.str("action") == "keep") return choice(details);
     const auto keep = named_(id_of(details.at("keep")));
     const auto other = named_(id_of(details.at("other")));
     if (details.str("action") != "join" || !keep || !other) return;
     if (keep->kind != other->kind || !can_be_one(keep->kind))
       add("other", "is of kind " + std::string(log::name_of(other->kind)) +
                        ", which cannot be one with a " + std::string(log::name_of(keep->kind)));
+  }
+
+  void choice(const Value& details) {
+    std::vector<std::pair<std::string_view, Value>> all{{"keep", details.at("keep")}};
+    for (const Value& ref : details.list("over")) all.emplace_back("over", ref);
+    for (const auto& [key, ref] : all) {
+      const auto row = named_(id_of(ref));
+      if (row && !can_be_corrected(row->kind))
+        add(std::string(key), "names entry " + std::to_string(row->id.number()) + ": an " +
+                                  std::string(log::name_of(row->kind)) + " is not chosen");
+    }
   }
 
   void erasure(const Value& details) {

@@ -33,7 +33,7 @@ Result<Done> alive(const Desk& desk, CarId car, const char* what) {
   if (!q.step()) return refuse(Code::not_found, "there is no such car", "", "baybook car list");
   if (q.num(0) == 0) return Done{};
   const std::string plate = service::plate_of(desk.db, car);
-  return refuse(Code::not_allowed, visible(plate) + " is scrapped", std::string(what) + " is for a car that still runs", "baybook entries --car " + as_typed(plate) + ", then correct the entry that scrapped it");
+  return refuse(Code::not_allowed, visible(plate) + " is scrapped", std::string(what) + " is for a car that still runs", "baybook entries --car " + as_typed(plate) + "  # then correct the entry that scrapped it");
 }
 
 namespace {

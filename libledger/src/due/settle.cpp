@@ -122,7 +122,7 @@ Result<Watched> open_recheck(const Desk& desk, EntryId closing, int number) {
   q.bind(closing.n).bind(std::int64_t{number});
   if (q.step()) {
     const std::string entry = log::entry_name(desk.known, EntryId{q.num(0)});
-    return refuse(Code::already_there, "recheck " + out.job + "/" + std::to_string(number) + " was settled on " + to_string(log::day_of_moment(q.num(1))) + ", entry " + entry, "", "baybook correct " + entry + " --withdraw --why \"...\", if that was wrong");
+    return refuse(Code::already_there, "recheck " + out.job + "/" + std::to_string(number) + " was settled on " + to_string(log::day_of_moment(q.num(1))) + ", entry " + entry, "", "baybook correct " + entry + " --withdraw --why \"...\"  # if that was wrong");
   }
   if (fact->effect.moment > desk.effect.moment && log::day_of_moment(fact->effect.moment) > day_of(desk)) {
     return refuse(Code::not_allowed,

@@ -2,6 +2,7 @@
 
 #include "fluids/shelf.hpp"
 #include "fluids/told_apart.hpp"
+#include "log/describing.hpp"
 
 #include <algorithm>
 #include <limits>
@@ -22,15 +23,9 @@ struct Known {
 
 // The specification of a car's circuit as its newest entry words it.
 std::string specification(store::Db& db, CarId car, std::string_view circuit) {
-  std::vector<std::int64_t> ids{car.n};
-  {
-    auto q = db.query("SELECT entry FROM history WHERE car = ?1 AND kind IN (6, 7) AND entry <> ?1 ORDER BY moment, recorded, entry");
-    q.bind(car.n);
-    while (q.step()) ids.push_back(q.num(0));
-  }
   std::string out;
-  for (const std::int64_t id : ids) {
-    const auto fact = log::find_fact(db, EntryId{id});
+  for (const EntryId id : log::describing(db, car)) {
+    const auto fact = log::find_fact(db, id);
     if (!fact || fact->withdrawn) continue;
     const log::Value* list = fact->details.find("circuits");
     if (list == nullptr) continue;

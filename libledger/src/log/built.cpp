@@ -30,7 +30,7 @@ std::string entry_name(const Installations& known, EntryId id) {
 std::string on_its_day(const Desk& desk, EntryId earlier, Day day) {
   if (day <= desk.today) return "--on " + to_string(day);
   return "baybook correct " + entry_name(desk.known, earlier) +
-         " --withdraw --with-dependants --why \"the clock was ahead\", then it again on its day";
+         " --withdraw --with-dependants --why \"the clock was ahead\"  # then it again on its day";
 }
 
 }  // namespace baybook::log

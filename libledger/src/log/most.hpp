@@ -43,6 +43,8 @@ inline constexpr std::size_t kShares = 50;    ///< of a product, of a spill
 inline constexpr std::size_t kFirmStreams = 100;
 inline constexpr std::size_t kParts = 1000;   ///< of an interval
 inline constexpr std::size_t kIntervals = 2000;
+inline constexpr std::size_t kInstallations = 10'000;  ///< whose entries one says to have seen
+inline constexpr std::size_t kOver = 1000;  ///< entries that a choice has not hold
 inline constexpr std::size_t kErased = 10'000;  ///< entries that an erasure names
 
 // Figures.

@@ -34,6 +34,7 @@ const std::vector<Key>& keys() {
       {"also", {}, false, true},
       {"keep", {}},
       {"other", {}},
+      {"over", {}, false, true},
   };
   return all;
 }
@@ -123,6 +124,22 @@ std::int64_t continued_origin(store::Db& db, std::int64_t origin) {
   const Value* before = details ? details->find("continues") : nullptr;
   const Value* last = before ? before->find("last") : nullptr;
   return last ? EntryId{read_ref(*last, origin)}.origin() : 0;
+}
+
+Value without_references(const Value& v) {
+  if (v.is_array()) {
+    std::vector<Value> items;
+    for (const Value& item : v.as_array()) items.push_back(without_references(item));
+    return Value(std::move(items));
+  }
+  if (!v.is_object()) return v;
+  Value out;
+  for (const auto& [name, member] : v.as_object()) {
+    const Key* key = key_of(name);
+    const bool names = key != nullptr && !member.is_object() && !is_word(*key, member);
+    out[name] = names ? Value("") : without_references(member);
+  }
+  return out;
 }
 
 std::int64_t goes_by(store::Db& db, std::int64_t id) {

@@ -23,6 +23,10 @@ struct Reference {
 /// Every reference in `details`, as written by an installation of that origin. Throws Malformed for what should be one and is none.
 [[nodiscard]] std::vector<Reference> references_in(const Value& details, std::int64_t origin);
 
+/// Details with nothing where they name an entry: what two installations say alike of the same
+/// things, which each of them names in its own way, is the same then.
+[[nodiscard]] Value without_references(const Value& details);
+
 /// The kinds that an entry may have which stands under that key; empty: any, or no such key. "by"
 /// is the person who wrote.
 [[nodiscard]] const std::vector<Kind>& kinds_of(std::string_view key);

@@ -54,14 +54,24 @@ bool says_what_is_new(const Value& details) {
          any_item(details.find("rows"), is_new_row) || is_new_mark(details);
 }
 
+// A choice between entries that cannot all hold: "over" names those that do not.
+bool says_what_came_with_3(const Value& details) { return details.has("over"); }
+
 }  // namespace
 
 std::int64_t version_for(const Value& details) {
   if (!details.is_object()) return 1;
+  if (says_what_came_with_3(details)) return 3;
   const Value* replaced = details.find("details");
   const std::int64_t inside =
       replaced != nullptr && details.has("target") ? version_for(*replaced) : 1;
   return std::max<std::int64_t>(inside, says_what_is_new(details) ? 2 : 1);
+}
+
+std::int64_t version_of_body(const Value& body) {
+  const Value* details = body.find("details");
+  const std::int64_t of = details != nullptr ? version_for(*details) : 1;
+  return body.has("seen") ? std::max<std::int64_t>(of, 3) : of;
 }
 
 }  // namespace baybook::log

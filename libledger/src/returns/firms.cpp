@@ -223,7 +223,7 @@ Result<Built> build(Desk& desk, const ConfirmPickup& draft) {
   const auto fact = log::find_fact(desk.db, draft.pickup);
   const std::string number = log::entry_name(desk.known, draft.pickup);
   if (!fact || fact->withdrawn || fact->kind != Kind::movement || fact->details.str("verb") != "pickup") {
-    return refuse(Code::not_found, "entry " + number + " is not a pick-up", "only a pick-up has a paper that comes back", "baybook register, or the paper's number");
+    return refuse(Code::not_found, "entry " + number + " is not a pick-up", "only a pick-up has a paper that comes back", "baybook register  # or the number of the paper");
   }
   {
     auto q = desk.db.query("SELECT entry, day FROM confirmed WHERE pickup = ? LIMIT 1");

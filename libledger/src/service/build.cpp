@@ -155,7 +155,7 @@ Result<JobRow> open_job(const Desk& desk, JobId id) {
   if (!row || row->closed == -1) return refuse(Code::not_found, "there is no such job", "", "baybook job list");
   const std::string name = job_name(desk.known, *row);
   if (row->closed != 0) {
-    return refuse(Code::not_allowed, "job " + name + " is closed since " + to_string(log::day_of_moment(row->closed_moment)), "what is closed is not written on", "baybook job open " + as_typed(plate_of(desk.db, row->car)) + " --for \"...\", or baybook correct " + log::entry_name(desk.known, EntryId{row->closed}) + " --withdraw --why \"...\"");
+    return refuse(Code::not_allowed, "job " + name + " is closed since " + to_string(log::day_of_moment(row->closed_moment)), "what is closed is not written on", "baybook job open " + as_typed(plate_of(desk.db, row->car)) + " --for \"...\"  # or baybook correct " + log::entry_name(desk.known, EntryId{row->closed}) + " --withdraw --why \"...\"");
   }
   if (desk.effect.moment < row->moment && log::day_of_moment(desk.effect.moment) < log::day_of_moment(row->moment)) {
     return refuse(Code::not_allowed,
@@ -254,7 +254,7 @@ Result<Built> build(Desk& desk, const OpenJob& draft) {
     auto q = desk.db.query("SELECT scrapped FROM car WHERE id = ?");
     q.bind(draft.car.n);
     if (!q.step()) return refuse(Code::not_found, "there is no such car", "", "baybook car list");
-    if (q.num(0) != 0) return refuse(Code::not_allowed, plate_of(desk.db, draft.car) + " is scrapped", "no job is opened on a scrapped car", "baybook entries --car " + as_typed(plate_of(desk.db, draft.car)) + ", then correct the entry that scrapped it");
+    if (q.num(0) != 0) return refuse(Code::not_allowed, plate_of(desk.db, draft.car) + " is scrapped", "no job is opened on a scrapped car", "baybook entries --car " + as_typed(plate_of(desk.db, draft.car)) + "  # then correct the entry that scrapped it");
   }
   out.details["car"] = log::write_ref(draft.car.n, desk.known);
   const log::Installation& own = desk.known.own();

@@ -66,7 +66,7 @@ class Teller {
   /// In which order things are offered: what is a slip, what was so before, what nobody saw.
   enum class Rank : std::uint8_t { slip, low, missing, forgotten, size, reason };
   void offer(Rank rank, std::string hint) { hints_.emplace_back(rank, std::move(hint)); }
-  [[nodiscard]] std::string all_hints();
+  void all_hints(Refusal& r);
   void offer_for_over(const Account& a, const std::optional<Suspect>& suspect, bool also_short);
   void offer_for_short(const Account& a, const std::optional<Suspect>& suspect, bool also_over);
   [[nodiscard]] std::string close(const std::string& with) const {
@@ -79,15 +79,17 @@ class Teller {
   std::vector<std::pair<Rank, std::string>> hints_{};
 };
 
-std::string Teller::all_hints() {
+void Teller::all_hints(Refusal& r) {
   std::stable_sort(hints_.begin(), hints_.end(),
                    [](const auto& a, const auto& b) { return a.first < b.first; });
   // Two circuits ask for the same word.
   hints_.erase(std::unique(hints_.begin(), hints_.end()), hints_.end());
-  std::string out;
-  for (std::size_t i = 0; i < hints_.size(); ++i)
-    out += (i == 0 ? "" : i + 1 == hints_.size() ? "; or " : "; ") + hints_[i].second;
-  return out;
+  for (const auto& [rank, hint] : hints_) {
+    if (r.instead.empty())
+      r.instead = hint;
+    else
+      r.others.push_back(hint);
+  }
 }
 
 std::string Teller::what_looks_wrong(const Account& a, const Suspect& s) const {
@@ -118,12 +120,12 @@ std::string Teller::what_looks_wrong(const Account& a, const Suspect& s) const {
 std::string Teller::put_right(const Account& a, const Suspect& s) const {
   if (s.why == Suspect::Why::nothing_drained)
     return "baybook drain " + job_ + " " + std::string(a.circuit().name) +
-           " AMOUNT --into PLACE, if it was drained";
+           " AMOUNT --into PLACE  # if it was drained";
   const auto fact = log::read_fact(desk_.db, s.line.entry);
   const bool several = fact.details.list("lines").size() > 1;
   return "baybook correct " + entry(s) + " --amount AMOUNT" +
          (several ? " --line " + std::to_string(s.line.line) : "") +
-         " --why \"...\", if that is a slip";
+         " --why \"...\"  # if that is a slip";
 }
 
 // Why what was said does not settle an account; "" when nothing was said of it.
@@ -154,24 +156,24 @@ void Teller::offer_for_over(const Account& a, const std::optional<Suspect>& susp
                          a.capacity > 0 && suspect->line.best < a.capacity - suspect->line.best;
   if (suspect) offer(topped_up ? Rank::forgotten : Rank::slip, put_right(a, *suspect));
   if (a.can_have_been_low())
-    offer(Rank::low, close("--was-low" + rest) + ", if it was low or empty when it came");
-  if (a.can_be_missing()) offer(Rank::missing, close("--missing" + rest) + ", if it left unseen");
+    offer(Rank::low, close("--was-low" + rest) + "  # if it was low or empty when it came");
+  if (a.can_be_missing()) offer(Rank::missing, close("--missing" + rest) + "  # if it left unseen");
   // Nobody is led to say of a refrigerant that it was let out.
   if (a.circuit().takes != "refrigerant")
     offer(Rank::forgotten, "baybook spill " + job_ + " " + std::string(a.circuit().name) +
-                               " AMOUNT, if it ran out here");
+                               " AMOUNT  # if it ran out here");
   if (!a.can_have_been_low())
     offer(Rank::size, "baybook car change " + as_typed(car_) + " --circuit " +
-                          std::string(a.circuit().name) + "=AMOUNT, if it holds more");
+                          std::string(a.circuit().name) + "=AMOUNT  # if it holds more");
 }
 
 void Teller::offer_for_short(const Account& a, const std::optional<Suspect>& suspect,
                              bool also_over) {
   if (suspect) offer(Rank::slip, put_right(a, *suspect));
   offer(Rank::forgotten, "baybook fill " + job_ + " " + std::string(a.circuit().name) +
-                             " AMOUNT --from PLACE, if a fill was not written");
+                             " AMOUNT --from PLACE  # if a fill was not written");
   if (!also_over)
-    offer(Rank::reason, close("--as-is \"...\"") + " with the reason, if it goes out short");
+    offer(Rank::reason, close("--as-is \"...\"") + "  # with the reason, if it goes out short");
 }
 
 Refusal Teller::refuse_to_close(const std::vector<Account>& open, const CloseJob& said) {
@@ -198,14 +200,14 @@ Refusal Teller::refuse_to_close(const std::vector<Account>& open, const CloseJob
                              std::string(base_unit(static_cast<Dimension>(a.of.second))),
                          std::to_string(a.net.best)});
   }
-  if (over) offer(Rank::reason, close("--as-is \"...\"") + " with the reason");
+  if (over) offer(Rank::reason, close("--as-is \"...\"") + "  # with the reason");
   r.code = Code::does_not_close;
   r.what = "job " + job_ + " does not close: " + what + wrong;
   r.why = (misfit.empty() ? "" : misfit + "; ") + "what went in and what came out agree within " +
           std::to_string(tolerance_.percent) + " % of what the circuit holds, at least " +
           show(tolerance_.least_nl, Dimension::volume, desk_.units) + ", refrigerant " +
           show(tolerance_.refrigerant_ug, Dimension::mass, desk_.units) + " (F7)";
-  r.instead = all_hints();
+  all_hints(r);
   return r;
 }
 

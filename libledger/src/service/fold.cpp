@@ -2,6 +2,7 @@
 #include "service/parts.hpp"
 #include "service/reading.hpp"
 
+#include "log/describing.hpp"
 #include "log/references.hpp"
 
 #include <baybook/places.hpp>
@@ -84,14 +85,8 @@ void recompute_car(store::Db& db, CarId car) {
   }
   const auto first = log::find_fact(db, EntryId{car.n});
   if (!first || first->withdrawn) return;
-  std::vector<Fact> facts{*first};
-  {
-    std::vector<std::int64_t> ids;
-    auto q = db.query("SELECT entry FROM history WHERE car = ?1 AND kind IN (6, 7) AND entry <> ?1 ORDER BY moment, recorded, entry");
-    q.bind(car.n);
-    while (q.step()) ids.push_back(q.num(0));
-    for (const std::int64_t id : ids) facts.push_back(log::read_fact(db, EntryId{id}));
-  }
+  std::vector<Fact> facts;
+  for (const EntryId id : log::describing(db, car)) facts.push_back(log::read_fact(db, id));
   // An entry that an older version took may call something else a car: as long as that entry holds.
   if (first->kind != Kind::car && facts.size() == 1) return;
   std::string plate;

@@ -95,7 +95,7 @@ namespace {
 Result<Done> check(const Desk& desk, const TakenOut& out, CarId car, EntryId itself) {
   const std::string name = log::entry_name(desk.known, out.fit);
   const auto fact = log::find_fact(desk.db, out.fit);
-  const std::string list = "baybook fitted PART, which names the entries";
+  const std::string list = "baybook fitted PART  # names the entries";
   if (!fact) return refuse(Code::not_found, "there is no entry " + name, "", list);
   if (fact->kind != Kind::fit)
     return refuse(Code::not_allowed, "entry " + name + " fitted no part",

@@ -47,6 +47,9 @@ Refusal printable(Refusal r) {
   for (std::string* text : {&r.what, &r.why, &r.instead}) {
     if (!plain(*text)) *text = visible(*text);
   }
+  for (std::string& other : r.others) {
+    if (!plain(other)) other = visible(other);
+  }
   return r;
 }
 

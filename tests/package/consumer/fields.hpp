@@ -265,6 +265,11 @@ void fields(Settle& d, F& f) {
   put(f, "keep other join why", a, b, c, e);
 }
 template <class F>
+void fields(Choice& d, F& f) {
+  auto& [a, b] = d;
+  put(f, "holds why", a, b);
+}
+template <class F>
 void fields(Erasure& d, F& f) {
   auto& [a, b, c, e, g, h, i, j, k, l, m, n] = d;
   put(f, "car keeper plate vin texts person firm entry field asked reason when_allowed", a, b, c, e,

@@ -48,7 +48,7 @@ void due_text(Context& c, const DueList& list) {
     more(d.why);
     more(d.note);
     if (!d.source.empty() && d.group != DueGroup::recheck) more("from: " + d.source);
-    out.text(wrapped("                       type: ", visible(d.settle)));
+    out.text(to_be_typed("                       type: ", visible(d.settle)));
   }
   if (list.lines.empty()) out.line("nothing is due");
   out.line();

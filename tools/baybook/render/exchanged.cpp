@@ -42,6 +42,8 @@ void exchanged(Context& c, const ExchangeIn& e) {
     out.text(wrapped("", count_of(e.papers_wanted, "paper lies", "papers lie") +
                              " beside the other book: copy the files of its folder of papers into " +
                              visible(papers_folder(c.book().path()))));
+  for (const std::string& erased : e.erased_at_work)
+    out.text(wrapped("check: ", visible(erased)));
   for (const Changed& x : e.changed) out.text(wrapped("check: ", visible(x.text)));
   for (const std::string& erased : e.erased_while_held)
     out.text(wrapped("check: ", visible(erased)));
@@ -52,11 +54,14 @@ void exchanged(Context& c, const ExchangeIn& e) {
   for (const Meeting& m : e.met) meeting(c, m, e.dry_run);
 }
 
+void differing(Context& c) {
+  for (const std::string& what : need(differing_settings(c.book())))
+    c.out().text(wrapped("differs: ", visible(what)));
+}
+
 void to_be_settled(Context& c, std::int64_t conflicts, std::int64_t waiting) {
   Out& out = c.out();
-  if (conflicts > 0)
-    out.text(wrapped("", count_of(conflicts, "thing", "things") +
-                             " to be settled: baybook settle list"));
+  out.text(conflicts_line(conflicts));
   if (waiting > 0)
     out.text(wrapped("", count_of(waiting, "entry has", "entries have") +
                              " no effect until somebody agrees: baybook due --for papers"));
@@ -70,6 +75,7 @@ void exchanged_members(Json& j, Context& c, const ExchangeIn& e) {
   j.key("papers_wanted").number(e.papers_wanted);
   j.strings("pickups_moved", e.pickups_moved);
   j.strings("erased_while_held", e.erased_while_held);
+  j.strings("erased_at_work", e.erased_at_work);
   closed_months_member(j, e.closed_months);
   j.strings("closed_told", e.closed_told);
   j.objects("changed", e.changed, [&](const Changed& x) {

@@ -25,6 +25,8 @@ namespace baybook::tool::render {
 void exchanged(Context& c, const ExchangeIn& e);
 /// What has to be settled and agreed to, after all that came in.
 void to_be_settled(Context& c, std::int64_t conflicts, std::int64_t waiting);
+/// In what the installations differ: site, zone, units, first rules.
+void differing(Context& c);
 /// The members of the answer.
 void exchanged_members(Json& j, Context& c, const ExchangeIn& e);
 

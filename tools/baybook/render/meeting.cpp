@@ -73,10 +73,11 @@ void meeting(Context& c, const Meeting& m, bool dry_run) {
                    "Is it who it says? Ask by telephone for the digest of its entry 1, which "
                    "baybook exchange list prints there."));
   if (dry_run) return;
-  out.text(wrapped("  type: ", "baybook exchange accept " + tag +
-                                   " --dry-run, which shows what would take effect; when the "
-                                   "digest agrees, without --dry-run"));
-  out.text(wrapped("    or: ", "baybook exchange forget " + tag + " --dry-run, when it does not"));
+  out.text(to_be_typed("  type: ", "baybook exchange accept " + tag +
+                                       " --dry-run  # shows what would take effect; when the "
+                                       "digest agrees, the same without --dry-run"));
+  out.text(to_be_typed(
+      "    or: ", "baybook exchange forget " + tag + " --dry-run  # when it does not agree"));
 }
 
 void meeting_members(Json& j, const Meeting& m) {

@@ -54,6 +54,7 @@ void receipt_members(Json& j, const Receipt& r) {
     j.member("was", r.was);
     j.member("now", r.now);
   }
+  if (!r.no_effect.empty()) j.member("no_effect", r.no_effect);
   if (r.clock.is != ClockCheck::Is::fits) {
     j.key("clock").begin_object();
     j.member("is", name_of(r.clock.is));
@@ -79,6 +80,7 @@ void receipt_text(Context& c, const Receipt& r) {
   if (!r.summary.empty()) out.text(wrapped("  ", visible(r.summary)));
   if (!r.was.empty()) out.text(wrapped("  was  ", visible(r.was)));
   if (!r.now.empty()) out.text(wrapped("  now  ", visible(r.now)));
+  if (!r.no_effect.empty()) out.text(wrapped("  ", visible(r.no_effect)));
   Table levels;
   levels.column("");
   levels.column("");

@@ -9,6 +9,7 @@ std::string refusal_text(const Refusal& r) {
   for (const std::string& line : r.lines) out += "  - " + line + "\n";
   if (!r.why.empty()) out += "why:  " + r.why + "\n";
   if (!r.instead.empty()) out += "type: " + r.instead + "\n";
+  for (const std::string& other : r.others) out += "  or: " + other + "\n";
   return out;
 }
 
@@ -22,6 +23,7 @@ std::string refusal_json(const Refusal& r) {
   j.member("message", r.what);
   j.member("why", r.why);
   j.member("instead", r.instead);
+  if (!r.others.empty()) j.strings("others", r.others);
   if (!r.lines.empty()) j.strings("lines", r.lines);
   j.key("figures").begin_object();
   for (const Figure& f : r.figures) j.member(f.name, f.value);

@@ -46,6 +46,29 @@ std::string wrapped(std::string_view first, std::string_view text, int width) {
   return out;
 }
 
+std::string to_be_typed(std::string_view first, std::string_view text, int width) {
+  if (!text.starts_with("baybook ")) return wrapped(first, text, width);
+  constexpr std::string_view kRemark = "  # ";
+  const std::size_t at = text.find(kRemark);
+  if (at == std::string_view::npos || display_width(first) + display_width(text) <= width)
+    return std::string(first) + std::string(text) + "\n";
+  const std::string below(static_cast<std::size_t>(display_width(first)), ' ');
+  std::string out = std::string(first) + std::string(text.substr(0, at)) + "\n";
+  std::string remark = wrapped("", text.substr(at + kRemark.size()), width - display_width(first) - 2);
+  while (!remark.empty()) {
+    const std::size_t end = remark.find('\n');
+    out += below + "# " + remark.substr(0, end + 1);
+    remark.erase(0, end + 1);
+  }
+  return out;
+}
+
+std::string conflicts_line(std::int64_t n) {
+  if (n == 0) return {};
+  return wrapped("", std::to_string(n) + (n == 1 ? " thing" : " things") +
+                         " to be settled: baybook settle list");
+}
+
 std::string joined(const std::vector<std::string>& list, std::string_view between) {
   std::string out;
   for (const std::string& s : list) {

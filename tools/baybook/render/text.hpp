@@ -14,6 +14,13 @@ namespace baybook::tool {
 [[nodiscard]] int text_width();
 /// `text` broken at blanks so that no line is wider than `width`; the first begins with `first`, the others with as many blanks.
 [[nodiscard]] std::string wrapped(std::string_view first, std::string_view text, int width = text_width());
+/// What can be typed, behind `first`. A command stands on one line whatever its width, for it is typed
+/// or copied as it stands; a remark behind it ("  # if they are one") that does not fit goes below it,
+/// as a remark. Anything else is wrapped.
+[[nodiscard]] std::string to_be_typed(std::string_view first, std::string_view text,
+                                      int width = text_width());
+/// "2 things to be settled: baybook settle list", as a line of its own; nothing when there are none.
+[[nodiscard]] std::string conflicts_line(std::int64_t conflicts);
 /// "a, b, c"
 [[nodiscard]] std::string joined(const std::vector<std::string>& list, std::string_view between = ", ");
 /// Whether a sum is marked with ~: an estimate is in it, or its bounds are apart.

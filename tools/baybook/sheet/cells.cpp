@@ -2,6 +2,7 @@
 
 #include "../render/text.hpp"
 
+#include <baybook/exchange.hpp>
 #include <baybook/text.hpp>
 
 namespace baybook::tool::sheet {
@@ -16,7 +17,11 @@ report::Report begin(Context& c, std::string kind, std::string title, std::strin
   const Seals s = need(seals(c.book()));
   r.seal = s.seal;
   r.seal_digest = s.digest;
-  if (s.all.size() > 1) r.seals = s.all;
+  if (s.all.size() > 1) {
+    r.seals = s.all;
+    for (std::string& told : need(differing_settings(c.book(), true)))
+      r.notes.push_back("This book is of several: " + std::move(told) + ".");
+  }
   return r;
 }
 
