@@ -98,8 +98,8 @@ std::vector<std::string> strangers_in(const Refusal& r) {
 Refusal with_command(const Context& c, Refusal r, const std::vector<std::string>& strangers) {
   std::string typed = "baybook " + std::string(c.verb().name) + " " + as_typed(c.operand(0));
   for (const std::string& tag : strangers) typed += " --meet " + visible(tag);
-  r.instead = typed + " --dry-run, which shows what they are; without --dry-run it takes them in, "
-                      "and accepts nothing that they do to entries of this book";
+  r.instead = typed + " --dry-run  # shows what they are; without --dry-run it takes them in, and "
+                      "accepts nothing that they do to entries of this book";
   return r;
 }
 
@@ -174,7 +174,7 @@ void must_hold_all_of(Context& c, const std::string& path) {
            file + "holds " + (all.front().entries == 1 ? "an entry" : "entries") + " of " +
                visible(all.front().tag) + " that it does not have",
            "the file may be the only one that has them",
-           "baybook exchange in " + as_typed(path) + ", then the same again");
+           "baybook exchange in " + as_typed(path) + "  # then the same again");
   const bool longer = own->in_file > own->last;
   refuse(Code::not_allowed,
          file + (longer ? "goes to its entry " + std::to_string(own->in_file) +
@@ -185,8 +185,8 @@ void must_hold_all_of(Context& c, const std::string& path) {
                 : "a copy of the book was written in, and the file may be the only one that has "
                   "its entries",
          longer ? "baybook exchange in " + as_typed(path) + " --accept " + visible(own->tag) +
-                      " --dry-run, and the same without --dry-run if no other copy was written "
-                      "in; else another name"
+                      " --dry-run  # and without --dry-run if no other copy was written in; "
+                      "else another name"
                 : "another name");
 }
 

@@ -120,7 +120,7 @@ void check_accepted(Context& c, const std::vector<Peer>& all) {
              "there is no installation " + visible(tag) +
                  " to accept, in the files of the folder or in this book",
              "its tag is the one it has here",
-             "baybook exchange list, or the same with --dry-run and without --accept");
+             "baybook exchange list  # or the same with --dry-run and without --accept");
   }
 }
 
@@ -192,12 +192,6 @@ std::string line_of(Context& c, const Round& r, const Peer& p) {
   return line;
 }
 
-void say_refusal(Out& err, const Refusal& r) {
-  err.text(wrapped("check: ", visible(r.what)));
-  if (!r.why.empty()) err.text(wrapped("why:  ", visible(r.why)));
-  if (!r.instead.empty()) err.text(wrapped("type: ", visible(r.instead)));
-}
-
 std::string own_told(const Round& r) {
   const std::string file = visible(r.own_file);
   const std::string n = render::count_of(r.entries, "entry", "entries");
@@ -215,7 +209,7 @@ void say_file(Context& c, const FileTold& f) {
     return;
   }
   if (f.refusal) {
-    say_refusal(c.err(), *f.refusal);
+    c.err().text(render::check_text(printable(*f.refusal)));
     return;
   }
   if (!f.in) return;
@@ -250,7 +244,7 @@ void say(Context& c, const Round& r) {
     if (r.others.empty() && r.files.empty())
       out.text(wrapped("", "no other book has a file in " + visible(r.folder) + " yet"));
   }
-  if (r.not_written) say_refusal(c.err(), *r.not_written);
+  if (r.not_written) c.err().text(render::check_text(printable(*r.not_written)));
   else if (!c.quiet()) out.text(wrapped("", own_told(r)));
   if (!r.waits.empty())
     c.err().text(wrapped("check: ", "this book stands in the place of a lost one and waits for a "
@@ -258,13 +252,6 @@ void say(Context& c, const Round& r) {
   if (!c.quiet()) render::differing(c);
   if (!c.quiet()) render::to_be_settled(c, r.conflicts, r.waiting);
   if (r.dry_run && !c.quiet()) out.line("nothing was written");
-}
-
-void refusal_members(Json& j, const Refusal& r) {
-  j.member("code", name_of(r.code));
-  j.member("what", r.what);
-  j.member("why", r.why);
-  j.member("instead", r.instead);
 }
 
 void print_json(Context& c, const Round& r) {
@@ -281,7 +268,11 @@ void print_json(Context& c, const Round& r) {
   j.objects("files", r.files, [&](const FileTold& f) {
     j.member("file", f.name);
     j.member("is", f.is_book ? "book" : f.refusal ? "refused" : "exchange");
-    if (f.refusal) refusal_members(j, *f.refusal);
+    if (f.refusal) {
+      j.key("error").begin_object();
+      render::refusal_members(j, *f.refusal);
+      j.end_object();
+    }
     if (f.in) render::exchanged_members(j, c, *f.in);
   });
   j.member("own_file", r.own_file);
@@ -289,7 +280,7 @@ void print_json(Context& c, const Round& r) {
   j.key("written").boolean(r.written);
   if (r.not_written) {
     j.key("not_written").begin_object();
-    refusal_members(j, *r.not_written);
+    render::refusal_members(j, *r.not_written);
     j.end_object();
   }
   j.key("conflicts").number(r.conflicts);
@@ -421,7 +412,7 @@ int run_exchange_with(Context& c) {
     if (t.has("accept") || t.has("meet") || t.has("dry-run"))
       refuse(Code::wrong_usage, "what is said once does not go with --every",
              "who is accepted is said by somebody who is there",
-             "baybook exchange with FOLDER --accept TAG, then the same with --every alone");
+             "baybook exchange with FOLDER --accept TAG  # then the same with --every alone");
     return rounds(c, seconds_of(t.text("every")));
   }
   const Round r = one_round(c, true);

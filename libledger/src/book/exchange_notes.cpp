@@ -120,10 +120,11 @@ std::optional<Refusal> refuse_while_waiting(Book::Inside& in, const Draft& draft
       "this book stands in the place of a lost one, and " + all +
           " may hold what was written in that after the backup",
       "what is written now would stand beside it, entered twice or in another order",
-      "baybook exchange with FOLDER, or baybook exchange in FILE, with a file of " +
-          std::string(tags.size() == 1 ? tags.front() : "one of them") +
-          " made since; if no other book is left: baybook exchange none",
-      {}};
+      "baybook exchange with FOLDER  # with a file of " +
+          std::string(tags.size() == 1 ? tags.front() : "one of them") + " that was made since",
+      {},
+      {"baybook exchange in FILE  # the same from a file alone",
+       "baybook exchange none  # only if no other book is left"}};
 }
 
 bool wait_no_more_for(Book::Inside& in, std::string_view by, const std::vector<FileReach>& reach) {
