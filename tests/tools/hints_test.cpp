@@ -43,7 +43,7 @@ class Two : public Shop {
   // Each takes what the other has, and accepts it.
   void both() {
     const std::vector<std::string> tags = {"bay", "office"};
-    for (int i = 0; i < 2; ++i) {
+    for (std::size_t i = 0; i < 2; ++i) {
       use(tags[i]);
       must({"exchange", "out", tags[i] + std::to_string(++files_) + ".exchange"});
       const std::string file = tags[i] + std::to_string(files_) + ".exchange";
