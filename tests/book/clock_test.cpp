@@ -353,7 +353,7 @@ TEST_SUITE("book/clock") {
     const auto before = s.try_write(corrected("7L"));
     REQUIRE_FALSE(before.ok());
     CHECK(before.refusal().instead == "baybook correct " + std::to_string(later.number()) +
-                                          " --withdraw --why \"...\", then the same again");
+                                          " --withdraw --why \"...\"  # then the same again");
     s.write(withdrawal(later));
     s.write(corrected("7L"));
     CHECK(s.level(s.can) == 27 * L);

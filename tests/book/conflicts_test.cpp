@@ -407,7 +407,7 @@ TEST_SUITE("book/conflicts") {
     (void)taken(office, file_of(bay.book()));
     office.now = bay.now;
     bay.write(TestBook::move(MoveVerb::discard, kSupplier, keg, "8L", {}, kOil));
-    office.write(TestBook::move(MoveVerb::discard, kSupplier, keg, "8L", {}, kOil));
+    office.write(TestBook::move(MoveVerb::discard, kSupplier, keg, "7L", {}, kOil));
     (void)taken(bay, file_of(office.book()));
     const auto listed = open_of(bay, Conflict::What::level);
     REQUIRE(listed.size() == 1);

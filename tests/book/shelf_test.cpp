@@ -114,7 +114,7 @@ TEST_SUITE("book/shelf") {
     s.receive(s.atf, "12L");
     const Refusal r = refused(s, s.fill("4L"), Code::ambiguous,
                               "shelf-1 holds 2 products that it could be: oil-5w30 20 L, oil-10w40 10 L");
-    CHECK(r.instead == "baybook fill 1 engine-oil 4L --from shelf-1 --fluid PRODUCT, one of oil-5w30, oil-10w40");
+    CHECK(r.instead == "baybook fill 1 engine-oil 4L --from shelf-1 --fluid PRODUCT  # one of oil-5w30, oil-10w40");
     CHECK_FALSE(has(r.what + r.instead, "atf-red"));
     refused(s, s.fill("4L", FluidId{find_class("engine-oil")->number}), Code::ambiguous, "shelf-1 holds 2 products");
     CHECK(s.flows(s.write(s.fill("4L", s.other_oil)).entry.id) == "oil-10w40 4000mL ");
@@ -122,7 +122,7 @@ TEST_SUITE("book/shelf") {
     for (const char* amount : {"2L", "all"}) {
       CAPTURE(amount);
       const Refusal d = refused(s, TestBook::move(MoveVerb::decant, s.shelf, s.drum, amount), Code::ambiguous, "shelf-1 holds 3 products");
-      CHECK(has(d.instead, std::string("baybook decant shelf-1 ") + amount + " --into drum-oil --fluid PRODUCT, one of "));
+      CHECK(has(d.instead, std::string("baybook decant shelf-1 ") + amount + " --into drum-oil --fluid PRODUCT  # one of "));
     }
     refused(s, TestBook::move(MoveVerb::spill, s.shelf, kGround, "1L"), Code::ambiguous, "shelf-1 holds 3 products");
     s.write(TestBook::move(MoveVerb::decant, s.shelf, s.drum, "all", {}, s.other_oil));

@@ -32,7 +32,9 @@ inline std::string harm_of(const std::string& hint) {
   const bool runs = found(writes) && !found("list$") && !found("\\.\\.\\.") &&
                     !found("[ =][A-Z]{3,}([ ,=]|$)") && !found("--dry-run") &&
                     !found("  # .*(if | once |then )");
-  return runs && !found("^baybook erase finish$") ? "it would write something" : "";
+  // What was erased once and is there again is erased again, and that is asked about first.
+  const bool asks = found("^baybook erase (finish|entry [^ ]+ [^ ]+)$");
+  return runs && !asks ? "it would write something" : "";
 }
 
 /// The hints in what a command said: what stands on a line behind "type: " or "or: ", refusals,
@@ -63,12 +65,16 @@ inline std::vector<std::string> words_of_hint(const std::string& hint) {
   for (std::size_t i = 0; i < hint.size(); ++i) {
     const char c = hint[i];
     if (quote != 0) {
-      if (c == quote)
+      if (c == quote || (c == '\'' && quote == '$'))
         quote = 0;
-      else if (c == '\\' && quote == '"' && i + 1 < hint.size())
+      else if (c == '\\' && quote != '\'' && i + 1 < hint.size())
         word += hint[++i];
       else
         word += c;
+    } else if (c == '$' && i + 1 < hint.size() && hint[i + 1] == '\'') {
+      quote = '$';
+      begun = true;
+      ++i;
     } else if (c == '"' || c == '\'') {
       quote = c;
       begun = true;

@@ -359,7 +359,9 @@ TEST_SUITE("tools/due") {
     const std::string list = shop.must({"due"}).out;
     CAPTURE(list);
     std::istringstream lines(list);
-    for (std::string line; std::getline(lines, line);) CHECK(line.size() <= 80);
+    // A command stands on one line, however wide: somebody copies it.
+    for (std::string line; std::getline(lines, line);)
+      CHECK((line.size() <= 80 || holds(line, " type: baybook ")));
     const auto at = [&](const std::string& part) {
       CAPTURE(part);
       const std::size_t found = list.find(part);
@@ -369,8 +371,8 @@ TEST_SUITE("tools/due") {
     const std::vector<std::string> order = {"\nOVER\n", "2026-02-10  car        MARSH-07 brake\n", "\nTO COME\n", "2026-03-08  recheck    BRISK-9 belt of Odile's own\n", "2026-03-12  container  pan: pan-1", "2026-03-20  car        MARSH-07 engine-oil\n", "2026-03-20  paper      deadline: tank-test", "\nNO DAY KNOWN\n", "            recheck    BRISK-9 P0217 once more\n"};
     for (std::size_t i = 1; i < order.size(); ++i) CHECK(at(order[i - 1]) < at(order[i]));
     const std::string words = flat(list);
-    for (const char* part : {"every 2 years; last done 2024-02-10 (entry", "from: workshop booklet, page 12 (entry", "type: baybook due done MARSH-07 brake, or the job that does it", "at 88210 km on 2026-03-05, due 95000 km",
-                             "type: baybook recheck 2/1 --good, or --bad --found \"...\"", "type: baybook deadline done tank-test", "1 task of a car is scheduled and the book knows no day for it", "local codes and the authority have the last word", "seal bay:"}) {
+    for (const char* part : {"every 2 years; last done 2024-02-10 (entry", "from: workshop booklet, page 12 (entry", "type: baybook due done MARSH-07 brake # or the job that does it", "at 88210 km on 2026-03-05, due 95000 km",
+                             "type: baybook recheck 2/1 --good --found \"...\" # or --bad", "type: baybook deadline done tank-test", "1 task of a car is scheduled and the book knows no day for it", "local codes and the authority have the last word", "seal bay:"}) {
       CAPTURE(part);
       CHECK(holds(words, part));
     }

@@ -126,6 +126,52 @@ TEST_SUITE("tools/exchange") {
     CHECK((holds(list, "REED 09 is the plate of two cars") || holds(list, "REED-09 is the plate of two cars")));
   }
 
+  TEST_CASE(
+      "proof and backup of two books that took the same twice say sound and what is to be settled") {
+    Two two;
+    two.use("bay");
+    two.must({"exchange", "out", "first.exchange"});
+    two.use("office");
+    two.must({"exchange", "in", "first.exchange"});
+    two.must({"exchange", "accept", "bay"});
+    // By its own book each had enough.
+    two.must({"place", "add", "drum-2", "--role", "waste", "--takes", "coolant", "--size", "60L"});
+    two.must({"decant", "drum-coolant@bay", "3L", "--into", "drum-2"});
+    two.use("bay");
+    two.must({"place", "add", "drum-3", "--role", "waste", "--takes", "coolant", "--size", "60L"});
+    two.must({"decant", "drum-coolant", "4L", "--into", "drum-3"});
+    two.must({"exchange", "out", "second.exchange"});
+    two.use("office");
+    two.must({"exchange", "in", "second.exchange"});
+    CHECK(holds(two.must({"settle", "list"}).out, "2 L more from drum-coolant"));
+    const std::string n = "3 things to be settled: baybook settle list";
+    const std::string proof = flat(two.must({"prove"}).out);
+    CHECK(holds(proof, "sound: "));
+    CHECK(!holds(proof, "NOT SOUND"));
+    CHECK(holds(proof, n));
+    CHECK(holds(two.must({"prove", "--json"}).out, "\"conflicts\":3"));
+    const std::string copied = flat(two.must({"backup", "copy.baybook"}).out);
+    CHECK(holds(copied, "and sound"));
+    CHECK(holds(copied, n));
+    CHECK(holds(two.must({"backup", "copy-2.baybook", "--json"}).out, "\"conflicts\":3"));
+  }
+
+  TEST_CASE("a sheet of two books that were begun otherwise says in what, and one of alike books does not") {
+    for (const bool alike : {true, false}) {
+      Two two;
+      two.use("pit");
+      two.must({"start", "pit.baybook", "--site", "Saltmarsh Motor Works", "--tag", "pit", "--zone",
+                alike ? "Europe/Lisbon" : "Atlantic/Azores", "--volume", alike ? "L" : "usgal"});
+      two.must({"exchange", "out", "pit.exchange"});
+      two.use("bay");
+      two.must({"exchange", "in", "pit.exchange"});
+      const std::string page = flat(two.must({"totals", "2026-03", "--form", "text"}).out);
+      CHECK(holds(page, "Europe/Lisbon (bay), Atlantic/Azores (pit)") != alike);
+      CHECK(holds(page, "US gallons, kilometres, newton metres (pit)") != alike);
+      CHECK(holds(page, "This book is of several") != alike);
+    }
+  }
+
   TEST_CASE("two pick-ups with one paper number are confirmed by their entries, as the list of what is due says") {
     Two two;
     for (const char* tag : {"bay", "office"}) {

@@ -207,7 +207,7 @@ TEST_SUITE("tools/refusal") {
     CHECK(a.status == 1);
     CHECK(a.err.find("REED-09 was worn by 2 cars: car:") != std::string::npos);
     const std::size_t at = a.err.find("type: car:") + 6;
-    const Answer one = shop.must({"last", a.err.substr(at, a.err.find(',', at) - at)});
+    const Answer one = shop.must({"last", a.err.substr(at, a.err.find('\n', at) - at)});
     CHECK(one.out.find("watch  noise") != std::string::npos);
     CHECK(one.out.find("settle:") == std::string::npos);
   }

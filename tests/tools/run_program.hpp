@@ -115,7 +115,7 @@ class Shop {
     const std::string said = bytes_of(err);
     // A verb that was typed without all that it needs, and alone, prints its help.
     const bool helps = status == 0 && words.front() != "help" && words.front() != "rules" &&
-                       words != std::vector<std::string>{"pickup"};
+                       words.front() != "completion" && words != std::vector<std::string>{"pickup"};
     return status == 2 || helps || status > 100 ? said : std::string();
   }
 

@@ -32,7 +32,7 @@ TEST_SUITE("tools/shelf") {
     const std::vector<std::string> hints = hints_in(asked.err);
     REQUIRE(hints.size() == 1);
     CHECK(harm_of(hints[0]) == "");
-    CHECK(flat(asked.err).find("baybook fill 1 engine-oil 4L --from shelf-1 --fluid PRODUCT, one of oil-5w30, oil-10w40") != std::string::npos);
+    CHECK(flat(asked.err).find("baybook fill 1 engine-oil 4L --from shelf-1 --fluid PRODUCT # one of oil-5w30, oil-10w40") != std::string::npos);
     CHECK(shop.must({"fill", "1", "engine-oil", "4L", "--from", "shelf-1", "--fluid", "oil-5w30"}).out.find("filled new 4 L oil-5w30 from shelf-1") != std::string::npos);
     const std::string levels = flat(shop.must({"levels"}).out);
     CHECK_MESSAGE(levels.find("oil-10w40 20 L, oil-5w30 16 L, atf-red 12 L") != std::string::npos, levels);

@@ -59,7 +59,7 @@ std::string Context::book_path() const {
     return path;
   }
   if (!config_.book.empty()) return config_.book;
-  refuse(Code::wrong_usage, "which book is not said", "a book is one file; --book names it, or the variable BAYBOOK_BOOK", "baybook " + std::string(verb_.name) + " ... --book marsh.baybook");
+  refuse(Code::wrong_usage, "which book is not said", "a book is one file; --book names it, or the variable BAYBOOK_BOOK", "the same with --book marsh.baybook");
 }
 
 std::string Context::book_if_said() const {

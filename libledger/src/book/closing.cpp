@@ -243,7 +243,7 @@ Result<Built> build_close(Book::Inside& in, Desk& desk, const CloseMonth& draft)
     return returns::refuse(Code::not_allowed, "at the end of " + month + " it was undecided what becomes of: " + list, "what stands in a pan is neither waste nor kept, so the month's totals would not say what was made of it",
                            (emptied_later.empty() ? std::string() : "what was decided later, if it was decided by then: baybook correct " + emptied_later + " --withdraw --with-dependants --why \"...\", then ") + "baybook decant " + first_pan + " all --into PLACE --on " + to_string(last) + (emptied_later.empty() ? "  # or filter it" : ", or filter it, and what stood on it again"));
   }
-  if (!below.empty()) return returns::refuse(Code::not_allowed, "at the end of " + month + " there was less than nothing in: " + below, "more was taken than the book had", "baybook gauge PLACE LEVEL --reason \"...\" --on " + to_string(last));
+  if (!below.empty()) return returns::refuse(Code::not_allowed, "at the end of " + month + " there was less than nothing in: " + below, "more was taken than the book had", in.known.all.size() > 1 ? "baybook settle list" : "baybook gauge PLACE LEVEL --reason \"...\" --on " + to_string(last));
   {
     auto q = in.db.query("SELECT b.entry FROM breach b JOIN entry e ON e.id = b.entry WHERE e.moment <= ? ORDER BY b.entry LIMIT 12");
     q.bind(log::last_moment(last));

@@ -3,6 +3,7 @@
 #include "book/forks.hpp"
 #include "book/inside.hpp"
 #include "book/knowing.hpp"
+#include "book/twins.hpp"
 
 #include "fluids/ledger.hpp"
 #include "log/references.hpp"
@@ -25,7 +26,8 @@ using book::ConflictMaker;
 
 class List {
  public:
-  List(Book::Inside& in, const ConflictMaker& maker) : in_(in), maker_(maker) {}
+  List(Book::Inside& in, const ConflictMaker& maker, const book::AllTwins& twins)
+      : in_(in), maker_(maker), twins_(twins) {}
 
   // Rows of (name as it is compared, id, name as it is written), equal names next to each other. Each that comes after the first is listed with the
   // earliest one that nobody kept it apart from: what is settled one by one ends with every pair settled.
@@ -67,6 +69,7 @@ class List {
     const EntryId one{first};
     const EntryId other{second};
     if (maker_.apart(one, other)) return;
+    if (what == Conflict::What::document && twins_.are(one, other)) return;
     Conflict c = maker_.make(what, std::move(text), {one, other});
     const std::string a = book::entry_name(in_, one);
     const std::string b = book::entry_name(in_, other);
@@ -104,6 +107,9 @@ class List {
       while (q.step()) all.push_back({q.num(0), q.num(1), q.num(2), q.num(3)});
     }
     for (const Broken& b : all) {
+      // Of one that was entered twice it is said already, with what ends it.
+      if (b.rule != 5 && twins_.has(EntryId{b.entry})) continue;
+      const auto doubled = twins_.at(PlaceId{b.place});
       const std::string place = book::place_to_type(in_, PlaceId{b.place});
       std::int64_t dimension = 0;
       {
@@ -119,6 +125,7 @@ class List {
       tell(c, EntryId{b.entry});
       const auto gone = book::withdrawn_by(in_.db, EntryId{b.place});
       if (gone) c.instead.push_back(back(*gone));
+      else if (b.rule != 5 && doubled) c.instead.push_back(book::end_of(in_, *doubled));
       else if (b.rule != 5) c.instead.push_back("baybook gauge " + place + " AMOUNT" + of_product(EntryId{b.entry}, PlaceId{b.place}, " --fluid ") + " --on DATE --reason \"...\"  # with what was there before it");
       if (b.rule == 5) c.instead.push_back("baybook correct " + entry + " --into PLACE --why \"...\"");
       c.instead.push_back("baybook correct " + entry + (b.rule == 5 ? " --withdraw --why \"...\"" : " --amount AMOUNT --why \"...\""));
@@ -134,6 +141,7 @@ class List {
       while (q.step()) all.push_back(q.num(0));
     }
     for (const std::int64_t id : all) {
+      if (twins_.has(EntryId{id})) continue;
       const log::Fact fact = log::read_fact(in_.db, EntryId{id});
       Conflict c;
       c.what = Conflict::What::level;
@@ -142,6 +150,8 @@ class List {
       c.text = "entry " + entry + " took all there was " + (of_product(EntryId{id}, from, "of ").empty() ? "" : of_product(EntryId{id}, from, "of ") + " ") + "in " + book::place_name(in_, from) + ", and nothing is there any more";
       tell(c, EntryId{id});
       c.instead = {"baybook gauge " + book::place_to_type(in_, from) + " AMOUNT" + of_product(EntryId{id}, from, " --fluid ") + " --on DATE --reason \"...\"  # with what was there before it", "baybook correct " + entry + " --amount AMOUNT --why \"...\"", "baybook correct " + entry + " --withdraw --why \"...\""};
+      // A reading would make up what an entry that was written twice took away.
+      if (const auto doubled = twins_.at(from)) c.instead.front() = book::end_of(in_, *doubled);
       out.push_back(std::move(c));
     }
   }
@@ -302,6 +312,7 @@ class List {
 
   Book::Inside& in_;
   const ConflictMaker& maker_;
+  const book::AllTwins& twins_;
 };
 
 }  // namespace
@@ -337,7 +348,8 @@ namespace book {
 
 std::vector<Conflict> list_conflicts(Book::Inside& in) {
   const ConflictMaker maker(in);
-  List list(in, maker);
+  const AllTwins twins(in);
+  List list(in, maker, twins);
   using What = Conflict::What;
   list.same_name(What::car, "plate of two cars", "SELECT c.key, c.id, max(p.worn) FROM car c JOIN plate p ON p.car = c.id AND p.key = c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id", true);
   list.same_name(What::car, "vehicle number of two cars", "SELECT vin, id, vin FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER BY vin, id", true);
@@ -348,6 +360,7 @@ std::vector<Conflict> list_conflicts(Book::Inside& in) {
   list.same_name(What::deadline, "name of two deadlines", "SELECT code, id, code FROM deadline WHERE code IN (SELECT code FROM deadline GROUP BY code HAVING count(*) > 1) ORDER BY code, id", false);
   list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry, document FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
   list.same_name(What::closing, "month that was closed twice", "SELECT CAST(month AS TEXT), entry, CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2) FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
+  list_twins(in, maker, twins, list.out);
   list_corrections(in, maker, list.out);
   list.two_answers();
   list.emptied();

@@ -27,9 +27,9 @@ Result<Done> is_there(Book::Inside& in, Desk& desk, FluidId fluid, Dimension dim
 
 // The hint of a refusal is a command that was never typed here.
 Refusal in_a_correction(Refusal r) {
-  const std::size_t one_of = r.instead.find(", one of ");
+  const std::size_t one_of = r.instead.find("one of ");
   if (r.code == Code::ambiguous && one_of != std::string::npos)
-    r.instead = "the same again with --fluid PRODUCT" + r.instead.substr(one_of);
+    r.instead = "the same again with --fluid PRODUCT, " + r.instead.substr(one_of);
   else if (r.code == Code::not_allowed)
     r.instead = "--withdraw, and write it again as it was";
   return r;

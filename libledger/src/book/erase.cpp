@@ -80,7 +80,7 @@ void add_corrections(store::Db& db, std::set<std::int64_t>& ids) {
 
 // The car's own entries, those of its jobs, and papers kept with them. What was withdrawn is in no derived row: every withdrawn entry is a
 // target of a correction.
-std::set<std::int64_t> entries_of_car(store::Db& db, CarId car) {
+std::set<std::int64_t> all_of_car(store::Db& db, CarId car) {
   std::set<std::int64_t> ids{car.n};
   {
     auto q = db.query("SELECT entry FROM history WHERE car = ?");
@@ -116,6 +116,8 @@ bool is_there(store::Db& db, const PrivateText& t) {
 }
 
 }  // namespace
+
+std::set<std::int64_t> entries_of_car(store::Db& db, CarId car) { return all_of_car(db, car); }
 
 std::vector<PrivateText> named_by_erasure(const Value& details, std::int64_t origin) {
   std::vector<PrivateText> out;
@@ -190,7 +192,7 @@ Result<Reached> reached_by(Book::Inside& in, const Erasure& d, Day today) {
     if (d.person || d.firm) {
       for (const std::int64_t one : log::all_that_are(db, out.about.n)) ids.insert(one);
     }
-    if (d.car) ids = entries_of_car(db, CarId{out.about.n});
+    if (d.car) ids = all_of_car(db, CarId{out.about.n});
     else add_corrections(db, ids);
     for (const std::int64_t id : ids) {
       auto q = db.query("SELECT field FROM private WHERE entry = ? ORDER BY field");

@@ -7,6 +7,8 @@
 #include <baybook/due.hpp>
 #include <baybook/erase.hpp>
 
+#include <set>
+
 namespace baybook::book {
 
 /// One private text that is there now.
@@ -27,6 +29,8 @@ void look_for_holds(Book::Inside& in, std::vector<PrivateText>& texts, Day today
 [[nodiscard]] std::vector<std::string> held_and_erased(Book::Inside& in, const std::vector<EntryId>& brought);
 /// Of what is held, what goes last.
 [[nodiscard]] std::optional<Holding> longest(const std::vector<PrivateText>& texts);
+/// The car's own entries, those of its jobs, papers kept with them, and all corrections of these.
+[[nodiscard]] std::set<std::int64_t> entries_of_car(store::Db& db, CarId car);
 /// "car:6", "person:5", "firm quill-tarn", "entry 17".
 [[nodiscard]] std::string about_name(Book::Inside& in, EntryId about);
 

@@ -1,7 +1,12 @@
 // What is due of erasures: those that were asked for and may be done, and one whose files are not yet rid of it.
 #include "book/erase.hpp"
+#include "book/knowing.hpp"
+
+#include "log/references.hpp"
 
 #include <algorithm>
+#include <map>
+#include <set>
 
 namespace baybook::book {
 
@@ -34,7 +39,8 @@ void add_come_back(Book::Inside& in, Day today, int within, std::vector<DueLine>
     while (q.step()) all.push_back({EntryId{q.num(0)}, EntryId{q.num(1)}, EntryId{q.num(2)}, q.text(3)});
   }
   for (const Back& b : all) {
-    if (knew(in.db, b.correction, b.target, b.field)) continue;
+    if (knew(in.db, b.correction, b.target, b.field) || knows(in.db, b.correction, b.erasure))
+      continue;
     const std::string name = entry_name(in, b.target);
     DueLine d = line(Day{today.n - 1}, today, within);
     d.day = log::day_of_moment(log::row_of(in.db, b.correction).moment);
@@ -49,6 +55,81 @@ void add_come_back(Book::Inside& in, Day today, int within, std::vector<DueLine>
     d.key = "erasure-again-" + std::to_string(b.correction.n) + "-" + b.field;
     d.entries.push_back(ref_of(in, b.correction));
     out.push_back(std::move(d));
+  }
+}
+
+// What of a car an erasure takes together: of its texts all, whichever they are.
+std::string_view sort_of(std::string_view field) {
+  if (field == "keeper" || field == "keeper-contact") return "keeper";
+  return field == "plate" || field == "vin" ? field : std::string_view("text");
+}
+
+struct CarErased {
+  EntryId erasure;
+  CarId car;
+  std::set<std::string, std::less<>> sorts;
+};
+
+std::vector<CarErased> erasures_of_cars(Book::Inside& in) {
+  std::map<EntryId, std::set<std::string, std::less<>>> by_erasure;
+  {
+    auto q = in.db.query("SELECT DISTINCT erasure, field FROM erased WHERE asked = 0");
+    while (q.step()) by_erasure[EntryId{q.num(0)}].emplace(sort_of(q.text(1)));
+  }
+  std::vector<CarErased> out;
+  for (auto& [erasure, sorts] : by_erasure) {
+    const auto fact = log::find_fact(in.db, erasure);
+    if (!fact || fact->kind != log::Kind::erasure || !fact->details.has("about")) continue;
+    const EntryId about{
+        log::goes_by(in.db, log::read_ref(fact->details.at("about"), fact->origin()))};
+    const auto row = log::read_row(in.db, about);
+    if (row && row->kind == log::Kind::car)
+      out.push_back({erasure, CarId{about.n}, std::move(sorts)});
+  }
+  return out;
+}
+
+// Of what one installation erased of a car, another goes on writing until it learns of that. Nobody
+// meant those texts to stay, nor to go: each is listed with what takes it out.
+void add_unaware(Book::Inside& in, Day today, int within, std::vector<DueLine>& out) {
+  if (in.known.all.size() < 2) return;
+  std::set<std::pair<EntryId, std::string>> told;
+  for (const CarErased& x : erasures_of_cars(in)) {
+    for (const std::int64_t id : entries_of_car(in.db, x.car)) {
+      const EntryId entry{id};
+      const log::Row row = log::row_of(in.db, entry);
+      // A correction's texts go with those of its entry.
+      if (entry.origin() == x.erasure.origin() || row.kind == log::Kind::correction) continue;
+      if (log::day_of_moment(row.moment) > today) continue;
+      std::vector<std::string> fields;
+      {
+        auto q = in.db.query("SELECT field FROM private WHERE entry = ? ORDER BY field");
+        q.bind(id);
+        while (q.step()) {
+          if (x.sorts.contains(sort_of(q.text(0)))) fields.push_back(q.text(0));
+        }
+      }
+      // Who erased had the text and let it stay, or who wrote it knew of the erasure and meant it.
+      if (fields.empty() || knows(in.db, x.erasure, entry) || knows(in.db, entry, x.erasure))
+        continue;
+      for (const std::string& field : fields) {
+        if (!told.emplace(entry, field).second) continue;
+        const std::string name = entry_name(in, entry);
+        DueLine d = line(Day{today.n - 1}, today, within);
+        d.day = log::day_of_moment(row.moment);
+        d.about = "entry " + name;
+        d.what = "written without knowing that it was erased: \"" + field + "\" of entry " + name;
+        d.bare = d.what;
+        d.why = "entry " + entry_name(in, x.erasure) + " erased such texts of " +
+                about_name(in, EntryId{x.car.n});
+        d.note = "a text that is to stay is erased too, and then written anew";
+        d.source = "entry " + entry_name(in, x.erasure);
+        d.settle = "baybook erase entry " + name + " " + field;
+        d.key = "erasure-unaware-" + std::to_string(id) + "-" + field;
+        d.entries.push_back(ref_of(in, entry));
+        out.push_back(std::move(d));
+      }
+    }
   }
 }
 
@@ -98,6 +179,7 @@ std::vector<DueLine> due_of_erasures(Book::Inside& in, Day today, int within) {
     out.push_back(std::move(d));
   }
   add_come_back(in, today, within, out);
+  add_unaware(in, today, within, out);
   auto q = in.db.query("SELECT CAST(value AS TEXT) FROM beside WHERE name = 'erasure-unfinished'");
   if (q.step()) {
     DueLine d = line(Day{today.n - 1}, today, within);

@@ -51,7 +51,7 @@ Result<std::map<std::int64_t, From>> starts(Book::Inside& in, const std::vector<
     const auto row = log::read_row(in.db, id);
     if (!row) return Refusal{Code::not_allowed, "seal " + text + " goes further than this book: it has no entry " + book::entry_name(in, id), "the other book knows more of " + it->tag + " than this one", "first the other way: baybook exchange out there, baybook exchange in here", {}};
     const log::Digest digest = digest_of(row->digest, "entry " + book::entry_name(in, id));
-    if (log::hex(digest).substr(0, seal->head.size()) != seal->head) return Refusal{Code::not_allowed, "entry " + book::entry_name(in, id) + " has digest " + log::hex(digest).substr(0, 16) + " here and " + seal->head + " there", "one of the two is a copy that went on under the same installation", "baybook prove --seal " + text + " in both books", {}};
+    if (log::hex(digest).substr(0, seal->head.size()) != seal->head) return Refusal{Code::not_allowed, "entry " + book::entry_name(in, id) + " has digest " + log::hex(digest).substr(0, 16) + " here and " + seal->head + " there", "one of the two is a copy that went on under the same installation", "baybook prove --seal " + text + "  # in both books", {}};
     out[it->origin] = {seal->number, digest};
   }
   return out;

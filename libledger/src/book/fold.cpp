@@ -11,6 +11,7 @@
 #include "due/build.hpp"
 #include "due/items.hpp"
 #include "book/settle.hpp"
+#include "book/twins.hpp"
 #include "fluids/build.hpp"
 #include "fluids/ends.hpp"
 #include "log/references.hpp"
@@ -429,6 +430,18 @@ std::string holding(Book::Inside& in, const fluids::Breach& b) {
          show(best->amount, static_cast<Dimension>(b.dimension), in.settings.units) + " of it";
 }
 
+// Where an entry was written twice, a reading would make up what the second one took away: it is not
+// what is said first.
+void blame_what_is_doubled(Book::Inside& in, PlaceId place, Refusal& r) {
+  const auto doubled = AllTwins(in).at(place);
+  if (!doubled) return;
+  const std::string first = entry_name(in, doubled->first);
+  r.why += "; entries " + first + " and " + entry_name(in, doubled->second) +
+           " read alike, and neither was written knowing of the other";
+  r.others.insert(r.others.begin(), "baybook settle list");
+  r.instead = end_of(in, *doubled);
+}
+
 }  // namespace
 
 std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool correction, std::vector<EntryId>* broken) {
@@ -509,6 +522,7 @@ std::optional<Refusal> refusal_for(Book::Inside& in, EntryId new_entry, bool cor
       break;
     }
   }
+  if (b.rule != fluids::Rule::wrong_fluid) blame_what_is_doubled(in, b.place, r);
   if (own) return r;
   // The entry itself is fine; one that comes later no longer is.
   const std::string later = entry_name(in, b.entry);

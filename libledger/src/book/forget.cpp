@@ -63,14 +63,14 @@ Result<ForgetPlan> plan(Book::Inside& in, std::string_view tag, std::int64_t fro
     return Refusal{Code::not_allowed,
                    it->tag + " is this book itself",
                    "what was written here stays: a slip is put right by a later entry",
-                   "baybook correct ENTRY",
+                   "baybook correct ENTRY --withdraw --why \"...\"",
                    {}};
   const std::vector<std::int64_t> before = book::Words::predecessors(in.db, in.known.own().origin);
   if (std::find(before.begin(), before.end(), it->origin) != before.end()) {
     return Refusal{Code::not_allowed,
                    "this book goes on from " + it->tag + ": its entries are this book's own past",
                    "what was written here stays: a slip is put right by a later entry",
-                   "baybook correct ENTRY",
+                   "baybook correct ENTRY --withdraw --why \"...\"",
                    {}};
   }
   std::int64_t last = 0;

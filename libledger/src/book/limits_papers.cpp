@@ -95,7 +95,7 @@ class Papers {
       l.figures += "; the report of " + to_string(report_->on) + " was on paper, which is none";
       l.entries.push_back(ref_of(sheet_.in, report_->entry));
     }
-    l.settle += "; or baybook filing add " + std::string(kExceptionReport) + " --about " +
+    l.settle += "  # or baybook filing add " + std::string(kExceptionReport) + " --about " +
                 entry_name(sheet_.in, p_.entry) + " --filed DATE" +
                 (only_way(sheet_, *l.due).empty() ? "" : " --electronic");
     return true;

@@ -82,12 +82,13 @@ std::string line_to_type(Desk& desk, Ledger& ledger, const Taking& t) {
 }
 
 Refusal which_one(Desk& desk, Ledger& ledger, PlaceId place, const std::vector<OnShelf>& list,
-                  std::string line) {
+                  const std::string& line) {
   Refusal r = refuse(Code::ambiguous,
                      ledger.info(place).code + " holds " + std::to_string(list.size()) +
                          " products that it could be: " + listed(desk, ledger, list, false),
                      "cans on a shelf do not mix, so each is taken and looked at by itself (F3a)",
-                     std::move(line) + ", one of " + codes(desk, list, ", "));
+                     line + (line.starts_with("baybook ") ? "  # " : ", ") + "one of " +
+                         codes(desk, list, ", "));
   r.figures.push_back({"products", codes(desk, list, " ")});
   return r;
 }
