@@ -59,7 +59,11 @@ TEST_SUITE("tools/exchange") {
     two.must({"settle", "join", "2", "2@bay", "--why", "the same drum"});
     two.must({"settle", "join", "3", "3@bay"});
     CHECK(holds(two.must({"levels"}).out, "10 L"));
-    CHECK(holds(two.must({"settle", "list"}).out, "nothing has to be settled"));
+    // What is left are the two jobs, which are both open on the one car now.
+    const std::string left = flat(two.must({"settle", "list"}).out);
+    CHECK(holds(left, "1 thing to be settled"));
+    CHECK_FALSE(holds(left, "is the name of two places"));
+    CHECK_FALSE(holds(left, "is the plate of two cars"));
     CHECK(two.must({"prove"}).status == 0);
     // And back: the bay learns of both from the office.
     two.must({"exchange", "out", "back.exchange"});
