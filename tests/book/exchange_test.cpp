@@ -104,11 +104,18 @@ Draft twin(std::mt19937_64& rng) {
   }
 }
 
-std::optional<Settle> settlement(TestBook& b, std::mt19937_64& rng) {
+std::optional<Draft> settlement(TestBook& b, std::mt19937_64& rng) {
   auto open = conflicts(b.book());
   REQUIRE_MESSAGE(open.ok(), why(open));
   if (open->empty()) return {};
-  const Conflict& c = (*open)[rng() % open->size()];
+  // What can be chosen is rare among names, and is not to be left to chance.
+  std::vector<Conflict> can_choose = *open;
+  std::erase_if(can_choose, [](const Conflict& c) { return c.choices.empty(); });
+  const bool choose = !can_choose.empty() && rng() % 4 != 0;
+  const std::vector<Conflict>& among = choose ? can_choose : *open;
+  const Conflict& c = among[rng() % among.size()];
+  if (choose)
+    return Choice{c.choices[rng() % c.choices.size()].id, "looked at both"};
   if (c.entries.size() < 2) return {};
   Settle s;
   const bool first = rng() % 2 == 0;
@@ -131,6 +138,18 @@ std::optional<Correction> taking_back(TestBook& b, std::mt19937_64& rng) {
   while (q.step()) all.push_back(EntryId{q.num(0)});
   if (all.empty()) return {};
   c.target = all[rng() % all.size()];
+  return c;
+}
+
+// What somebody moved, put right by whoever comes along.
+Correction another_amount(TestBook& b, std::mt19937_64& rng) {
+  std::vector<EntryId> all{EntryId{1}};
+  auto q = b->inside().db.query("SELECT id FROM entry WHERE kind = 15 ORDER BY id");
+  while (q.step()) all.push_back(EntryId{q.num(0)});
+  Correction c;
+  c.target = all[rng() % all.size()];
+  c.patch.amount = litres(std::to_string(1 + rng() % 9) + "L");
+  c.why = "read the jug wrong";
   return c;
 }
 
@@ -264,22 +283,25 @@ TEST_SUITE("book/exchange") {
     RandomShop one(bay, seed + 3, "a"), two(office, seed + 4, "b"), three(van, seed + 5, "c");
     RandomShop* shops[] = {&one, &two, &three};
     std::vector<EntryId> settled;
-    std::size_t joined_ones = 0, erasures = 0, brought = 0, withdrawn = 0;
-    for (int i = 0; i < 240; ++i) {
+    std::size_t joined_ones = 0, chosen = 0, corrected = 0, erasures = 0, brought = 0, withdrawn = 0;
+    for (int i = 0; i < 300; ++i) {
       const std::size_t who = rng() % 3;
       TestBook& b = *books[who];
       b.now.ms += 60000;
-      const std::uint64_t what = rng() % 13;
-      if (what == 12) {
+      const std::uint64_t what = rng() % 14;
+      if (what >= 12) {
         // What stands on it in this book is asked after; what another book wrote on it meanwhile is not known here.
-        if (const auto draft = taking_back(b, rng)) withdrawn += b.book().append(*draft, b.stamp()).ok();
+        if (rng() % 2 == 0) corrected += b.book().append(another_amount(b, rng), b.stamp()).ok();
+        else if (const auto draft = taking_back(b, rng)) withdrawn += b.book().append(*draft, b.stamp()).ok();
       } else if (what < 3) {
         (void)b.book().append(twin(rng), b.stamp());
       } else if (what < 5) {
         if (auto draft = settlement(b, rng)) {
           const auto r = b.book().append(*draft, b.stamp());
           if (r.ok()) settled.push_back(r->entry.id);
-          joined_ones += r.ok() && draft->join;
+          const Settle* pair = std::get_if<Settle>(&*draft);
+          joined_ones += r.ok() && pair != nullptr && pair->join;
+          chosen += r.ok() && pair == nullptr;
         }
       } else if (what == 5 && !settled.empty() && rng() % 3 == 0) {
         Correction c;
@@ -289,7 +311,7 @@ TEST_SUITE("book/exchange") {
         (void)b.book().append(c, b.stamp());
       } else if (what == 6) {
         erasures += b.book().append(erasure_of_one(b, rng), b.stamp()).ok();
-      } else if (what == 7) {
+      } else if (what == 7 || what == 8) {
         const std::size_t from = rng() % 3;
         if (from != who) brought += static_cast<std::size_t>(taken(b, file_of(books[from]->book())).taken);
         sound(b);  // as it is now: what comes later may fold all of it anew and hide what is wrong
@@ -298,6 +320,8 @@ TEST_SUITE("book/exchange") {
       }
     }
     CAPTURE(joined_ones);
+    CAPTURE(chosen);
+    CAPTURE(corrected);
     CAPTURE(erasures);
     CAPTURE(withdrawn);
     CHECK(brought > 0);

@@ -158,6 +158,8 @@ std::optional<Draft> something_about_others(TestBook& b, std::mt19937_64& rng) {
       REQUIRE_MESSAGE(open.ok(), why(open));
       if (open->empty()) return {};
       const Conflict& c = (*open)[rng() % open->size()];
+      if (!c.choices.empty() && rng() % 2 == 0)
+        return Choice{c.choices[rng() % c.choices.size()].id, "looked at both"};
       if (c.entries.size() < 2) return {};
       return Settle{c.entries[0].id, c.entries[1].id, rng() % 4 != 0, "looked at both"};
     }
@@ -175,7 +177,7 @@ std::optional<Draft> something_about_others(TestBook& b, std::mt19937_64& rng) {
     default:
       return agree(any_of_them(
           ids_where(b,
-                    "SELECT entry FROM correction WHERE withdrawn > 1 UNION SELECT erasure FROM "
+                    "SELECT entry FROM correction WHERE withdrawn IN (2, 3, 10) UNION SELECT erasure FROM "
                     "erased WHERE asked > 1 UNION SELECT entry FROM settlement WHERE joins IN (2, "
                     "3) UNION SELECT min(id) FROM entry ORDER BY 1"),
           rng));

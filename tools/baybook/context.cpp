@@ -94,6 +94,13 @@ Book& Context::book_for_writing() {
   return *book_;
 }
 
+void Context::begin_again() {
+  book_.reset();
+  now_.reset();
+  today_.reset();
+  clock_said_ = true;  // said at the first time
+}
+
 bool Context::close_book() {
   if (!book_) return false;
   const std::string path = book_->path();

@@ -90,6 +90,8 @@ class Context {
   /// What a file that this command writes may take the place of: --force as typed, and never the
   /// book, the settings or the program itself.
   [[nodiscard]] Placing placing(std::string another) const;
+  /// What was kept of now goes: the book is closed, and the clock is read again when it is asked.
+  void begin_again();
   /// Opens the book on first use; for writing when the verb writes.
   [[nodiscard]] Book& book();
   /// The same, opened for writing whatever the verb usually does.

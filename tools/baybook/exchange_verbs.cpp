@@ -1,53 +1,20 @@
 // exchange, settle: bringing two books together, and what a person has to decide afterwards.
-#include "ask.hpp"
 #include "context.hpp"
-#include "given_file.hpp"
-#include "render/meeting.hpp"
+#include "exchange_file.hpp"
+#include "render/exchanged.hpp"
 #include "render/receipt.hpp"
 #include "render/text.hpp"
 #include "verb_list.hpp"
 #include "verbs.hpp"
-#include "whole_file.hpp"
 
 #include <baybook/exchange.hpp>
-#include <baybook/returns.hpp>
 #include <baybook/text.hpp>
 
 namespace baybook::tool {
 
+using render::count_of;
+
 namespace {
-
-// Lines of a file, read piece by piece; a line that is too long is handed over as far as it was read, and refused by its length.
-class FileLines {
- public:
-  FileLines(const Context& c, const std::string& path)
-      : file_(need(GivenFile::open(path, c.book_if_said(), true))) {}
-
-  bool next(std::string& line) {
-    line.clear();
-    for (;;) {
-      const std::size_t end = held_.find('\n', at_);
-      if (end != std::string::npos) {
-        line.append(held_, at_, end - at_);
-        at_ = end + 1;
-        return true;
-      }
-      line.append(held_, at_, std::string::npos);
-      held_.clear();
-      at_ = 0;
-      if (line.size() > kLongestExchangeLine) return true;
-      held_ = need(file_.next());
-      if (held_.empty()) return !line.empty();
-    }
-  }
-
- private:
-  GivenFile file_;
-  std::string held_;
-  std::size_t at_ = 0;
-};
-
-std::string count_of(std::int64_t n, const char* one, const char* many) { return std::to_string(n) + " " + (n == 1 ? one : many); }
 
 std::string pad(const std::string& s, std::size_t width) { return s + std::string(s.size() < width ? width - s.size() : 1, ' '); }
 
@@ -57,22 +24,19 @@ int run_exchange_out(Context& c) {
   const Typed& t = c.typed();
   if (t.has("as-of")) refuse(Code::wrong_usage, "an exchange file carries entries, not a day's view", "the other book needs every entry", "baybook exchange out FILE");
   const std::string path = c.operand(0);
-  const Book& book = c.book();
-  std::optional<WholeFile> file;
-  if (path != "-") file.emplace(path, c.placing("another name"));
-  Past past;
-  const ExchangeOut e =
-      past.need(exchange_out(book, t.all("since"), past.keep([&](std::string_view bytes) {
-        if (file) file->write(bytes);
-        else c.out().text(bytes);
-      })));
-  if (!file) return 0;
-  file->finish();
+  if (path == "-") {
+    Past past;
+    (void)past.need(exchange_out(c.book(), t.all("since"),
+                                 past.keep([&](std::string_view bytes) { c.out().text(bytes); })));
+    return 0;
+  }
+  const WrittenFile w = write_exchange(c, path, t.all("since"));
+  const ExchangeOut& e = w.out;
   if (c.json()) {
     Json j = c.document();
     j.member("file", path);
     j.key("entries").number(e.entries);
-    j.key("bytes").number(file->bytes());
+    j.key("bytes").number(w.bytes);
     j.member("sha256", e.digest);
     j.strings("seals", e.seals);
     c.print(j);
@@ -80,61 +44,21 @@ int run_exchange_out(Context& c) {
   }
   if (c.quiet()) return 0;
   Out& out = c.out();
-  out.line(count_of(e.entries, "entry", "entries") + " written to " + visible(path) + ", " + std::to_string(file->bytes()) + " bytes");
+  out.line(count_of(e.entries, "entry", "entries") + " written to " + visible(path) + ", " + std::to_string(w.bytes) + " bytes");
   out.line("sha256 " + e.digest);
   for (const std::string& s : e.seals) out.line("as far as seal " + s);
   out.text(wrapped("", "It holds names, plates and texts: hand it to nobody but the other book."));
   return 0;
 }
 
-namespace {
-
-ExchangeIn read_file(Context& c, const std::string& path, bool dry_run) {
-  const Typed& t = c.typed();
-  FileLines lines(c, path);
-  ExchangeOptions o;
-  o.call = t.all("call");
-  o.accept = t.all("accept");
-  o.dry_run = dry_run;
-  // That it was met is nobody's doing; who accepts it is somebody.
-  Stamp stamp;
-  if (o.accept.empty())
-    stamp.now = c.now();
-  else
-    stamp = c.stamp();
-  Past past;
-  return past.need(exchange_in(
-      c.book(), past.keep([&](std::string& line) { return lines.next(line); }),
-      visible(path == "-" ? "standard input" : path), stamp, o));
-}
-
-ExchangeIn take_in(Context& c, const std::string& path) {
-  const Typed& t = c.typed();
-  const bool dry = t.has("dry-run");
-  if (!dry && t.has("accept") && !t.has("yes")) {
-    if (path == "-")
-      refuse(Code::wrong_usage,
-             "what is accepted may erase texts, and standard input is read once only",
-             "what is erased does not come back", "a file, or --yes");
-    const ExchangeIn would = read_file(c, path, true);
-    if (would.texts_erased > 0) {
-      const std::string texts = count_of(would.texts_erased, "text", "texts");
-      ask_first(c, "", "what is accepted would erase " + texts + " for good",
-                "what is erased does not come back", "take it in and erase " + texts + " for good?",
-                "nothing was taken");
-    }
-  }
-  return read_file(c, path, dry);
-}
-
-}  // namespace
-
 int run_exchange_in(Context& c) {
   const Typed& t = c.typed();
   if (t.has("on") || t.has("at") || t.has("by")) refuse(Code::wrong_usage, "entries of another book carry their own day and hand", "they are taken as they were written", "baybook exchange in FILE");
   if (t.has("once")) refuse(Code::wrong_usage, "--once is not needed here", "the same file again changes nothing", "baybook exchange in FILE");
   const std::string path = c.operand(0);
-  const ExchangeIn e = take_in(c, path);
+  TakeIn how;
+  how.dry_run = t.has("dry-run");
+  const ExchangeIn e = take_file(c, path, how);
   const int status = e.left > 0 ? 1 : 0;
   for (const Exchanged& x : e.installations) {
     if (x.taken > 0 && !e.dry_run) c.note_stored(std::to_string(x.last) + "@" + x.tag);
@@ -142,29 +66,10 @@ int run_exchange_in(Context& c) {
   if (!e.noted.empty()) c.err().text(wrapped("check: ", visible(e.noted)));
   if (c.json()) {
     Json j = c.document();
-    j.key("taken").number(e.taken);
-    j.key("left").number(e.left);
     j.key("conflicts").number(e.conflicts);
-    j.key("papers_wanted").number(e.papers_wanted);
-    j.strings("pickups_moved", e.pickups_moved);
-    j.strings("erased_while_held", e.erased_while_held);
-    j.strings("erased_at_work", e.erased_at_work);
-    render::closed_months_member(j, e.closed_months);
-    j.strings("closed_told", e.closed_told);
     j.key("waiting").number(e.waiting);
-    j.key("texts_erased").number(e.texts_erased);
-    j.key("dry_run").boolean(e.dry_run);
-    j.objects("met", e.met, [&](const Meeting& m) { render::meeting_members(j, m); });
-    j.objects("installations", e.installations, [&](const Exchanged& x) {
-      j.member("tag", x.tag);
-      j.key("taken").number(x.taken);
-      j.key("known").number(x.known);
-      j.key("left").number(x.left);
-      j.key("last").number(x.last);
-      j.key("fork").boolean(x.fork);
-      j.member("why_left", x.why_left);
-      j.strings("what_next", x.what_next);
-    });
+    j.strings("differs", need(differing_settings(c.book())));
+    render::exchanged_members(j, c, e);
     c.print(j);
     return status;
   }
@@ -179,7 +84,10 @@ int run_exchange_in(Context& c) {
     return status;
   }
   Out& out = c.out();
-  out.line((e.dry_run ? "would take " : "took ") + count_of(e.taken, "entry", "entries") + (e.taken == 0 && e.left == 0 ? ": all of them were here" : ""));
+  if (e.taken == 0 && e.left == 0)
+    out.text(wrapped("", render::nothing_new(c, e)));
+  else
+    out.line((e.dry_run ? "would take " : "took ") + count_of(e.taken, "entry", "entries"));
   for (const Exchanged& x : e.installations) {
     std::string line = "  " + pad(x.tag, 12) + " " + std::to_string(x.taken) + " new, " + std::to_string(x.known) + " known";
     if (x.left > 0) line += ", " + std::to_string(x.left) + " NOT TAKEN";
@@ -187,20 +95,35 @@ int run_exchange_in(Context& c) {
     if (!x.why_left.empty()) out.text(wrapped("    ", visible(x.why_left)));
     for (const std::string& next : x.what_next) out.text(wrapped("      ", visible(next)));
   }
-  if (e.papers_wanted > 0) out.text(wrapped("", count_of(e.papers_wanted, "paper lies", "papers lie") + " beside the other book: copy the files of its folder of papers into " + visible(papers_folder(c.book().path()))));
-  for (const std::string& erased : e.erased_at_work) out.text(wrapped("check: ", visible(erased)));
-  for (const std::string& erased : e.erased_while_held) out.text(wrapped("check: ", visible(erased)));
-  for (const std::string& moved : e.pickups_moved) out.text(wrapped("check: ", visible(moved)));
-  if (e.texts_erased > 0)
-    out.text(wrapped("", count_of(e.texts_erased, "text", "texts") + " of entries that were here " +
-                             (e.dry_run ? "would be erased" : "are erased") + " by it"));
-  out.text(conflicts_line(e.conflicts));
-  if (e.waiting > 0)
-    out.text(wrapped("", count_of(e.waiting, "entry has", "entries have") +
-                             " no effect until somebody agrees: baybook due --for papers"));
-  for (const Meeting& m : e.met) render::meeting(c, m, e.dry_run);
+  render::exchanged(c, e);
+  render::differing(c);
+  render::to_be_settled(c, e.conflicts, e.waiting);
   if (e.dry_run) out.line("nothing was written");
   return status;
+}
+
+int run_exchange_none(Context& c) {
+  const bool dry = c.typed().has("dry-run");
+  const std::vector<std::string> tags = need(waits_for(c.book()));
+  if (!dry && !tags.empty()) (void)need(waits_no_more(c.book()));
+  if (c.json()) {
+    Json j = c.document();
+    j.strings("waits_for", dry ? tags : std::vector<std::string>());
+    j.key("dry_run").boolean(dry);
+    c.print(j);
+    return 0;
+  }
+  if (c.quiet()) return 0;
+  if (tags.empty()) {
+    c.out().line("this book waits for no other");
+    return 0;
+  }
+  c.out().text(wrapped(
+      "", std::string(dry ? "would wait" : "waits") + " no more for " + joined(tags) +
+              ": what was written in the lost book after the backup, and is not here, is entered "
+              "again from the paper slips"));
+  if (dry) c.out().line("nothing was written");
+  return 0;
 }
 
 int run_settle_list(Context& c) {

@@ -2,6 +2,7 @@
 
 #include <baybook/text.hpp>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstring>
 #include <fcntl.h>
@@ -61,6 +62,28 @@ GivenFile::GivenFile(GivenFile&& other) noexcept : path_(std::move(other.path_))
 
 GivenFile::~GivenFile() {
   if (fd_ > 0) ::close(fd_);
+}
+
+Result<std::pair<std::string, std::string>> GivenFile::ends(std::size_t bytes) const {
+  struct stat st {};
+  if (::fstat(fd_, &st) != 0) return cannot_be_read(path_, std::strerror(errno));
+  std::pair<std::string, std::string> out;
+  const auto piece = [&](std::string& into, off_t from) {
+    into.resize(std::min(bytes, static_cast<std::size_t>(st.st_size)));
+    for (std::size_t done = 0; done < into.size();) {
+      const ssize_t n = ::pread(fd_, into.data() + done, into.size() - done,
+                                from + static_cast<off_t>(done));
+      if (n < 0 && errno == EINTR) continue;
+      if (n < 0) return false;
+      if (n == 0) into.resize(done);  // it has become shorter since
+      done += static_cast<std::size_t>(n);
+    }
+    return true;
+  };
+  const off_t last = std::max<off_t>(0, st.st_size - static_cast<off_t>(bytes));
+  if (!piece(out.first, 0) || !piece(out.second, last))
+    return cannot_be_read(path_, std::strerror(errno));
+  return out;
 }
 
 Result<std::string> GivenFile::next() {

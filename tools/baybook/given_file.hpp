@@ -6,6 +6,7 @@
 
 #include <string>
 #include <string_view>
+#include <utility>
 
 namespace baybook::tool {
 
@@ -25,6 +26,9 @@ class GivenFile {
 
   /// The next bytes, at most 64 KiB; none at the end. Refuses when the disk does not give them.
   [[nodiscard]] Result<std::string> next();
+  /// The first and the last bytes of it, at most so many; of a short file they overlap. What
+  /// next() gives is not moved.
+  [[nodiscard]] Result<std::pair<std::string, std::string>> ends(std::size_t bytes) const;
   [[nodiscard]] const std::string& path() const { return path_; }
 
  private:

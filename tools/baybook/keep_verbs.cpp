@@ -6,10 +6,13 @@
 #include "verb_list.hpp"
 #include "verbs.hpp"
 
+#include <baybook/exchange.hpp>
 #include <baybook/keep.hpp>
 #include <baybook/text.hpp>
 
+#include <algorithm>
 #include <cstdlib>
+#include <optional>
 
 namespace baybook::tool {
 
@@ -92,6 +95,50 @@ void erasures_json(Json& j, const std::vector<UnknownErasure>& all) {
   });
 }
 
+// A copy of a book that goes on as well: the book accepts it at once, so that nobody has to be asked
+// when their first files come. None when there is no book to tell; what was wrong, "" when nothing.
+std::optional<std::string> introduce(Context& c, const Backup& made) {
+  if (c.book().backup()) return std::nullopt;
+  try {
+    const Book copy = need(Book::open(made.path, Access::read, system_random));
+    const std::string tag = copy.settings().tag;
+    std::vector<std::string> known = made.seals;
+    std::erase(known, made.seal);
+    std::string file;
+    (void)need(exchange_out(copy, known, [&](std::string_view bytes) { file += bytes; }));
+    std::size_t at = 0;
+    const Lines lines = [&](std::string& line) {
+      if (at >= file.size()) return false;
+      const std::size_t end = std::min(file.find('\n', at), file.size());
+      line = file.substr(at, end - at);
+      at = end + 1;
+      return true;
+    };
+    ExchangeOptions o;
+    o.accept = {tag};
+    const Stamp stamp = c.stamp();
+    (void)need(exchange_in(c.book_for_writing(), lines, made.path, stamp, o));
+    return std::string();
+  } catch (const Refused& refused) {
+    return refused.refusal.what;
+  }
+}
+
+// For whom a book in the place of a lost one waits.
+std::vector<std::string> waits_of(const std::string& path) {
+  const auto book = Book::open(path, Access::read, system_random);
+  return book.ok() ? need(waits_for(*book)) : std::vector<std::string>();
+}
+
+void say_waits(Context& c, const std::vector<std::string>& tags) {
+  if (tags.empty()) return;
+  c.out().text(wrapped("  ", joined(tags) + " may hold what was written after it: a file of " +
+                                 (tags.size() == 1 ? std::string("it") : "one of them") +
+                                 " has to come in before this book is written in"));
+  c.out().line("  next: baybook exchange with FOLDER, or baybook exchange in FILE");
+  c.out().text(wrapped("        ", "if no other book is left: baybook exchange none"));
+}
+
 int go_on(Context& c) {
   const Typed& t = c.typed();
   if (c.operands() > 0 || t.has("into") || t.has("keep")) refuse(Code::wrong_usage, "a copy that goes on is made by itself", "it is a book, not a backup", "baybook backup --continue NEW.baybook --tag TAG");
@@ -104,6 +151,8 @@ int go_on(Context& c) {
   o.progress = line.callback();
   const std::string before = c.book().seal();
   const Backup b = need(continue_as(c.book(), path, tag, o));
+  const std::optional<std::string> told = introduce(c, b);
+  const std::vector<std::string> waits = waits_of(b.path);
   if (c.json()) {
     Json j = c.document();
     j.member("book", b.path);
@@ -113,6 +162,8 @@ int go_on(Context& c) {
     j.key("entries").number(b.entries);
     j.key("bytes").number(b.bytes);
     j.key("papers").number(b.papers);
+    j.key("accepted").boolean(told && told->empty());
+    j.strings("waits_for", waits);
     erasures_json(j, b.erasures);
     findings_json(j, b.findings);
     c.print(j);
@@ -120,9 +171,18 @@ int go_on(Context& c) {
     Out& out = c.out();
     out.line("book " + visible(b.path) + " goes on from seal " + before);
     out.text(wrapped("  ", std::to_string(b.entries) + " entries; its own begin with seal " + b.seal));
-    out.text(wrapped("  ", "what was written after " + before + " in another copy is not in it: exchange in brings it, or it is entered again"));
+    if (told && told->empty())
+      out.text(wrapped("  ", "the book that it was copied from accepts it: neither has to be asked "
+                             "when their files come"));
+    else
+      out.text(wrapped("  ", "what was written after " + before + " in another copy is not in it: exchange in brings it, or it is entered again"));
     out.line("  next: export BAYBOOK_BOOK=" + as_typed(b.path));
+    say_waits(c, waits);
   }
+  if (told && !told->empty())
+    c.err().text(wrapped("check: ", "the book that it was copied from could not be told of it: " +
+                                        visible(*told) + "; when its first file comes: baybook "
+                                        "exchange with FOLDER --accept " + visible(tag)));
   tell_erasures(c, b.erasures);
   for (const Finding& f : b.findings) {
     c.err().text(wrapped("check: ", visible(f.what)));
@@ -144,6 +204,7 @@ int run_backup_restore(Context& c) {
   o.progress = line.callback();
   const std::string before = from.seal();
   const Restored r = need(restore(from, path, o));
+  const std::vector<std::string> waits = waits_of(r.made.path);
   if (c.json()) {
     Json j = c.document();
     j.member("book", r.made.path);
@@ -151,6 +212,7 @@ int run_backup_restore(Context& c) {
     j.member("tag", r.tag);
     j.member("aside", r.aside);
     j.key("only_there").number(r.only_there);
+    j.strings("waits_for", waits);
     j.member("seal", r.made.seal);
     j.key("entries").number(r.made.entries);
     erasures_json(j, r.made.erasures);
@@ -166,6 +228,7 @@ int run_backup_restore(Context& c) {
       out.line("  next: baybook exchange out aside.exchange --book " + as_typed(r.aside));
       out.line("        baybook exchange in aside.exchange --book " + as_typed(r.made.path));
     }
+    say_waits(c, waits);
   }
   tell_erasures(c, r.made.erasures);
   for (const Finding& f : r.made.findings) c.err().text(wrapped("check: ", visible(f.what)));

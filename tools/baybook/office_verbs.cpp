@@ -7,6 +7,7 @@
 #include "sheet/sheet.hpp"
 #include "span.hpp"
 #include "typed_values.hpp"
+#include "unsettled.hpp"
 #include "verb_list.hpp"
 
 #include <baybook/returns.hpp>
@@ -148,7 +149,12 @@ int run_close(Context& c) {
   d.month = c.month(c.operand(0));
   d.note = c.typed().text("note");
   const Receipt r = c.append(d);
-  if (!c.json()) return c.say(r, d.note);
+  const Unsettled unsettled = unsettled_of(c, d.month);
+  if (!c.json()) {
+    const int status = c.say(r, d.note);
+    if (!r.repeated) say_unsettled(c, unsettled, d.month);
+    return status;
+  }
   std::vector<JobLine> open = need(jobs(c.book(), true));
   std::erase_if(open, [&](const JobLine& j) { return j.opened > last_of(d.month); });
   Json j = c.document();
@@ -159,6 +165,7 @@ int run_close(Context& c) {
     j.member("car", l.plate);
     j.member("opened", to_string(l.opened));
   });
+  unsettled_members(j, c, unsettled);
   c.print(j);
   return 0;
 }

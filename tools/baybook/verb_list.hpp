@@ -115,6 +115,9 @@ int run_comebacks(Context&);
 // exchange_verbs.cpp
 int run_exchange_out(Context&);
 int run_exchange_in(Context&);
+int run_exchange_none(Context&);
+// exchange_with.cpp
+int run_exchange_with(Context&);
 // peer_verbs.cpp
 int run_exchange_list(Context&);
 int run_exchange_accept(Context&);

@@ -359,6 +359,17 @@ constexpr Option kYesAsked = {"yes", "", "do not ask first"};
 constexpr Option kExchangeInOptions[] = {
     {"call", "OLD=NEW", "another tag for an installation, when two have the same", true},
     {"accept", "TAG", "accept an installation, its digest compared; again for each", true},
+    {"meet", "TAG", "take in an installation of another site, and accept nothing; again for each",
+     true},
+    kYesAsked,
+};
+constexpr Operand kExchangeFolder[] = {
+    {"FOLDER", "the folder that the books of the workshop share, or a stick"}};
+constexpr Option kExchangeWithOptions[] = {
+    {"every", "TIME", "again and again until it is stopped: 30s, 10m, 1h"},
+    kExchangeInOptions[0],
+    kExchangeInOptions[1],
+    kExchangeInOptions[2],
     kYesAsked,
 };
 constexpr Operand kTagOperand[] = {{"TAG", "an installation, as exchange list names it"}};
@@ -541,10 +552,20 @@ constexpr Verb kVerbs[] = {
     {"completion", kRight, "a completion script for your shell", {"baybook completion bash > ~/.local/share/bash-completion/completions/baybook", "source <(baybook completion bash)"}, kShellOperand, {}, Does::neither, run_completion,
      "It completes verbs, options, and the names of your book: places, fluids, people, cars, open jobs."},
 
+    {"exchange with", kTogether, "take in what lies in a folder and lay this book's file there",
+     {"baybook exchange with /media/stick", "baybook exchange with shared --every 10m"},
+     kExchangeFolder, kExchangeWithOptions, Does::write, run_exchange_with,
+     "Every other book's file is taken in, then this book's own is written anew; nothing else there is\n"
+     "touched. How fresh each book is, whose clock is off and what changed is said. Exit status 1\n"
+     "when a file could not be taken whole: it is taken the next time."},
     {"exchange out", kTogether, "the entries of this book as a file for another one", {"baybook exchange out for-office.exchange", "baybook exchange out new.exchange --since bay:214:3f9a0c12d4e5b678"}, kExchangeOperand, kExchangeOutOptions, Does::read, run_exchange_out,
      "The seal for --since is that of the other book: its `prove` prints one for each installation it has. Whole files are as good,\nonly longer. The file holds names, plates and texts."},
     {"exchange in", kTogether, "take in the entries of another book", {"baybook exchange in from-bay.exchange", "baybook exchange in from-bay.exchange --dry-run"}, kExchangeOperand, kExchangeInOptions, Does::write, run_exchange_in,
      "Any order, and the same file twice, give the same book. Of a damaged file nothing is taken. Exit status 1 when something was\nleft: a copy of a book that went on under the same installation is not taken beyond where it parts."},
+    {"exchange none", kTogether, "a book in the place of a lost one waits for no other",
+     {"baybook exchange none --dry-run", "baybook exchange none"}, {}, {}, Does::write,
+     run_exchange_none,
+     "Only when no other book is left that could have what was lost: backup restore says which may."},
     {"exchange list", kTogether, "the installations of this book and their first digests",
      {"baybook exchange list", "baybook exchange list --json"}, {}, {}, Does::read,
      run_exchange_list,

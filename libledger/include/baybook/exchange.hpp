@@ -37,6 +37,32 @@ struct ExchangeOut {
 /// not fit the log here: the other book is not a copy of the same).
 [[nodiscard]] Result<ExchangeOut> exchange_out(const Book& book, const std::vector<std::string>& since, const Sink& sink);
 
+/// What a file says of itself in its first and its last line, without what stands between.
+struct ExchangeGlance {
+  std::string by{};      ///< 32 hexadecimal digits: the installation whose book wrote it; empty: an
+                         ///< older program did, which does not say
+  std::string tag{};     ///< of `by` as this book calls it; empty when it is not in this book
+  bool own = false;      ///< this book wrote it, or says so: whoever can write a file can say that
+  bool taken = false;    ///< this very file was taken in before, and nothing of it was left
+  std::int64_t entries = 0;
+  std::string digest{};  ///< as in ExchangeOut
+};
+/// `first`, `last`: the two lines without their line ends. Refuses: unreadable (no exchange file, or
+/// one of a newer program), unclear (it has no last line: it was cut off, or is being written).
+[[nodiscard]] Result<ExchangeGlance> glance_at_exchange(const Book& book, std::string_view first,
+                                                        std::string_view last);
+
+/// Entries of one installation that a file has and the book has not, or has otherwise.
+struct Lacking {
+  std::string tag;           ///< here; of one that is not here: in the file
+  bool own = false;          ///< this book's own
+  std::int64_t entries = 0;  ///< above 0
+  std::int64_t in_file = 0;  ///< the last number of it in the file
+  std::int64_t last = 0;     ///< and in the book
+};
+/// Reads the file and changes nothing. Refuses with unclear: a damaged file.
+[[nodiscard]] Result<std::vector<Lacking>> lacking(const Book& book, const Lines& lines);
+
 /// One installation in a file that was taken in.
 struct Exchanged {
   std::string tag;
@@ -44,6 +70,9 @@ struct Exchanged {
   std::int64_t known = 0;    ///< entries that were here already
   std::int64_t left = 0;     ///< entries that were not taken
   std::int64_t last = 0;     ///< the last number of it in this book now
+  Instant newest{};          ///< when that one was recorded
+  std::int64_t in_file = 0;  ///< the last number of it that the file goes to
+  Instant of{};              ///< when that one was recorded
   std::string why_left{};    ///< in words; empty when nothing was left
   std::vector<std::string> what_next{};  ///< how to find out who is right, and what to type in each
                                          ///< case; empty when nothing parted
@@ -74,7 +103,19 @@ struct Meeting {
   std::vector<std::string> kept_from_it{};  ///< erasures that an acceptance leaves without effect,
                                             ///< because a rule holds a text, in words
 };
+/// Something that a file changed and that somebody should know, beside what has to be settled.
+struct Changed {
+  /// determined: a stream is judged otherwise. unbalanced: the account of a closed job no longer
+  /// agrees. rules: other rules are in force today. clock: of another installation, ahead of now.
+  enum class What : std::uint8_t { determined, unbalanced, rules, clock };
+  What what = What::determined;
+  std::string text;                  ///< in words, with what to look at
+  std::vector<EntryRef> entries{};   ///< that did it
+};
+[[nodiscard]] std::string_view name_of(Changed::What what) noexcept;
+
 struct ExchangeIn {
+  std::string by{};  ///< tag here of the installation whose book wrote the file; empty: not said
   std::vector<Exchanged> installations{};
   std::vector<Meeting> met{};  ///< installations that this book did not know
   std::int64_t taken = 0, left = 0;
@@ -91,6 +132,7 @@ struct ExchangeIn {
       0;  ///< private texts of entries that were here before and are gone by this
   /// Erasures that take effect by this and reach a car on which a job is open, in words.
   std::vector<std::string> erased_at_work{};
+  std::vector<Changed> changed{};  ///< what else somebody should know of
   bool dry_run = false;
   std::string noted{};             ///< the end of the write failed at first, and a second look found all of it stored, or what is still owed
 };
@@ -98,8 +140,16 @@ struct ExchangeOptions {
   std::vector<std::string>
       call{};  ///< another tag here for an installation, when two have the same: "old=new"
   std::vector<std::string>
-      accept{};  ///< tags, as they are here, of installations that are accepted with this
+      accept{};  ///< tags, as they are here, of installations that are accepted with this. This
+                 ///< book's own: entries of its own that go on from its last one come back in, as
+                 ///< after it was put back to an older copy
   bool dry_run = false;
+  bool accept_those_there = false;  ///< a tag of `accept` that is neither in the file nor here is
+                                    ///< passed over: another file of the same folder may have it
+  /// An installation that is new here and of another site is refused, unless it stands in `meet` or
+  /// `accept`: somebody is to be asked.
+  bool ask_of_sites = false;
+  std::vector<std::string> meet{};
 };
 /// Takes a file in: every new entry or, when the file is damaged or an entry in it is not sound,
 /// none. Of a forked installation nothing beyond the fork is taken, nor what rests on that. An
@@ -107,11 +157,20 @@ struct ExchangeOptions {
 /// it is accepted by `options`, or has been by an installation that this book knew: until it is
 /// accepted, what it corrects, settles and erases of entries that are not its own has no effect
 /// (docs/exchange.md). Refuses: unclear (a damaged file, with the line), unreadable (a newer
-/// program's file), not_allowed (the file begins after the end of what is here), ambiguous (two
-/// tags alike), wrong_usage (`accept` names nobody).
+/// program's file), not_allowed (the file begins after the end of what is here; another site, with
+/// figures "stranger", a tag here, and "site" for each), ambiguous (two tags alike), wrong_usage
+/// (`accept` names nobody). A file of which nothing was left is known again by its digest
+/// (glance_at_exchange).
 [[nodiscard]] Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view name,
                                              const Stamp& stamp,
                                              const ExchangeOptions& options = {});
+
+/// Of a book that was put in the place of a lost one: the installations that may hold what it lost,
+/// by tag. While there are any, Book::append refuses: a file of one of them has to come in first,
+/// which goes as far as what the book held of it. Empty: the book may be written in.
+[[nodiscard]] Result<std::vector<std::string>> waits_for(const Book& book);
+/// Somebody says that no other book is left: it waits no more.
+[[nodiscard]] Result<Done> waits_no_more(Book& book);
 
 /// Something that two installations did without knowing of each other, and that a person has to
 /// settle. What one did knowing of the other is none (docs/format.md, "Knowing").

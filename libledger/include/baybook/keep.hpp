@@ -28,6 +28,9 @@ struct Placing {
   /// folder is the same file. Empty names are passed over.
   std::string book{};
   std::vector<std::string> stays{};
+  /// Without `force` too, over an exchange file that this installation wrote (32 hexadecimal
+  /// digits; empty: over none), and over an empty file. The caller knows that nothing in it is lost.
+  std::string own_exchange{};
   std::string another = "another name";  ///< what a refusal says to type instead
   /// A paper under the name of its digest, into the folder of papers: the only thing that may go
   /// there.
@@ -58,6 +61,8 @@ struct BackupOptions {
                        ///< or what may_take_name lets go
   bool papers = true;       ///< the papers beside the book too, into the folder beside the copy
   Progress progress{};
+  bool in_place_of_lost = false;  ///< of a copy that goes on: see waits_for (exchange.hpp). Of a
+                                  ///< backup that goes on it is always so
 };
 /// An erasure that a copy does not know: the texts that it named stand in the copy.
 struct UnknownErasure {

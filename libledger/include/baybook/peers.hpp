@@ -26,6 +26,7 @@ struct Peer {
   std::string tag, site;
   std::string identity;      ///< 32 hexadecimal digits
   std::int64_t entries = 0;  ///< its last number here
+  Instant newest{};          ///< when that entry was recorded
   std::string first;         ///< 64 hexadecimal digits: digest of its entry 1
   /// own: this book. before: one that this book goes on from. accepted, met: by the last word of
   /// this book. known: without a word, as books that exchanged before there were words, or by the

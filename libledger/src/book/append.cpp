@@ -8,6 +8,7 @@
 #include "book/draft_said.hpp"
 #include "book/erase.hpp"
 #include "book/erased_at_work.hpp"
+#include "book/exchange_notes.hpp"
 #include "book/filings.hpp"
 #include "book/inside.hpp"
 #include "book/keep_apart.hpp"
@@ -170,6 +171,7 @@ Result<Receipt> Book::append(const Draft& draft, const Stamp& stamp) {
       return first;
     }
 
+    if (auto refusal = book::refuse_while_waiting(in, draft)) return std::move(*refusal);
     if (auto refusal = book::refuse_named(in, draft, stamp)) return std::move(*refusal);
     if (auto refusal = book::refuse_said(draft, stamp, in.settings.units))
       return std::move(*refusal);

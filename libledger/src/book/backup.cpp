@@ -2,6 +2,7 @@
 #include "book/clock.hpp"
 #include "book/copy.hpp"
 #include "book/erasure_list.hpp"
+#include "book/exchange_notes.hpp"
 #include "book/from_caller.hpp"
 #include "book/mark.hpp"
 #include "book/opening.hpp"
@@ -193,6 +194,7 @@ Result<Backup> continue_as(const Book& book, const std::string& path, const std:
       book::remove_mark(copy.db);
       book::open_installation(copy, settings, *local, options.now, before);
       copy.known = log::installations(copy.db);
+      if (book.inside().backup || options.in_place_of_lost) book::wait_for_others(copy);
       unknown = book::unknown_in(copy, book::read_erasure_list(store::folder_of(book.path()), findings));
       return Done{};
     });

@@ -100,6 +100,8 @@ std::string put_right(Day today) {
 
 }  // namespace
 
+std::string time_apart(std::int64_t ms) { return apart(ms); }
+
 Tail own_tail(Book::Inside& in) {
   store::Db& db = in.db;
   auto q = db.query(

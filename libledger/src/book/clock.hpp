@@ -35,6 +35,9 @@ struct Tail {
 };
 [[nodiscard]] Tail own_tail(Book::Inside& in);
 
+/// "4684 days", "3 hours", "40 seconds": the largest unit of which there are two, rounded down.
+[[nodiscard]] std::string time_apart(std::int64_t ms);
+
 /// Refuses a clock that stands in a year in which none can.
 [[nodiscard]] Result<Done> clock_can_be(Instant now);
 /// The local day of a clock that can be right.

@@ -5,9 +5,12 @@
 #include "book/closed_months.hpp"
 #include "book/erase.hpp"
 #include "book/erased_at_work.hpp"
+#include "book/exchange_head.hpp"
+#include "book/exchange_notes.hpp"
 #include "book/forks.hpp"
 #include "book/from_caller.hpp"
 #include "book/greeting.hpp"
+#include "book/news.hpp"
 #include "book/opening.hpp"
 #include "book/outcome.hpp"
 #include "book/peers.hpp"
@@ -217,11 +220,28 @@ class Incoming {
     for (auto& [origin, chain] : chains_) {
       chain.told.tag = chain.installation.tag;
       chain.told.last = last_of(origin);
+      if (const auto row = log::read_row(in_.db, EntryId{origin << 40 | chain.told.last}))
+        chain.told.newest = Instant{row->recorded};
+      chain.told.in_file = chain.number;
+      chain.told.of = Instant{chain.recorded};
+      if (chain.installation.identity == by_) out.by = chain.installation.tag;
       out.taken += chain.told.taken;
       out.left += chain.told.left;
       out.installations.push_back(chain.told);
     }
     return out;
+  }
+
+  /// What is kept of the file beside the log, so that it is known again and nobody waits for it;
+  /// true when something was written.
+  bool note(const ExchangeIn& told) {
+    std::vector<book::FileReach> reach;
+    for (const auto& [origin, chain] : chains_)
+      reach.push_back({chain.installation.identity, chain.number});
+    // What the lost book had taken in brings nothing that was lost.
+    const bool waited =
+        !book::was_taken(in_.db, digest_) && book::wait_no_more_for(in_, by_, reach);
+    return (told.left == 0 && book::note_taken(in_.db, digest_)) || waited;
   }
 
  private:
@@ -236,16 +256,22 @@ class Incoming {
     if (v.as_object().size() > fields) stop("a line has a field that no such line has");
   }
 
-  void head(const Value& v) const {
+  void head(const Value& v) {
     if (!v.has("baybook-exchange")) not_one();
-    only(v, 1);
-    if (!v.find("baybook-exchange")->is_int() || v.num("baybook-exchange") != 1) stop("the file is of another form than this program reads", Code::unreadable, "a newer baybook");
+    const book::ExchangeHead read = book::read_exchange_head(v);
+    by_ = read.by;
+    if (read.is != book::ExchangeHead::Is::known) stop("the file is of another form than this program reads", Code::unreadable, "a newer baybook");
   }
 
   void end(const Value& v, const std::string& digest) {
     only(v, 2);
     if (v.num("entries") != seen_) stop("the file holds " + std::to_string(seen_) + " entries and says " + std::to_string(v.num("entries")));
     if (v.str("sha256") != digest) stop("the digest of the file is not the one in its last line");
+    const bool named = std::any_of(chains_.begin(), chains_.end(), [&](const auto& c) {
+      return c.second.installation.identity == by_;
+    });
+    if (!by_.empty() && !named) stop("the book that wrote the file is none of those in it");
+    digest_ = digest;
   }
 
   [[nodiscard]] std::int64_t last_of(std::int64_t origin) const {
@@ -442,7 +468,7 @@ class Incoming {
       ++c.told.left;
       return;
     }
-    if (c.installation.own) {
+    if (c.installation.own && !again_.contains(c.installation.tag)) {
       c.open = false;
       c.parts_at = c.number;
       c.told.fork = true;
@@ -451,6 +477,10 @@ class Incoming {
           " is not in this book, and it is of its own installation: a copy went on, or this is an "
           "older copy, or somebody else writes in its name; of the first two, baybook backup "
           "--continue makes this one go on as another, which can then take it in";
+      c.told.what_next.push_back(
+          "if this book was put back to an older copy, and no other copy of it was written in: "
+          "the same with --accept " +
+          c.installation.tag + ", after --dry-run, brings back what it lacks");
       ++c.told.left;
       return;
     }
@@ -700,6 +730,8 @@ class Incoming {
 
   Book::Inside& in_;
   std::string_view name_;
+  std::string by_;      ///< identity of the installation whose book wrote the file; "": not said
+  std::string digest_;  ///< of the file
   std::map<std::string, std::string> call_;
   std::int64_t line_ = 0, seen_ = 0;
   std::map<std::int64_t, Chain> chains_;
@@ -764,7 +796,7 @@ void fold(Book::Inside& in, Incoming& incoming, const std::vector<EntryId>& take
 // Nothing is committed yet.
 std::optional<Refusal> fold_and_tell(Book& book, Incoming& incoming,
                                      const std::vector<EntryId>& taken,
-                                     book::Greeting& greeting, ExchangeIn& out) {
+                                     book::Greeting& greeting, Instant now, ExchangeIn& out) {
   Book::Inside& in = book.inside();
   const std::vector<book::Stranger> strangers = incoming.strangers();
   in.takes_in = true;
@@ -786,6 +818,7 @@ std::optional<Refusal> fold_and_tell(Book& book, Incoming& incoming,
   book::ReachesBack all;
   all.all = true;
   const book::ClosedMonths closed(in, all);
+  const book::News news(in, taken, now);
   const std::set<EntryId> unfit = may_bring_back ? book::unfit_that_hold(in.db) : std::set<EntryId>();
   fold(in, incoming, taken);
   if (auto refused = greeting.accept_known()) return refused;
@@ -808,6 +841,7 @@ std::optional<Refusal> fold_and_tell(Book& book, Incoming& incoming,
   if (!open.ok()) return std::move(open).refusal();
   out.conflicts = static_cast<std::int64_t>(open->size());
   out.papers_wanted = papers_among(in, taken);
+  out.changed = news.since();
   return std::nullopt;
 }
 
@@ -845,16 +879,18 @@ Result<ExchangeIn> exchange_in(Book& book, const Lines& lines, std::string_view 
       ExchangeIn out = incoming.told();
       out.dry_run = options.dry_run;
       const std::vector<EntryId> taken = incoming.taken();
-      if (auto refused = fold_and_tell(book, incoming, taken, greeting, out)) {
+      if (auto refused = fold_and_tell(book, incoming, taken, greeting, stamp.now, out)) {
         return std::move(*refused);
       }
       const EntryId last = taken.empty() ? greeting.written() : taken.back();
       if (options.dry_run) return out;
-      if (incoming.note_forks() && last.n == 0) {
-        in.db.commit();
-        kept = true;
+      const bool forks = incoming.note_forks();
+      const bool noted = incoming.note(out) || forks;
+      if (last.n == 0) {
+        if (noted) in.db.commit();
+        kept = noted;
+        return out;
       }
-      if (last.n == 0) return out;
       if (auto refused = keep(book, last, out)) return std::move(*refused);
       kept = true;
       return out;

@@ -1,4 +1,5 @@
 // Entries leaving as an exchange file.
+#include "book/exchange_head.hpp"
 #include "book/from_caller.hpp"
 #include "book/inside.hpp"
 
@@ -15,6 +16,7 @@
 
 namespace baybook {
 
+using book::exchange_head;
 using log::Value;
 
 namespace {
@@ -58,10 +60,9 @@ Result<std::map<std::int64_t, From>> starts(Book::Inside& in, const std::vector<
 // Writes the lines, and takes the digest of them.
 class Outgoing {
  public:
-  Outgoing(Book::Inside& in, const Sink& sink) : in_(in), sink_(sink) {
-    Value head;
-    head["baybook-exchange"] = 1;
-    line(log::canonical(head));
+  /// `by`: whose file it is; empty for one that is no file of a book, but a part kept aside.
+  Outgoing(Book::Inside& in, const Sink& sink, std::string_view by) : in_(in), sink_(sink) {
+    line(exchange_head(by));
   }
 
   void installation(const log::Installation& i, const From& start) {
@@ -144,7 +145,7 @@ Result<ExchangeOut> exchange_out(const Book& book, const std::vector<std::string
     store::Snapshot snapshot(in.db);
     auto from = starts(in, since);
     if (!from.ok()) return std::move(from).refusal();
-    Outgoing out(in, sink);
+    Outgoing out(in, sink, in.known.own().identity);
     for (const log::Installation& i : in.known.all)
       out.installation(i, from->contains(i.origin) ? from->at(i.origin) : From{});
     return out.end();
@@ -155,7 +156,7 @@ Result<ExchangeOut> forget_out(const Book& book, const ForgetPlan& plan, const S
   return book::guarded<ExchangeOut>([&]() -> Result<ExchangeOut> {
     Book::Inside& in = book.inside();
     store::Snapshot snapshot(in.db);
-    Outgoing out(in, sink);
+    Outgoing out(in, sink, "");
     for (const log::Installation& i : in.known.all) {
       if (i.origin != plan.from.id.origin()) continue;
       From start{plan.from.number() - 1, log::genesis};

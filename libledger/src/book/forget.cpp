@@ -4,6 +4,7 @@
 #include "book/forks.hpp"
 #include "book/bring.hpp"
 #include "book/closed_months.hpp"
+#include "book/exchange_notes.hpp"
 #include "book/outcome.hpp"
 #include "book/peers.hpp"
 
@@ -166,6 +167,7 @@ Result<Receipt> forget_installation(Book& b, const ForgetPlan& planned, const St
     in.in_batch = in.tells_of_peers = false;
     if (!receipt.ok()) return receipt;
     take_out(in, planned.from.id, planned.last.id);
+    book::forget_taken(in.db);
     book::fold_anew(in);
     receipt->closed_months = closed.since(b);
     for (std::string& w : book::told(in, receipt->closed_months))

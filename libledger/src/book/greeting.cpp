@@ -14,6 +14,9 @@ Greeting::Greeting(Book& book, const Stamp& stamp, const ExchangeOptions& option
       in_(book.inside()),
       stamp_(stamp),
       accept_(options.accept.begin(), options.accept.end()),
+      meet_(options.meet.begin(), options.meet.end()),
+      ask_of_sites_(options.ask_of_sites && !options.dry_run),
+      those_there_(options.accept_those_there),
       before_(in_.known) {
   stamp_.once.clear();
   stamp_.dry_run = false;  // the transaction is the caller's
@@ -29,6 +32,31 @@ std::string Greeting::accepted_by(std::int64_t origin) const {
   return "";
 }
 
+namespace {
+
+Refusal of_another_site(const std::vector<Meeting>& all, const std::string& ours) {
+  std::string said;
+  std::string options;
+  std::vector<Figure> figures;
+  for (const Meeting& m : all) {
+    said += (said.empty() ? "" : " and ") + visible(m.tag) + " (" + visible(m.site) + ")";
+    options += " --meet " + visible(m.tag);
+    figures.push_back({"stranger", m.tag});
+    figures.push_back({"site", m.site});
+  }
+  const bool one = all.size() == 1;
+  return Refusal{Code::not_allowed,
+                 said + (one ? " is" : " are") + " new here and of another site; this book is of " +
+                     visible(ours),
+                 "somebody has to say once that their entries belong in this book",
+                 "the same with" + options +
+                     ", which takes them in and accepts nothing that they do to ours; with "
+                     "--dry-run it shows what they are",
+                 std::move(figures)};
+}
+
+}  // namespace
+
 std::optional<Refusal> Greeting::meet_one(const Stranger& stranger, Day today, ExchangeIn& out) {
   const std::int64_t origin = stranger.installation.origin;
   const EntryId first{origin << 40 | 1};
@@ -41,6 +69,8 @@ std::optional<Refusal> Greeting::meet_one(const Stranger& stranger, Day today, E
   const bool accepts = accept_.erase(stranger.installation.tag) > 0;
   m.accepted = accepts || said == Words::Last::open ||
                (said == Words::Last::none && !m.accepted_by.empty());
+  if (ask_of_sites_ && !m.accepted && m.site != in_.settings.site && !meet_.contains(m.tag))
+    elsewhere_.push_back(m);
   std::optional<Refusal> refused;
   if (accepts && said != Words::Last::open) {
     refused = say({PeerWord::What::accept, first, {}});
@@ -58,6 +88,7 @@ std::optional<Refusal> Greeting::meet(const std::vector<Stranger>& strangers, Ex
   for (const Stranger& s : strangers) {
     if (auto refused = meet_one(s, local->day, out)) return refused;
   }
+  if (!elsewhere_.empty()) return of_another_site(elsewhere_, in_.settings.site);
   return std::nullopt;
 }
 
@@ -65,6 +96,7 @@ std::optional<Refusal> Greeting::accept_known() {
   for (const std::string& tag : accept_) {
     const auto known = std::find_if(before_.all.begin(), before_.all.end(),
                                     [&](const log::Installation& i) { return i.tag == tag; });
+    if (known == before_.all.end() && those_there_) continue;
     if (known == before_.all.end()) {
       return Refusal{
           Code::not_found,
@@ -73,6 +105,8 @@ std::optional<Refusal> Greeting::accept_known() {
           "baybook exchange list  # or the same with --dry-run and without --accept",
           {}};
     }
+    // This book's own: it says that its own entries may come back, and is no word.
+    if (known->own) continue;
     const std::int64_t own = in_.known.own().origin;
     if (Words(in_.db).last(own, known->origin) == Words::Last::open) continue;
     if (auto refused = say({PeerWord::What::accept, EntryId{known->origin << 40 | 1}, {}})) {

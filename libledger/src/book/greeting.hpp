@@ -45,7 +45,9 @@ class Greeting {
   Book& book_;
   Book::Inside& in_;
   Stamp stamp_;
-  std::set<std::string> accept_;
+  std::set<std::string> accept_, meet_;
+  bool ask_of_sites_, those_there_;
+  std::vector<Meeting> elsewhere_{};  ///< of other sites, of which nobody was asked
   log::Installations before_;
   EntryId written_;
 };

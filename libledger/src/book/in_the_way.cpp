@@ -1,5 +1,6 @@
 #include "book/in_the_way.hpp"
 
+#include "book/exchange_head.hpp"
 #include "store/glance.hpp"
 #include "store/paths.hpp"
 
@@ -148,6 +149,18 @@ std::optional<Refusal> why_it_stays(const std::string& file, const std::string& 
   return std::nullopt;
 }
 
+// Whether a file of another may go at all, so that the two names are exchanged and looked at.
+bool replaces(const Placing& how) {
+  return how.force || how.paper || !how.own_exchange.empty();
+}
+
+bool is_own_exchange(const store::Glance& seen, const Placing& how) {
+  if (how.own_exchange.empty()) return false;
+  // An empty one is what a disk makes of a file that was never synced.
+  return seen.size == 0 ||
+         writer_of_exchange(seen.head.substr(0, seen.head.find('\n'))) == how.own_exchange;
+}
+
 std::optional<Refusal> look(const std::string& file, const std::string& path, const Placing& how,
                             const MayGo& may_go) {
   struct stat st {};
@@ -180,7 +193,7 @@ std::optional<Refusal> look(const std::string& file, const std::string& path, co
     if (!how.force) no->code = Code::already_there;
     return no;
   }
-  if (how.force || how.paper) return std::nullopt;
+  if (how.force || how.paper || is_own_exchange(*seen, how)) return std::nullopt;
   const bool again = printed(*seen) || store::looks_of(seen->head) == Looks::book;
   return Refusal{Code::already_there,
                  visible(path) + " is there already",
@@ -249,7 +262,7 @@ std::optional<Refusal> put_in_place(const std::string& part, const std::string& 
     if (auto no = in_the_way(path, how, may_go)) return no;
     if (store::name_it(part, path)) return std::nullopt;
     if (errno != EEXIST) return could_not(path, errno, how);
-    if (!how.force && !how.paper) continue;  // it came in between: the next look says what it is
+    if (!replaces(how)) continue;  // it came in between: the next look says what it is
     const std::string from = absolute(part);
     const std::string to = absolute(path);
     if (::renameat2(AT_FDCWD, from.c_str(), AT_FDCWD, to.c_str(), RENAME_EXCHANGE) == 0) {

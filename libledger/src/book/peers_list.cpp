@@ -23,10 +23,13 @@ std::string site_of(store::Db& db, std::int64_t origin) {
                                                     : std::string();
 }
 
-std::int64_t last_number(store::Db& db, std::int64_t origin) {
-  auto q = db.query("SELECT id FROM entry WHERE id > ? AND id < ? ORDER BY id DESC LIMIT 1");
+// Its number, and when it was recorded.
+std::pair<std::int64_t, Instant> last_entry(store::Db& db, std::int64_t origin) {
+  auto q =
+      db.query("SELECT id, recorded FROM entry WHERE id > ? AND id < ? ORDER BY id DESC LIMIT 1");
   q.bind(origin << 40).bind((origin + 1) << 40);
-  return q.step() ? EntryId{q.num(0)}.number() : 0;
+  if (!q.step()) return {};
+  return {EntryId{q.num(0)}.number(), Instant{q.num(1)}};
 }
 
 }  // namespace
@@ -56,7 +59,7 @@ Result<std::vector<Peer>> peers(const Book& b) {
       p.tag = i.tag;
       p.identity = i.identity;
       p.site = site_of(in.db, i.origin);
-      p.entries = last_number(in.db, i.origin);
+      std::tie(p.entries, p.newest) = last_entry(in.db, i.origin);
       p.first = book::digest_of(in.db, EntryId{i.origin << 40 | 1});
       const auto said = words.counts(own, i.origin);
       p.state = i.own                               ? Peer::State::own

@@ -1,5 +1,6 @@
 #include "book/prove_beside.hpp"
 
+#include "book/exchange_notes.hpp"
 #include "book/forks.hpp"
 #include "book/once.hpp"
 #include "fluids/told_apart.hpp"
@@ -68,7 +69,8 @@ void prove_names(Book::Inside& in, const Find& find) {
     const std::string name = q.text(0);
     if (name == "once-secret") secret = q.blob(1).size() == 32;
     else if (name != "zone-window" && name != "told-apart" && name != "backup" &&
-             name != "erasure-unfinished" && name != "log" && name != kForks) {
+             name != "erasure-unfinished" && name != "log" && name != kForks &&
+             name != kTakenFiles && name != kWaits) {
       find("beside the log lies \"" + visible(name) + "\", which no book has", {}, kBackup);
     }
     if (name != "zone-window") continue;

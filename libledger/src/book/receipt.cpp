@@ -2,6 +2,7 @@
 #include "book/choice.hpp"
 #include "book/peers.hpp"
 #include "book/inside.hpp"
+#include "book/news.hpp"
 #include "book/own_transport.hpp"
 #include "book/signed.hpp"
 #include "book/tolerance.hpp"
@@ -93,25 +94,28 @@ std::vector<service::Account> accounts_of_closed(Book::Inside& in, const service
                               [&] { return tolerance_on(in, on); });
 }
 
-// A job that closed with nothing open, and of which a correction leaves something open.
-void add_account(Book::Inside& in, JobId job, const Before& before, std::vector<std::string>& out) {
+// A job that closed with nothing open, and of which something is open now; "" when nothing is.
+std::string account_open(Book::Inside& in, JobId job,
+                         const std::set<std::pair<JobId, service::NetOf>>& asked_nothing) {
   const auto row = service::job_row(in.db, job);
-  if (!row || row->closed <= 0) return;
+  if (!row || row->closed <= 0) return "";
   const Fact closed = log::read_fact(in.db, EntryId{row->closed});
-  if (closed.details.has("as-is")) return;
+  if (closed.details.has("as-is")) return "";
   const std::vector<std::string> low = was_low(closed);
   std::string open;
   for (const service::Account& a : accounts_of_closed(in, *row)) {
     if (a.state == service::Account::State::agrees) continue;
     const bool said = a.state == service::Account::State::over && a.can_have_been_low() &&
                       std::find(low.begin(), low.end(), a.circuit().name) != low.end();
-    if (said || before.asked_nothing.contains({job, a.of})) continue;
+    if (said || asked_nothing.contains({job, a.of})) continue;
     open += (open.empty() ? "" : "; ") + service::told(a.of, a.net, in.settings.units);
   }
-  if (open.empty()) return;
+  if (open.empty()) return "";
   const std::string name = service::job_name(in.known, *row);
   const std::string closing = entry_name(in, EntryId{row->closed});
-  out.push_back("job " + name + " is closed and its account no longer agrees: " + open + "; baybook job show " + name + ", and baybook correct " + closing + " --withdraw --why \"...\" to close it anew");
+  return "job " + name + " is closed and its account no longer agrees: " + open +
+         "; baybook job show " + name + ", and baybook correct " + closing +
+         " --withdraw --why \"...\" to close it anew";
 }
 
 // "entry 10 (filtered 4 L ...); entry 11 (...)": the first of them, and how many more there are.
@@ -243,6 +247,8 @@ std::set<std::pair<JobId, service::NetOf>> never_asked(Book::Inside& in, const F
   return out;
 }
 
+std::string off_though_closed(Book::Inside& in, JobId job) { return account_open(in, job, {}); }
+
 Said said(Book::Inside& in, EntryId entry) {
   Said out;
   const auto fact = log::find_fact(in.db, entry);
@@ -285,7 +291,10 @@ void tell(Book::Inside& in, const Fact& fact, const Before& before, Receipt& r) 
   add_withdrawn_with(in, fact, before, r.warnings);
   if (corrected) {
     add_holds_again(in, *corrected, r.warnings);
-    for (const JobId job : jobs_of(in, fact, *corrected)) add_account(in, job, before, r.warnings);
+    for (const JobId job : jobs_of(in, fact, *corrected)) {
+      std::string open = account_open(in, job, before.asked_nothing);
+      if (!open.empty()) r.warnings.push_back(std::move(open));
+    }
   }
   if (!before.folded_anew) add_pickups(in, r.warnings);
   add_no_effect(in, fact, before, r);

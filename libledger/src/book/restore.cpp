@@ -126,6 +126,7 @@ Result<Restored> restore(const Book& backup, const std::string& path, const Rest
     BackupOptions o;
     o.now = options.now;
     o.progress = options.progress;
+    o.in_place_of_lost = true;
     auto made = continue_as(backup, fresh, out.tag, o);
     if (!made.ok()) return std::move(made).refusal();
     out.made = std::move(made).value();

@@ -1,6 +1,6 @@
 #include "refusal.hpp"
 
-#include "json.hpp"
+#include "text.hpp"
 
 namespace baybook::tool::render {
 
@@ -13,12 +13,16 @@ std::string refusal_text(const Refusal& r) {
   return out;
 }
 
-std::string refusal_json(const Refusal& r) {
-  Json j;
-  j.begin_object();
-  j.key("v").number(1);
-  j.key("ok").boolean(false);
-  j.key("error").begin_object();
+std::string check_text(const Refusal& r) {
+  std::string out = wrapped("check: ", r.what);
+  for (const std::string& line : r.lines) out += "       - " + line + "\n";
+  if (!r.why.empty()) out += wrapped("why:   ", r.why);
+  if (!r.instead.empty()) out += to_be_typed("type: ", r.instead);
+  for (const std::string& other : r.others) out += to_be_typed("  or: ", other);
+  return out;
+}
+
+void refusal_members(Json& j, const Refusal& r) {
   j.member("code", name_of(r.code));
   j.member("message", r.what);
   j.member("why", r.why);
@@ -28,6 +32,15 @@ std::string refusal_json(const Refusal& r) {
   j.key("figures").begin_object();
   for (const Figure& f : r.figures) j.member(f.name, f.value);
   j.end_object();
+}
+
+std::string refusal_json(const Refusal& r) {
+  Json j;
+  j.begin_object();
+  j.key("v").number(1);
+  j.key("ok").boolean(false);
+  j.key("error").begin_object();
+  refusal_members(j, r);
   j.end_object();
   j.end_object();
   return j.text() + "\n";
