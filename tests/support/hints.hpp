@@ -62,17 +62,18 @@ inline std::vector<std::string> words_of_hint(const std::string& hint) {
   std::string word;
   bool begun = false;
   char quote = 0;
+  constexpr char kEscapes = 1;  // $'...'
   for (std::size_t i = 0; i < hint.size(); ++i) {
     const char c = hint[i];
     if (quote != 0) {
-      if (c == quote || (c == '\'' && quote == '$'))
+      if (c == quote || (c == '\'' && quote == kEscapes))
         quote = 0;
       else if (c == '\\' && quote != '\'' && i + 1 < hint.size())
         word += hint[++i];
       else
         word += c;
     } else if (c == '$' && i + 1 < hint.size() && hint[i + 1] == '\'') {
-      quote = '$';
+      quote = kEscapes;
       begun = true;
       ++i;
     } else if (c == '"' || c == '\'') {

@@ -64,6 +64,8 @@ TEST_SUITE("tools/exchange") {
     CHECK(holds(left, "1 thing to be settled"));
     CHECK_FALSE(holds(left, "is the name of two places"));
     CHECK_FALSE(holds(left, "is the plate of two cars"));
+    two.must({"job", "close", "1@bay", "--as-is", "the office does it"});
+    CHECK(holds(two.must({"settle", "list"}).out, "nothing has to be settled"));
     CHECK(two.must({"prove"}).status == 0);
     // And back: the bay learns of both from the office.
     two.must({"exchange", "out", "back.exchange"});

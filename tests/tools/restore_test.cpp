@@ -151,7 +151,7 @@ TEST_SUITE("tools/restore") {
       const Answer a = s.run({"backup", "restore", old});
       CHECK(a.status == 1);
       CHECK(has(flat(a.err), "erased on 2026-03-05 by entry 15@bay, which this copy does not know, and there again: entry 13@bay keeper, keeper-contact"));
-      CHECK(has(flat(a.err), "type: baybook erase entry 13@bay keeper; baybook erase entry 13@bay keeper-contact"));
+      CHECK(has(flat(a.err), "type: baybook erase entry 13@bay keeper type: baybook erase entry 13@bay keeper-contact"));
       CHECK(has(s.must({"car", "show", "QX-SECRET-1"}).out, "Ygritte"));
       s.must({"erase", "entry", "13@bay", "keeper", "--yes"});
       s.must({"erase", "entry", "13@bay", "keeper-contact", "--yes"});
