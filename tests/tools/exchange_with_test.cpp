@@ -88,6 +88,23 @@ class Two : public Shop {
 }  // namespace
 
 TEST_SUITE("tools/exchange with") {
+  TEST_CASE(
+      "in a folder of a group the group may read what lies there, and elsewhere its owner alone") {
+    using std::filesystem::perms;
+    for (const bool of_group : {false, true}) {
+      CAPTURE(of_group);
+      Two two;
+      std::filesystem::permissions(two.file("shared"),
+                                   of_group ? perms::owner_all | perms::group_all : perms::owner_all);
+      REQUIRE(two.with("bay").status == 0);
+      const auto all = two.lying("bay-");
+      REQUIRE(all.size() == 1);
+      const perms is = std::filesystem::status(two.file("shared/" + all[0])).permissions();
+      CHECK(is == (of_group ? perms::owner_read | perms::owner_write | perms::group_read
+                            : perms::owner_read | perms::owner_write));
+    }
+  }
+
   TEST_CASE("two books in one folder hold the same after a command each, and a second finds nothing to do") {
     Two two;
     const Answer first = two.with("bay");

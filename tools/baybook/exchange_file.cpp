@@ -191,11 +191,12 @@ void must_hold_all_of(Context& c, const std::string& path) {
 }
 
 WrittenFile write_exchange(Context& c, const std::string& path,
-                           const std::vector<std::string>& since) {
+                           const std::vector<std::string>& since, bool in_shared_folder) {
   Placing how = c.placing("another name");
   how.own_exchange = own_identity(c);
   if (!how.force) must_hold_all_of(c, path);
   WholeFile file(path, std::move(how));
+  if (in_shared_folder) file.share_as_the_folder();
   Past past;
   WrittenFile w;
   w.out = past.need(exchange_out(

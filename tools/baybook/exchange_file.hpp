@@ -36,7 +36,9 @@ struct WrittenFile {
   ExchangeOut out;
   std::int64_t bytes = 0;
 };
+/// `in_shared_folder`: others of the folder's group may read it.
 [[nodiscard]] WrittenFile write_exchange(Context& c, const std::string& path,
-                                         const std::vector<std::string>& since);
+                                         const std::vector<std::string>& since,
+                                         bool in_shared_folder = false);
 
 }  // namespace baybook::tool

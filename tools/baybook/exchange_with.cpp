@@ -146,7 +146,7 @@ bool is_written_already(Context& c, Round& r) {
 void write_own(Context& c, Round& r) {
   try {
     if (is_written_already(c, r) || r.dry_run) return;
-    r.entries = write_exchange(c, r.own_file, {}).out.entries;
+    r.entries = write_exchange(c, r.own_file, {}, true).out.entries;
     r.written = true;
   } catch (const Refused& refused) {
     r.not_written = refused.refusal;

@@ -7,6 +7,7 @@
 #include <cerrno>
 #include <cstring>
 #include <fcntl.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 namespace baybook::tool {
@@ -16,6 +17,11 @@ namespace {
 std::uint64_t add(std::uint64_t hash, std::string_view bytes) {
   for (const char c : bytes) hash = (hash ^ static_cast<std::uint8_t>(c)) * 1099511628211U;
   return hash;
+}
+
+std::string folder_of(const std::string& path) {
+  const std::size_t slash = path.rfind('/');
+  return slash == std::string::npos ? "." : slash == 0 ? "/" : path.substr(0, slash);
 }
 
 }  // namespace
@@ -39,6 +45,17 @@ WholeFile::WholeFile(std::string path, Placing how) : path_(std::move(path)), ho
 WholeFile::~WholeFile() {
   if (fd_ >= 0) ::close(fd_);
   if (!beside_.empty()) ::unlink(beside_.c_str());
+}
+
+void WholeFile::share_as_the_folder() const {
+  struct stat folder {};
+  if (::stat(folder_of(path_).c_str(), &folder) != 0 || (folder.st_mode & S_IWGRP) == 0) return;
+  // Of the folder's own group, or of nobody's: not of whatever group this user happens to have.
+  struct stat own {};
+  if (::fstat(fd_, &own) != 0) return;
+  if (own.st_gid != folder.st_gid && ::fchown(fd_, static_cast<uid_t>(-1), folder.st_gid) != 0) return;
+  // A file system without modes (a stick) has none to change.
+  (void)::fchmod(fd_, 0640);
 }
 
 void WholeFile::write(std::string_view bytes) {
@@ -71,8 +88,7 @@ void WholeFile::finish() {
 }
 
 bool sync_folder_of(const std::string& path) {
-  const std::size_t slash = path.rfind('/');
-  const std::string folder = slash == std::string::npos ? "." : slash == 0 ? "/" : path.substr(0, slash);
+  const std::string folder = folder_of(path);
   const int dir = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
   // A folder that may be written and not read cannot be synced, some file systems cannot do it at all: no error of what was written.
   if (dir < 0) return errno == EACCES;

@@ -18,6 +18,10 @@ class WholeFile {
   /// Without finish() nothing is left.
   ~WholeFile();
 
+  /// In a folder that its group may write in, whoever is of that group may read the file; else it is
+  /// for its owner alone, as every file is.
+  void share_as_the_folder() const;
+
   void write(std::string_view bytes);
   /// Puts it in its place once it reads as it was written.
   void finish();
