@@ -213,7 +213,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const PlaceMark& draft) {
     if (!ok.ok()) return std::move(ok).refusal();
   }
   if (auto ok = not_before_its_use(desk, draft, code); !ok.ok()) return std::move(ok).refusal();
-  if (draft.what == PlaceMark::What::seal && now.sealed) return refuse(Code::already_there, code + " is sealed already", "", "baybook place open " + code + " once an empty one stands there");
+  if (draft.what == PlaceMark::What::seal && now.sealed) return refuse(Code::already_there, code + " is sealed already", "", "baybook place open " + code + "  # once an empty one stands there");
   if (draft.what == PlaceMark::What::seal && empty) return refuse(Code::not_allowed, code + " is empty: there is nothing to seal", "a container is sealed when it waits for its pick-up", "baybook levels  # for one that holds something");
   // One that was retired with something in it by the book is read and emptied once it is open again.
   const bool emptied = draft.what == PlaceMark::What::retire ||
