@@ -247,7 +247,9 @@ TEST_SUITE("book/exchange news") {
     const auto no = book->append(pan, s);
     REQUIRE_FALSE(no.ok());
     CHECK(has(no.refusal().what, "office may hold what was written"));
-    CHECK(has(no.refusal().instead, "baybook exchange none"));
+    CHECK(has(no.refusal().instead, "baybook exchange with FOLDER"));
+    REQUIRE(no.refusal().others.size() == 2);
+    CHECK(has(no.refusal().others[1], "baybook exchange none"));
     // A file that the lost book had taken in already ends nothing.
     REQUIRE(exchange_in(*book, lines_of(stale), "stale", s).ok());
     CHECK_FALSE(waits_for(*book)->empty());

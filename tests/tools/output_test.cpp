@@ -123,6 +123,13 @@ TEST_SUITE("tools/output") {
       shop.must(to(command, "print", false));
       const std::string first = bytes_of(shop.file("print"));
       const Answer again = shop.run(to(command, "print", false));
+      // A book's own exchange file is made anew every evening (tools/exchange_with_test).
+      if (command.front() == "exchange") {
+        CHECK(again.status == 0);
+        CHECK(bytes_of(shop.file("print")) == first);
+        std::filesystem::remove(shop.file("print"));
+        continue;
+      }
       CHECK(again.status == 1);
       CHECK(holds(again.err, "is there already"));
       const bool a_list = command.front() == "export" || command.front() == "exchange";

@@ -136,6 +136,12 @@ TEST_SUITE("tools/print") {
     check_by_schema(desk, "limits", shop.must({"limits", "--json"}).out, "keep");
     check_by_schema(desk, "register", shop.must({"register", "2026-q1", "--json"}).out, "register");
     check_by_schema(desk, "due", shop.must({"due", "--within", "12mo", "--json"}).out, "due");
+    const OpenShop pair;
+    pair.must({"backup", "--continue", "office.baybook", "--tag", "office"});
+    std::filesystem::create_directory(pair.file("shared"));
+    pair.must({"exchange", "with", "shared", "--book", "office.baybook"});
+    const std::string with = pair.must({"exchange", "with", "shared", "--json"}).out;
+    check_by_schema(desk, "exchange-with", with, "installations");
     check_by_schema(desk, "totals-closed", shop.must({"totals", "2026-q1", "--json"}).out, "closed");
     // Nobody's rules: the same form.
     const OpenShop bare;

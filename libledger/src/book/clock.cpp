@@ -282,7 +282,10 @@ std::vector<std::string> told_of_when(const Book::Inside& in, const When& when, 
                                       const Receipt& receipt) {
   std::vector<std::string> out;
   const ClockCheck& clock = when.clock;
-  if (clock.is == ClockCheck::Is::behind) {
+  // Two machines are always some seconds apart: the note in the entry is enough.
+  const bool of_two = clock.entry.origin() != in.known.own().origin &&
+                      clock.last.ms - clock.now.ms < kMinute;
+  if (clock.is == ClockCheck::Is::behind && !of_two) {
     out.push_back(clock.what + "; dated by the clock, and recorded with that time and a note; " +
                   clock.way_out);
   }

@@ -108,7 +108,10 @@ class List {
     }
     for (const Broken& b : all) {
       // Of one that was entered twice it is said already, with what ends it.
-      if (b.rule != 5 && twins_.has(EntryId{b.entry})) continue;
+      // What a second one takes that is not there is of no kind, and fits nowhere for that reason alone.
+      const auto takes_too_much = [&](const auto& o) { return o.entry == b.entry && o.rule == 3; };
+      const bool by_that = b.rule != 5 || std::any_of(all.begin(), all.end(), takes_too_much);
+      if (by_that && twins_.has(EntryId{b.entry})) continue;
       const auto doubled = twins_.at(PlaceId{b.place});
       const std::string place = book::place_to_type(in_, PlaceId{b.place});
       std::int64_t dimension = 0;

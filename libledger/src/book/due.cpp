@@ -1,6 +1,7 @@
 // The list of what is due: rows of cars by their day, standing limits, containers and papers, one order.
 #include <baybook/due.hpp>
 
+#include "book/differing.hpp"
 #include "book/due_places.hpp"
 #include "book/erase.hpp"
 #include "book/peers_due.hpp"
@@ -294,6 +295,17 @@ class Teller {
   std::optional<due::Walked> walked_;
 };
 
+// The installation whose opening comes first: the same in every book of the shop, and after one was
+// put in the place of a lost one, so that a calendar knows these lines again.
+std::int64_t first_origin(Book::Inside& in) {
+  if (in.known.all.size() < 2) return in.known.own().origin;
+  const std::vector<book::Opened> all = book::openings(in);
+  const auto first = std::min_element(all.begin(), all.end(), [](const book::Opened& a, const book::Opened& b) {
+    return a.effect < b.effect;
+  });
+  return first == all.end() ? in.known.own().origin : first->installation.origin;
+}
+
 // A standing limit of the office as a line: what belongs to a container, and what to paper.
 DueLine of_limit(const LimitLine& l, std::int64_t origin, Day today, int within) {
   DueLine d;
@@ -398,8 +410,9 @@ Result<DueList> due_list(const Book& b, Day today, const DueFilter& asked) {
       if (!filter.car && !filter.as_of && wanted(DueGroup::car)) out.no_day = due::tasks_without_day(in.db);
     }
     if (offices) {
+      const std::int64_t origin = first_origin(in);
       for (const LimitLine& l : standing.lines) {
-        DueLine d = of_limit(l, in.known.own().origin, today, filter.within);
+        DueLine d = of_limit(l, origin, today, filter.within);
         const bool told = d.state == DueLine::State::over || d.state == DueLine::State::soon || (d.state == DueLine::State::no_day && l.state != LimitLine::State::fine);
         if (told && wanted(d.group)) out.lines.push_back(std::move(d));
       }

@@ -387,7 +387,7 @@ class Incoming {
           "if theirs is the one that is here, leave the file, and ask whoever made it");
     }
     c.told.what_next.push_back(
-        "if both are theirs, a copy went on: docs/exchange.md, \"When a copy went on\"");
+        "if both are theirs, a copy went on: docs/exchange-in-depth.md, \"When a copy went on\"");
   }
 
   // What this book threw out does not come back with the next file of somebody who still has it.

@@ -123,6 +123,7 @@ std::optional<Refusal> refuse_while_waiting(Book::Inside& in, const Draft& draft
       "baybook exchange with FOLDER  # with a file of " +
           std::string(tags.size() == 1 ? tags.front() : "one of them") + " that was made since",
       {},
+      {},
       {"baybook exchange in FILE  # the same from a file alone",
        "baybook exchange none  # only if no other book is left"}};
 }

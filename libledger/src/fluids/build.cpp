@@ -411,7 +411,7 @@ Result<Built> build(Desk& desk, Ledger& ledger, const Movement& draft) {
         return std::move(used).refusal();
       const Marks m = marks_of(desk.db, p, desk.effect.moment);
       const std::string code = ledger.info(p).code;
-      if (m.sealed && p == line.to) return refuse(Code::not_allowed, code + " is sealed: nothing more goes in", "a sealed filling waits for its pick-up", "another place, or baybook place open " + code + " once an empty one stands there");
+      if (m.sealed && p == line.to) return refuse(Code::not_allowed, code + " is sealed: nothing more goes in", "a sealed filling waits for its pick-up", "another place; or baybook place open " + code + "  # once an empty one stands there");
     }
     auto takes = what_it_takes(desk, ledger, draft, line, out.warnings);
     if (!takes.ok()) return std::move(takes).refusal();

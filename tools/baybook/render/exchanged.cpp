@@ -105,8 +105,10 @@ void exchanged_members(Json& j, Context& c, const ExchangeIn& e) {
 
 std::vector<Peer> others(Context& c) {
   std::vector<Peer> all = need(peers(c.book()));
-  std::erase_if(all, [](const Peer& p) {
-    return p.state == Peer::State::own || p.state == Peer::State::before;
+  const Instant begun = need(entry(c.book(), need(c.book().find_entry("1")))).recorded;
+  std::erase_if(all, [&](const Peer& p) {
+    return p.state == Peer::State::own ||
+           (p.state == Peer::State::before && p.newest <= begun);
   });
   return all;
 }

@@ -30,8 +30,8 @@ void differing(Context& c);
 /// The members of the answer.
 void exchanged_members(Json& j, Context& c, const ExchangeIn& e);
 
-/// The installations that another machine writes for: neither this book's own, nor one that it goes
-/// on from.
+/// The installations that another machine writes for: not this book's own, nor one that it goes on
+/// from and that has written nothing since.
 [[nodiscard]] std::vector<Peer> others(Context& c);
 /// "newest 17:42 today" or "nothing for 3 days, newest Saturday 12:05".
 [[nodiscard]] std::string freshness(Context& c, const Peer& p);
