@@ -31,7 +31,7 @@ inline std::string harm_of(const std::string& hint) {
       "put-off|recheck|correct|erase|settle|rules set|filing add|event|hold|extension add) ";
   const bool runs = found(writes) && !found("list$") && !found("\\.\\.\\.") &&
                     !found("[ =][A-Z]{3,}([ ,=]|$)") && !found("--dry-run") &&
-                    !found("  # .*(if | once |then )");
+                    !found("  # .*(if |once |then )");
   // What was erased once and is there again is erased again, and that is asked about first.
   const bool asks = found("^baybook erase (finish|entry [^ ]+ [^ ]+)$");
   return runs && !asks ? "it would write something" : "";
