@@ -1,17 +1,15 @@
 // What a file changed that somebody should know of, files that are known again, and a book that
 // waits for the others.
-#include "support/exchange_lines.hpp"
-#include "support/has.hpp"
-
+#include <algorithm>
 #include <baybook/erase.hpp>
 #include <baybook/keep.hpp>
 #include <baybook/peers.hpp>
 #include <baybook/returns.hpp>
+#include <filesystem>
 
 #include "log/sha256.hpp"
-
-#include <algorithm>
-#include <filesystem>
+#include "support/exchange_lines.hpp"
+#include "support/has.hpp"
 
 using namespace baybook;
 using namespace baybook::test;
@@ -76,7 +74,9 @@ ExchangeGlance glance(TestBook& b, const std::string& file) {
 }  // namespace
 
 TEST_SUITE("book/exchange news") {
-  TEST_CASE("a determination that comes in and says otherwise is told with both, and one that says the same is not") {
+  TEST_CASE(
+      "a determination that comes in and says otherwise is told with both, and one that says the "
+      "same is not") {
     Two two;
     NewPlace drum;
     drum.code = "drum-coolant";
@@ -99,7 +99,8 @@ TEST_SUITE("book/exchange news") {
     const EntryId second = two.office.write(d).entry.id;
     const std::vector<Changed> told = of(two.to_bay(), What::determined);
     REQUIRE(told.size() == 1);
-    CHECK(has(told[0].text, "entry " + std::to_string(second.number()) + "@office says that it is hazardous, over entry"));
+    CHECK(has(told[0].text, "entry " + std::to_string(second.number()) +
+                                "@office says that it is hazardous, over entry"));
     CHECK(has(told[0].text, "which says that it is not hazardous"));
     CHECK(first != second);
     Correction gone;
@@ -112,10 +113,14 @@ TEST_SUITE("book/exchange news") {
     CHECK(has(back[0].text, "does not hold, which said that it is hazardous"));
   }
 
-  TEST_CASE("a closed job whose account is off by what came in is told, once, and one that was off before is not") {
+  TEST_CASE(
+      "a closed job whose account is off by what came in is told, once, and one that was off "
+      "before is not") {
     Two two;
     const JobId job = two.bay.job(two.car);
-    const EntryId drain = two.bay.write(TestBook::move(MoveVerb::drain, two.bay.coolant(two.car), two.pan, "5L", job)).entry.id;
+    const EntryId drain =
+        two.bay.write(TestBook::move(MoveVerb::drain, two.bay.coolant(two.car), two.pan, "5L", job))
+            .entry.id;
     two.bay.write(TestBook::move(MoveVerb::fill, two.can, two.bay.coolant(two.car), "5L", job));
     CloseJob close;
     close.job = job;
@@ -133,7 +138,9 @@ TEST_SUITE("book/exchange news") {
     CHECK(of(two.to_bay(), What::unbalanced).empty());
   }
 
-  TEST_CASE("a clock that is ahead of this one is told by at least how much, and one that had to wait is not") {
+  TEST_CASE(
+      "a clock that is ahead of this one is told by at least how much, and one that had to wait is "
+      "not") {
     Two two;
     const Instant real = two.bay.now;
     two.office.now.ms = real.ms + 21 * 60 * 1000;
@@ -150,7 +157,9 @@ TEST_SUITE("book/exchange news") {
     CHECK(of(taken(two.office, file_of(two.bay.book())), What::clock).empty());
   }
 
-  TEST_CASE("a file says whose it is, is known again when all of it was taken, and forgotten with what was thrown out") {
+  TEST_CASE(
+      "a file says whose it is, is known again when all of it was taken, and forgotten with what "
+      "was thrown out") {
     Two two;
     two.bay.place("pan-2", Role::hold_catch);
     const std::string file = file_of(two.bay.book());
@@ -170,14 +179,17 @@ TEST_SUITE("book/exchange news") {
     const std::string old = file_of(two.bay.book(), {});
     CHECK(glance(two.office, old).taken);
     const std::string none = "{\"entries\":0,\"sha256\":\"" + std::string(64, '0') + "\"}";
-    for (const char* head : {"{\"baybook-exchange\":3}", "{\"baybook-exchange\":2}",
-                             "{\"baybook-exchange\":2,\"by\":\"00\"}", "{}", "", "{\"baybook-exchange\":1,\"by\":\"0123456789abcdef0123456789abcdef\"}"}) {
+    for (const char* head :
+         {"{\"baybook-exchange\":3}", "{\"baybook-exchange\":2}",
+          "{\"baybook-exchange\":2,\"by\":\"00\"}", "{}", "",
+          "{\"baybook-exchange\":1,\"by\":\"0123456789abcdef0123456789abcdef\"}"}) {
       CAPTURE(head);
       CHECK_FALSE(glance_at_exchange(two.bay.book(), head, none).ok());
     }
     CHECK(glance_at_exchange(two.bay.book(), "{\"baybook-exchange\":1}", none)->by.empty());
     for (const char* end : {"", "{}", "{\"entries\":1}", "half"})
-      CHECK(glance_at_exchange(two.bay.book(), "{\"baybook-exchange\":1}", end).refusal().code == Code::unclear);
+      CHECK(glance_at_exchange(two.bay.book(), "{\"baybook-exchange\":1}", end).refusal().code ==
+            Code::unclear);
   }
 
   TEST_CASE("a file whose writer is not in it is refused, and one of the older form is read") {
@@ -192,7 +204,8 @@ TEST_SUITE("book/exchange news") {
       const std::string end = lines_at(file, false);
       return out + end.substr(0, end.find("sha256") + 9) + log::hex(all.finish()) + "\"}\n";
     };
-    const std::string wrong = with_head("{\"baybook-exchange\":2,\"by\":\"0123456789abcdef0123456789abcdef\"}");
+    const std::string wrong =
+        with_head("{\"baybook-exchange\":2,\"by\":\"0123456789abcdef0123456789abcdef\"}");
     const auto no = take_in(two.office, wrong);
     REQUIRE_FALSE(no.ok());
     CHECK(has(no.refusal().what, "the book that wrote the file is none of those in it"));
@@ -201,7 +214,9 @@ TEST_SUITE("book/exchange news") {
     CHECK(in.by.empty());
   }
 
-  TEST_CASE("what a file has and a book has not is told without a change, forks and other installations included") {
+  TEST_CASE(
+      "what a file has and a book has not is told without a change, forks and other installations "
+      "included") {
     Two two;
     two.bay.place("pan-2", Role::hold_catch);
     const std::string file = file_of(two.bay.book());
@@ -220,7 +235,9 @@ TEST_SUITE("book/exchange news") {
       CHECK_FALSE(lacking(two.office.book(), lines_of(file.substr(0, n))).ok());
   }
 
-  TEST_CASE("a backup put in the place of a lost book waits for another's file, gets back what was lost, and goes on without a fork") {
+  TEST_CASE(
+      "a backup put in the place of a lost book waits for another's file, gets back what was lost, "
+      "and goes on without a fork") {
     Two two;
     const std::string stale = file_of(two.office.book());
     (void)taken(two.bay, stale);
@@ -260,12 +277,15 @@ TEST_SUITE("book/exchange news") {
     const auto back = take_in(two.office, file_of(*book));
     REQUIRE_MESSAGE(back.ok(), why(back));
     CHECK(back->left == 0);
-    CHECK(std::none_of(back->installations.begin(), back->installations.end(), [](const Exchanged& x) { return x.fork; }));
+    CHECK(std::none_of(back->installations.begin(), back->installations.end(),
+                       [](const Exchanged& x) { return x.fork; }));
     CHECK(prove(two.office.book())->findings.empty());
     CHECK(prove(*book)->findings.empty());
   }
 
-  TEST_CASE("a book in the place of a lost one is not freed by a file that is older than what it held, and is by a word that no other is left") {
+  TEST_CASE(
+      "a book in the place of a lost one is not freed by a file that is older than what it held, "
+      "and is by a word that no other is left") {
     Two two;
     const std::string stale = file_of(two.office.book());
     two.office.place("pan-office", Role::hold_catch);

@@ -2,12 +2,12 @@
 // and compared.
 //
 //   BAYBOOK_REFRESH=1 ctest --test-dir build -R "day between two books"   writes today's answers
-#include "page_screens.hpp"
-
 #include <doctest/doctest.h>
 
 #include <regex>
 #include <string>
+
+#include "page_screens.hpp"
 
 using namespace baybook::test;
 
@@ -29,11 +29,13 @@ std::string comparable(const std::string& text) {
 }  // namespace
 
 TEST_SUITE("readme") {
-  TEST_CASE("a day between two books, a conflict, a dead machine and a third one go as the page says") {
+  TEST_CASE(
+      "a day between two books, a conflict, a dead machine and a third one go as the page says") {
     const std::string screen = replay_page(page_path(), 8, comparable);
     // And what the page promises.
     CHECK(screen.find("nothing has to be settled") != std::string::npos);
-    CHECK(screen.find("this book stands in the place of a lost one, and office may hold") != std::string::npos);
+    CHECK(screen.find("this book stands in the place of a lost one, and office may hold") !=
+          std::string::npos);
     CHECK(screen.find("NOT TAKEN") == std::string::npos);
     CHECK(screen.find("there is no verb") == std::string::npos);
     const std::string page = read_file(page_path());

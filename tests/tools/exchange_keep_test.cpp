@@ -1,14 +1,13 @@
-// A second and a third machine, a dead one, and a month that is closed while things are open between
-// the books, through the real program.
-#include "run_program.hpp"
-
-#include "support/has.hpp"
-
+// A second and a third machine, a dead one, and a month that is closed while things are open
+// between the books, through the real program.
 #include <doctest/doctest.h>
 
 #include <filesystem>
 #include <string>
 #include <vector>
+
+#include "run_program.hpp"
+#include "support/has.hpp"
 
 using namespace baybook::test;
 
@@ -20,10 +19,11 @@ class Books : public Shop {
  public:
   Books() {
     std::filesystem::create_directory(file("shared"));
-    must("bay", {"start", "bay.baybook", "--site", "Saltmarsh Motor Works", "--tag", "bay", "--zone",
-                 "Europe/Lisbon"});
+    must("bay", {"start", "bay.baybook", "--site", "Saltmarsh Motor Works", "--tag", "bay",
+                 "--zone", "Europe/Lisbon"});
     must("bay", {"place", "add", "pan-1", "--role", "catch", "--size", "20L"});
-    must("bay", {"place", "add", "drum-coolant", "--role", "waste", "--takes", "coolant", "--size", "200L"});
+    must("bay", {"place", "add", "drum-coolant", "--role", "waste", "--takes", "coolant", "--size",
+                 "200L"});
     must("bay", {"car", "add", "MARSH-07", "--circuit", "coolant=6.8L"});
   }
   Answer in(const std::string& tag, const Words& words) {
@@ -60,10 +60,13 @@ std::string without_seals(const std::string& text) {
 }  // namespace
 
 TEST_SUITE("tools/exchange keep") {
-  TEST_CASE("a second and a third machine begun from the first have nothing to settle and nobody to accept in ten evenings") {
+  TEST_CASE(
+      "a second and a third machine begun from the first have nothing to settle and nobody to "
+      "accept in ten evenings") {
     Books books;
-    CHECK(has(flat(books.must("bay", {"backup", "--continue", "office.baybook", "--tag", "office"}).out),
-              "the book that it was copied from accepts it"));
+    CHECK(has(
+        flat(books.must("bay", {"backup", "--continue", "office.baybook", "--tag", "office"}).out),
+        "the book that it was copied from accepts it"));
     std::vector<std::string> machines = {"bay", "office"};
     for (int day = 6; day < 16; ++day) {
       if (day == 9) {
@@ -74,7 +77,8 @@ TEST_SUITE("tools/exchange keep") {
       const std::string n = std::to_string(day);
       books.must("bay", {"job", "open", "MARSH-07", "--for", "cold start " + n});
       for (const std::string& tag : machines) {
-        books.must(tag, {"place", "add", "tray-" + tag + "-" + n, "--role", "catch", "--size", "9L"});
+        books.must(tag,
+                   {"place", "add", "tray-" + tag + "-" + n, "--role", "catch", "--size", "9L"});
         // Each another amount: the same twice could be one thing that both entered.
         const std::string litres = tag == "bay" ? "1L" : tag == "office" ? "2L" : "3L";
         books.must(tag, {"discard", "coolant", litres, "--into", "drum-coolant"});
@@ -97,10 +101,13 @@ TEST_SUITE("tools/exchange keep") {
     }
   }
 
-  TEST_CASE("a restored bay is told to take in the others' files, is not written in before, and has all that it lost after") {
+  TEST_CASE(
+      "a restored bay is told to take in the others' files, is not written in before, and has all "
+      "that it lost after") {
     Books books;
     books.must("bay", {"backup", "--continue", "office.baybook", "--tag", "office"});
-    for (const char* tag : {"bay", "office", "bay"}) books.must(tag, {"exchange", "with", "shared"});
+    for (const char* tag : {"bay", "office", "bay"})
+      books.must(tag, {"exchange", "with", "shared"});
     std::filesystem::create_directory(books.file("stick"));
     books.must("bay", {"backup", "stick/bay.baybook"});
     for (int n = 1; n < 6; ++n)
@@ -147,12 +154,15 @@ TEST_SUITE("tools/exchange keep") {
     CHECK(books.must("bay", {"prove"}).status == 0);
   }
 
-  TEST_CASE("a month that is closed says what is open between the books, that month's first, and how fresh each is") {
+  TEST_CASE(
+      "a month that is closed says what is open between the books, that month's first, and how "
+      "fresh each is") {
     Books books;
     books.must("bay", {"backup", "--continue", "office.baybook", "--tag", "office"});
     books.at(6, 9);
     for (const char* tag : {"bay", "office"}) {
-      books.must(tag, {"place", "add", "drum-oil", "--role", "waste", "--takes", "engine-oil", "--size", "60L"});
+      books.must(tag, {"place", "add", "drum-oil", "--role", "waste", "--takes", "engine-oil",
+                       "--size", "60L"});
       books.must(tag, {"exchange", "with", "shared"});
     }
     books.now = "2026-04-02T09:00:00.000Z";
@@ -164,10 +174,12 @@ TEST_SUITE("tools/exchange keep") {
     for (const bool dry : {true, false}) {
       Words words = {"close", "2026-03"};
       if (dry) words.emplace_back("--dry-run");
-      const Answer json = dry ? books.must("bay", {"close", "2026-03", "--dry-run", "--json"}) : Answer{};
+      const Answer json =
+          dry ? books.must("bay", {"close", "2026-03", "--dry-run", "--json"}) : Answer{};
       const Answer a = books.must("bay", words);
       const std::string err = flat(a.err);
-      CHECK(has(err, "2 things are to be settled between the books, 1 of 2026-03: baybook settle list"));
+      CHECK(has(err,
+                "2 things are to be settled between the books, 1 of 2026-03: baybook settle list"));
       CHECK(has(err, "drum-oil"));
       CHECK_FALSE(has(err, "MARSH-09"));
       CHECK(has(flat(a.out), "what is here of office: nothing for 3 days, newest Thursday"));
@@ -175,7 +187,9 @@ TEST_SUITE("tools/exchange keep") {
       CHECK(is_json(json.out));
       CHECK(has(json.out, "\"conflicts\":2"));
       CHECK(has(json.out, "\"to_settle\":[{\"what\":\"place\""));
-      CHECK(has(json.out, "\"installations\":[{\"tag\":\"office\",\"newest\":\"2026-04-02T09:00:00.000Z\",\"days\":3}]"));
+      CHECK(has(json.out,
+                "\"installations\":[{\"tag\":\"office\",\"newest\":\"2026-04-02T09:00:00.000Z\","
+                "\"days\":3}]"));
     }
   }
 }

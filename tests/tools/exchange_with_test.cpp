@@ -1,8 +1,4 @@
 // exchange with: one folder that the books of a workshop share.
-#include "run_program.hpp"
-
-#include "support/has.hpp"
-
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -11,6 +7,9 @@
 #include <set>
 #include <string>
 #include <vector>
+
+#include "run_program.hpp"
+#include "support/has.hpp"
 
 using namespace baybook::test;
 
@@ -105,7 +104,9 @@ TEST_SUITE("tools/exchange with") {
     }
   }
 
-  TEST_CASE("two books in one folder hold the same after a command each, and a second finds nothing to do") {
+  TEST_CASE(
+      "two books in one folder hold the same after a command each, and a second finds nothing to "
+      "do") {
     Two two;
     const Answer first = two.with("bay");
     CHECK(has(first.out, "no other book has a file in shared yet"));
@@ -133,7 +134,9 @@ TEST_SUITE("tools/exchange with") {
     CHECK(two.lying().size() == 2);
   }
 
-  TEST_CASE("what is whole in a folder goes in beside what is empty, cut off, damaged or none, and that is named") {
+  TEST_CASE(
+      "what is whole in a folder goes in beside what is empty, cut off, damaged or none, and that "
+      "is named") {
     Two two;
     two.know_each_other();
     two.use("bay");
@@ -175,7 +178,8 @@ TEST_SUITE("tools/exchange with") {
     two.must({"place", "add", "pan-9", "--role", "catch"});
     REQUIRE(two.with("bay").status == 0);
     const std::string whole = bytes_of(two.of("bay"));
-    for (const std::size_t n : {std::size_t{0}, std::size_t{20}, whole.size() / 3, whole.size() - 1}) {
+    for (const std::size_t n :
+         {std::size_t{0}, std::size_t{20}, whole.size() / 3, whole.size() - 1}) {
       CAPTURE(n);
       two.put(two.of("bay"), whole.substr(0, n));
       const Answer torn = two.with("office");
@@ -205,7 +209,8 @@ TEST_SUITE("tools/exchange with") {
     CHECK(two.seals("bay") == two.seals("office"));
   }
 
-  TEST_CASE("whose file it is says the file, and one of another book under this book's name stays") {
+  TEST_CASE(
+      "whose file it is says the file, and one of another book under this book's name stays") {
     Two two;
     two.know_each_other();
     const auto name = two.of("bay");
@@ -299,7 +304,8 @@ TEST_SUITE("tools/exchange with") {
     REQUIRE(std::filesystem::file_size(two.of("office")) > 70'000);
     const std::string script = "cd '" + two.folder().string() +
                                "' && ulimit -f 64 && BAYBOOK_NOW=" + two.now +
-                               " '" BAYBOOK_PROGRAM "' exchange with shared --book bay.baybook "
+                               " '" BAYBOOK_PROGRAM
+                               "' exchange with shared --book bay.baybook "
                                ">out 2>err";
     const int status = std::system(("bash -c \"" + script + "\"").c_str());
     INFO(bytes_of(two.file("err")));
@@ -311,7 +317,8 @@ TEST_SUITE("tools/exchange with") {
     CHECK(two.seals("bay") == two.seals("office"));
   }
 
-  TEST_CASE("what a stopped run left beside its file goes, and what another book is writing stays") {
+  TEST_CASE(
+      "what a stopped run left beside its file goes, and what another book is writing stays") {
     Two two;
     two.know_each_other();
     const std::string own = two.of("bay").string() + ".part-999999999";
@@ -323,7 +330,9 @@ TEST_SUITE("tools/exchange with") {
     CHECK(std::filesystem::exists(theirs));
   }
 
-  TEST_CASE("a book that was put back to an older copy does not write over what it lost, and takes it back") {
+  TEST_CASE(
+      "a book that was put back to an older copy does not write over what it lost, and takes it "
+      "back") {
     Two two;
     two.know_each_other();
     std::filesystem::copy_file(two.file("bay.baybook"), two.file("old.baybook"));
@@ -352,7 +361,9 @@ TEST_SUITE("tools/exchange with") {
     CHECK(two.seals("bay") == two.seals("office"));
   }
 
-  TEST_CASE("a folder that is not there is refused, and rounds wait for it and end when they are told to") {
+  TEST_CASE(
+      "a folder that is not there is refused, and rounds wait for it and end when they are told "
+      "to") {
     Two two;
     two.use("bay");
     std::filesystem::remove(two.file("shared"));
@@ -422,9 +433,13 @@ TEST_SUITE("tools/exchange with") {
     two.use("office");
     two.must({"exchange", "in", "tuesday.exchange"});
     const std::string old = flat(two.must({"exchange", "in", "monday.exchange"}).out);
-    CHECK(has(old, "nothing new: this file of bay is of Monday 17:40, what is here of it goes to Tuesday 18:02"));
+    CHECK(has(old,
+              "nothing new: this file of bay is of Monday 17:40, what is here of it goes to "
+              "Tuesday 18:02"));
     const std::string same = flat(two.must({"exchange", "in", "tuesday.exchange"}).out);
-    CHECK(has(same, "nothing new: this file of bay goes to Tuesday 18:02, and so does what is here of it"));
+    CHECK(
+        has(same,
+            "nothing new: this file of bay goes to Tuesday 18:02, and so does what is here of it"));
     CHECK_FALSE(has(same + old, "0 entries"));
   }
 }

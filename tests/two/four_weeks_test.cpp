@@ -1,10 +1,6 @@
-// Four weeks with a book in the bay and one in the office, each laying its file in one folder in the
-// evening: what two people do without knowing of each other is listed the same in both, settled in
-// one of them, and both answer the same every evening.
-#include "tools/run_program.hpp"
-
-#include "support/has.hpp"
-
+// Four weeks with a book in the bay and one in the office, each laying its file in one folder in
+// the evening: what two people do without knowing of each other is listed the same in both, settled
+// in one of them, and both answer the same every evening.
 #include <doctest/doctest.h>
 
 #include <filesystem>
@@ -13,6 +9,9 @@
 #include <regex>
 #include <string>
 #include <vector>
+
+#include "support/has.hpp"
+#include "tools/run_program.hpp"
 
 using namespace baybook::test;
 
@@ -41,7 +40,8 @@ std::string told_alike(std::string text, const std::string& own) {
   text = replaced(text, R"re("(job|entry|number)":"([0-9]+)")re", "\"$1\":\"$2@" + own + "\"");
   text = replaced(text, R"re(",([0-9]+),([0-9]{4}-[0-9]{2}-[0-9]{2}),)re", "\",$1@" + own + ",$2,");
   text = replaced(text, R"re(\b(job|entry|entries|recheck) ([0-9]+)(?![0-9@/]))re", "$1 $2@" + own);
-  text = replaced(text, R"re(\b(pickup confirm|settle keep|correct) ([0-9]+)(?![0-9@/]))re", "$1 $2@" + own);
+  text = replaced(text, R"re(\b(pickup confirm|settle keep|correct) ([0-9]+)(?![0-9@/]))re",
+                  "$1 $2@" + own);
   return text;
 }
 
@@ -50,13 +50,16 @@ class Weeks : public Shop {
   Weeks() {
     std::filesystem::create_directory(file("shared"));
     at(2, 8);
-    must("bay", {"start", "bay.baybook", "--site", "Saltmarsh Motor Works", "--tag", "bay", "--zone",
-                 "Europe/Lisbon", "--rules", "us-federal"});
+    must("bay", {"start", "bay.baybook", "--site", "Saltmarsh Motor Works", "--tag", "bay",
+                 "--zone", "Europe/Lisbon", "--rules", "us-federal"});
     must("bay", {"person", "add", "Tam"});
     must("bay", {"place", "add", "pan-1", "--role", "catch", "--size", "40L"});
-    must("bay", {"place", "add", "can-1", "--role", "stock", "--takes", "coolant", "--size", "60L"});
-    must("bay", {"place", "add", "drum-coolant", "--role", "waste", "--takes", "coolant", "--size", "200L"});
-    must("bay", {"fluid", "add", "oat-violet", "--class", "coolant", "--product", "Violet OAT premix"});
+    must("bay",
+         {"place", "add", "can-1", "--role", "stock", "--takes", "coolant", "--size", "60L"});
+    must("bay", {"place", "add", "drum-coolant", "--role", "waste", "--takes", "coolant", "--size",
+                 "200L"});
+    must("bay",
+         {"fluid", "add", "oat-violet", "--class", "coolant", "--product", "Violet OAT premix"});
     must("bay", {"receive", "oat-violet", "50L", "--into", "can-1", "--doc", "5531"});
     for (const char* plate : {"MARSH-07", "MARSH-21", "MARSH-35"})
       must("bay", {"car", "add", plate, "--make", "Corvane", "--circuit", "coolant=6.8L"});
@@ -72,7 +75,8 @@ class Weeks : public Shop {
     variables = {{"BAYBOOK_BOOK", tag + ".baybook"}, {"BAYBOOK_BY", ""}};
     // The office types ten minutes after the bay, so that nothing hangs on which identity is drawn.
     const std::string bay = now;
-    if (tag == "office" && !slow) now.replace(14, 2, std::to_string(10 + std::stoi(now.substr(14, 2))));
+    if (tag == "office" && !slow)
+      now.replace(14, 2, std::to_string(10 + std::stoi(now.substr(14, 2))));
     Answer a = run(words);
     now = bay;
     return a;
@@ -97,8 +101,8 @@ class Weeks : public Shop {
     must(tag, {"job", "close", car, "--result", "holds its temperature"});
   }
 
-  // Two commands: one in each book. The bay, whose file the office has then, learns the next evening
-  // what the office wrote today, or at once with a third.
+  // Two commands: one in each book. The bay, whose file the office has then, learns the next
+  // evening what the office wrote today, or at once with a third.
   void evening(int day) {
     at(day, 18);
     for (const char* tag : {"bay", "office", "bay"}) {
@@ -113,12 +117,9 @@ class Weeks : public Shop {
   void same(int day) {
     CAPTURE(day);
     const std::vector<Words> asked = {
-        {"totals", "2026-03", "--json"},
-        {"levels", "--circuits", "--json"},
-        {"register", "2026-q1", "--form", "csv"},
-        {"limits", "--json"},
-        {"due", "--within", "8w", "--json"},
-        {"settle", "list", "--json"},
+        {"totals", "2026-03", "--json"},          {"levels", "--circuits", "--json"},
+        {"register", "2026-q1", "--form", "csv"}, {"limits", "--json"},
+        {"due", "--within", "8w", "--json"},      {"settle", "list", "--json"},
     };
     for (const Words& words : asked) {
       CAPTURE(words.front());
@@ -161,7 +162,10 @@ class Weeks : public Shop {
   // The lists of what is to be settled name things by the own book first: what and how many.
   std::string comparable(const std::string& verb, const std::string& text) {
     if (verb != "settle") return text;
-    return std::to_string(std::count(text.begin(), text.end(), '{')) + replaced(text, R"re("(text|said|instead|entries|choices)":("([^"\\]|\\.)*"|\[[^\]]*\]),?)re", "");
+    return std::to_string(std::count(text.begin(), text.end(), '{')) +
+           replaced(text,
+                    R"re("(text|said|instead|entries|choices)":("([^"\\]|\\.)*"|\[[^\]]*\]),?)re",
+                    "");
   }
   std::string seals(const std::string& tag) {
     const std::string out = in(tag, {"prove"}).out;
@@ -179,7 +183,9 @@ class Weeks : public Shop {
 }  // namespace
 
 TEST_SUITE("two/four weeks") {
-  TEST_CASE("four weeks with a book in the bay and one in the office are the same in both, conflict by conflict") {
+  TEST_CASE(
+      "four weeks with a book in the bay and one in the office are the same in both, conflict by "
+      "conflict") {
     Weeks w;
     w.at(2, 9);
     w.job("bay", "MARSH-07", "5L");
@@ -189,9 +195,11 @@ TEST_SUITE("two/four weeks") {
     // One car entered by both, and a drum.
     w.at(3, 9);
     w.must("bay", {"car", "add", "MARSH-44", "--circuit", "coolant=5L"});
-    w.must("bay", {"place", "add", "drum-oil", "--role", "waste", "--takes", "engine-oil", "--size", "60L"});
+    w.must("bay", {"place", "add", "drum-oil", "--role", "waste", "--takes", "engine-oil", "--size",
+                   "60L"});
     w.must("office", {"car", "add", "MARSH-44", "--circuit", "coolant=5L"});
-    w.must("office", {"place", "add", "drum-oil", "--role", "waste", "--takes", "engine-oil", "--size", "60L"});
+    w.must("office", {"place", "add", "drum-oil", "--role", "waste", "--takes", "engine-oil",
+                      "--size", "60L"});
     w.evening(3);
     w.lists({"car", "place"});
     w.at(4, 9);
@@ -272,7 +280,8 @@ TEST_SUITE("two/four weeks") {
     // A stream judged in two ways, a job closed twice, a car scrapped and worked on.
     w.at(17, 9);
     w.must("bay", {"determine", "waste-coolant", "--not-hazardous", "--why", "by knowledge"});
-    w.must("office", {"determine", "waste-coolant", "--hazardous", "--why", "lead above the limit"});
+    w.must("office",
+           {"determine", "waste-coolant", "--hazardous", "--why", "lead above the limit"});
     w.must("bay", {"job", "close", "MARSH-35", "--as-is", "left dry", "--result", "for the bench"});
     w.must("office", {"job", "close", "MARSH-35", "--as-is", "left dry", "--result", "handed out"});
     w.must("office", {"car", "change", "MARSH-21", "--scrapped"});
@@ -320,7 +329,8 @@ TEST_SUITE("two/four weeks") {
     w.must("office", {"drain", "MARSH-07", "coolant", "1L", "--into", "tray-9"});
     for (const char* tag : {"bay", "office"})
       w.must(tag, {"pickup", "--carrier", "quill-tarn", "--doc", "0041233", "--from",
-                   std::string("drum-coolant=") + (std::string(tag) == "bay" ? "3L" : "30L"), "--fate", "recycle"});
+                   std::string("drum-coolant=") + (std::string(tag) == "bay" ? "3L" : "30L"),
+                   "--fate", "recycle"});
     w.evening(21);
     const std::vector<std::string> last = w.listed("bay");
     CHECK(std::count(last.begin(), last.end(), "withdrawn") == 1);

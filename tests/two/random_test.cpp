@@ -3,17 +3,16 @@
 //
 //   BAYBOOK_SEED=17 ctest --test-dir build -R "^two:"       one seed again
 //   BAYBOOK_TWO_RUNS=43 ctest --test-dir build -R "^two:"   so many runs, with further seeds
-#include "support/exchange_lines.hpp"
-#include "support/random_shop.hpp"
-
+#include <algorithm>
 #include <baybook/peers.hpp>
 #include <baybook/returns.hpp>
-
-#include <algorithm>
 #include <cstdlib>
 #include <memory>
 #include <set>
 #include <tuple>
+
+#include "support/exchange_lines.hpp"
+#include "support/random_shop.hpp"
 
 using namespace baybook;
 using namespace baybook::test;
@@ -49,11 +48,20 @@ class Run {
   void step() {
     const std::size_t who = any();
     switch (rng_() % 12) {
-      case 0: give(any(), who); break;
-      case 1: give_old(who); break;
-      case 2: settle(*books_[who]); break;
-      case 3: settle(*books_[who]); break;
-      default: shops_[who]->act();
+      case 0:
+        give(any(), who);
+        break;
+      case 1:
+        give_old(who);
+        break;
+      case 2:
+        settle(*books_[who]);
+        break;
+      case 3:
+        settle(*books_[who]);
+        break;
+      default:
+        shops_[who]->act();
     }
     if (rng_() % 20 == 0) {
       for (const auto& b : books_) b->now.ms += 3'600'000 / 4;
@@ -176,7 +184,8 @@ class Run {
 }  // namespace
 
 TEST_SUITE("two/random") {
-  TEST_CASE("books that work, settle and exchange in any order answer the same after a full exchange") {
+  TEST_CASE(
+      "books that work, settle and exchange in any order answer the same after a full exchange") {
     const std::uint64_t first = seed_of_run();
     for (int n = 0; n < runs(); ++n) {
       const std::uint64_t seed = first + static_cast<std::uint64_t>(n);

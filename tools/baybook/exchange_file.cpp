@@ -111,7 +111,8 @@ ExchangeGlance glance_at(Context& c, const std::string& path) {
   const std::string head = first.substr(0, first.find('\n'));
   std::string tail;
   if (!last.empty() && last.back() == '\n') {
-    const std::size_t before = last.size() < 2 ? std::string::npos : last.rfind('\n', last.size() - 2);
+    const std::size_t before =
+        last.size() < 2 ? std::string::npos : last.rfind('\n', last.size() - 2);
     if (before != std::string::npos) tail = last.substr(before + 1, last.size() - before - 2);
   }
   if (first.empty())

@@ -61,7 +61,8 @@ FolderFile look_at(Context& c, FolderFile f) {
     // What begins as an exchange file says that it was cut off; what does not is none.
     f.is = named_like_one || code == Code::unclear ? Is::bad : Is::other;
     f.why = r.refusal.what;
-    if (f.is == Is::bad && !f.why.starts_with(visible(f.path))) f.why = visible(f.path) + ": " + f.why;
+    if (f.is == Is::bad && !f.why.starts_with(visible(f.path)))
+      f.why = visible(f.path) + ": " + f.why;
   }
   return f;
 }
