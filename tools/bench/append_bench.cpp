@@ -159,7 +159,7 @@ int main(int argc, char** argv) {
     for (std::size_t i = 0; i < size; ++i) bytes[i] = static_cast<std::uint8_t>(engine() & 255);
     return true;
   }));
-  Instant now{1'767'603'600'000};  // 2026-01-05T09:00Z, after the loader's ten years
+  Instant now{2'051'600'400'000};  // 2035-01-05T09:00Z, after the loader's ten years
   const auto stamp = [&now] {
     now.ms += 1000;
     Stamp s;

@@ -288,8 +288,8 @@ class Shop {
     jobs_ += 3;
   }
 
-  static constexpr std::int64_t kStart = 1'451'635'200'000;  // 2016-01-01T08:00Z
-  static constexpr std::int64_t kDays = 3653;                // up to 2025-12-31
+  static constexpr std::int64_t kStart = 1'735'718'400'000;  // 2025-01-01T08:00Z, the first year a clock can stand in
+  static constexpr std::int64_t kDays = 3653;                // up to 2034-12-31
   std::mt19937_64 engine_;
   std::int64_t entries_;
   std::int64_t cars_wanted_;
