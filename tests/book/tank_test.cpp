@@ -192,6 +192,54 @@ std::vector<JobId> jobs_in(Book& book) {
   return out;
 }
 
+// The sums that all of three orders of arrival come to; the same in each.
+std::int64_t summed_in_any_order(std::uint64_t seed) {
+  CAPTURE(seed);
+  TestBook bay("bay", seed);
+  TestBook office("office", seed + 1000);
+  RandomShop one(bay, seed + 1, "b");
+  for (int i = 0; i < 60; ++i) one.act();
+  const std::vector<Carried> shared = carry_out(bay->inside());
+  {
+    store::Transaction t(office->inside().db);
+    for (const Carried& e : shared) bring_in(office->inside(), e);
+    t.commit();
+  }
+  RandomShop two(office, seed + 2, one);
+  for (int i = 0; i < 200; ++i) {
+    one.act();
+    two.act();
+  }
+  const std::vector<Carried> mine = carry_out(bay->inside());
+  std::vector<Carried> theirs = carry_out(office->inside());
+  std::erase_if(theirs, [](const Carried& e) { return e.installation.tag != "office"; });
+  std::string first;
+  std::int64_t sums = 0;
+  for (int round = 0; round < 3; ++round) {
+    CAPTURE(round);
+    TestBook third("third", 5);
+    tell_apart(third, "1");
+    std::mt19937_64 rng(seed + static_cast<std::uint64_t>(round));
+    {
+      store::Transaction t(third->inside().db);
+      for (std::size_t i = 0, j = 0; i < mine.size() || j < theirs.size();) {
+        const bool next =
+            j == theirs.size() || i < shared.size() || (i < mine.size() && rng() % 3 != 0);
+        bring_in(third->inside(), next ? mine[i++] : theirs[j++]);
+      }
+      t.commit();
+    }
+    if (first.empty()) first = third.dump(true);
+    REQUIRE(difference(first, third.dump(true)) == "");
+    sums = number(third->inside().db, "SELECT count(*) FROM flow WHERE origin < 0");
+    store::Transaction t(third->inside().db);
+    book::rebuild_all(third->inside());
+    t.commit();
+    REQUIRE(difference(first, third.dump(true)) == "");
+  }
+  return sums;
+}
+
 }  // namespace
 
 TEST_SUITE("book/tank") {
@@ -339,49 +387,11 @@ TEST_SUITE("book/tank") {
   }
 
   TEST_CASE("whatever order the entries of two books arrive in, the same jobs are summed") {
-    const std::uint64_t seed = seed_of_run();
-    CAPTURE(seed);
-    TestBook bay("bay", seed);
-    TestBook office("office", seed + 1000);
-    RandomShop one(bay, seed + 1, "b");
-    for (int i = 0; i < 60; ++i) one.act();
-    const std::vector<Carried> shared = carry_out(bay->inside());
-    {
-      store::Transaction t(office->inside().db);
-      for (const Carried& e : shared) bring_in(office->inside(), e);
-      t.commit();
-    }
-    RandomShop two(office, seed + 2, one);
-    for (int i = 0; i < 200; ++i) {
-      one.act();
-      two.act();
-    }
-    const std::vector<Carried> mine = carry_out(bay->inside());
-    std::vector<Carried> theirs = carry_out(office->inside());
-    std::erase_if(theirs, [](const Carried& e) { return e.installation.tag != "office"; });
-    std::string first;
-    for (int round = 0; round < 3; ++round) {
-      CAPTURE(round);
-      TestBook third("third", 5);
-      tell_apart(third, "1");
-      std::mt19937_64 rng(seed + static_cast<std::uint64_t>(round));
-      {
-        store::Transaction t(third->inside().db);
-        for (std::size_t i = 0, j = 0; i < mine.size() || j < theirs.size();) {
-          const bool next =
-              j == theirs.size() || i < shared.size() || (i < mine.size() && rng() % 3 != 0);
-          bring_in(third->inside(), next ? mine[i++] : theirs[j++]);
-        }
-        t.commit();
-      }
-      if (first.empty()) first = third.dump(true);
-      REQUIRE(difference(first, third.dump(true)) == "");
-      CHECK(number(third->inside().db, "SELECT count(*) FROM flow WHERE origin < 0") > 0);
-      store::Transaction t(third->inside().db);
-      book::rebuild_all(third->inside());
-      t.commit();
-      REQUIRE(difference(first, third.dump(true)) == "");
-    }
+    // A shop of chance may mix nothing in a tank: then another one is asked.
+    std::int64_t sums = 0;
+    for (std::uint64_t shop = 0; shop < 5 && sums == 0; ++shop)
+      sums = summed_in_any_order(seed_of_run() + 10'000 * shop);
+    CHECK(sums > 0);
   }
 
   TEST_CASE("of all that leaves a sum what was measured is told from what was estimated") {

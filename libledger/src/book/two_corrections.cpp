@@ -57,6 +57,12 @@ bool agree(store::Db& db, const Correcting& a, const Correcting& b) {
   return same && texts_of(db, a.entry) == texts_of(db, b.entry);
 }
 
+EntryId what_holds(store::Db& db, EntryId target) {
+  auto q = db.query("SELECT entry FROM amended WHERE target = ?");
+  q.bind(target.n);
+  return q.step() ? EntryId{q.num(0)} : EntryId{};
+}
+
 }  // namespace
 
 void list_corrections(Book::Inside& in, const ConflictMaker& maker, std::vector<Conflict>& out) {
@@ -72,11 +78,7 @@ void list_corrections(Book::Inside& in, const ConflictMaker& maker, std::vector<
           return knows(in.db, c.entry, a.entry) && knows(in.db, c.entry, b.entry);
         });
         if (decided) continue;
-        const auto holds = [&] {
-          auto q = in.db.query("SELECT entry FROM amended WHERE target = ?");
-          q.bind(target.n);
-          return q.step() ? EntryId{q.num(0)} : EntryId{};
-        }();
+        const EntryId holds = what_holds(in.db, target);
         Conflict c = maker.make(
             Conflict::What::correction,
             "entry " + entry_name(in, target) + " was corrected by two installations" +
