@@ -412,8 +412,10 @@ Result<JobId> Book::find_job(std::string_view typed, Match how) const {
     std::vector<std::string> open;
     std::int64_t id = 0;
     {
-      auto q = db.query("SELECT id FROM job WHERE car = ? AND closed = 0 ORDER BY id");
-      q.bind(car->n);
+      // One's own first: the order of ids is that of numbers drawn by chance.
+      auto q = db.query(
+          "SELECT id FROM job WHERE car = ?1 AND closed = 0 ORDER BY (id >> 40) <> ?2, id");
+      q.bind(car->n).bind(inside_->known.own().origin);
       while (q.step()) {
         id = q.num(0);
         // Two installations may each have opened a job 3.
