@@ -1,5 +1,5 @@
 // What one book took back while the other went on using it, and movements that a join bends into themselves.
-#include "support/exchange_lines.hpp"
+#include "support/two_books.hpp"
 
 #include <baybook/erase.hpp>
 #include <baybook/returns.hpp>
@@ -12,53 +12,11 @@ using namespace baybook::test;
 
 namespace {
 
-Correction withdrawal(EntryId target) {
-  Correction c;
-  c.target = target;
-  c.why = "a mistake";
-  c.withdraw = true;
-  return c;
-}
+Correction withdrawal(EntryId target) { return withdrawal_of(target); }
 
-std::vector<Conflict> open_of(TestBook& b, Conflict::What what) {
-  auto all = conflicts(b.book());
-  REQUIRE_MESSAGE(all.ok(), why(all));
-  std::erase_if(*all, [&](const Conflict& c) { return c.what != what; });
-  return std::move(all).value();
-}
+std::vector<Conflict> open_of(TestBook& b, Conflict::What what) { return listed(b, what); }
 
-// Everything can be read, every table is that of a rebuild, and nothing is found.
-void reads_well(TestBook& b) {
-  const auto all = entries(b.book(), EntryFilter{});
-  CHECK_MESSAGE(all.ok(), why(all));
-  const auto p = prove(b.book());
-  REQUIRE_MESSAGE(p.ok(), why(p));
-  for (const Finding& f : p->findings) CHECK_MESSAGE(false, f.what);
-  const std::string live = b.dump(true);
-  REQUIRE(b.book().rebuild().ok());
-  CHECK(difference(live, b.dump(true)) == "");
-}
-
-// A bay and an office that both know of a drum, a can, a product and a car.
-struct Shared {
-  TestBook bay{"bay", 51}, office{"office", 52};
-  PlaceId drum = bay.place("drum", Role::waste, "200L", {"engine-oil"});
-  PlaceId can = bay.place("can", Role::stock, "50L", {"coolant"});
-  FluidId oat = bay.fluid("oat", "coolant");
-  CarId car = bay.car("MARSH-07");
-  Shared() { both(); }
-  void to_office() {
-    (void)taken(office, file_of(bay.book()));
-    office.now = std::max(office.now, bay.now);
-  }
-  void to_bay() {
-    (void)taken(bay, file_of(office.book()));
-    bay.now = std::max(bay.now, office.now);
-  }
-  void both() {
-    to_office();
-    to_bay();
-  }
+struct Shared : TwoBooks {
   // The first of what can be typed is typed in `b`: "baybook correct ENTRY --withdraw ...".
   void bring_back(TestBook& b) {
     const auto listed = open_of(b, Conflict::What::withdrawn);

@@ -354,15 +354,48 @@ std::vector<Conflict> list_conflicts(Book::Inside& in) {
   const AllTwins twins(in);
   List list(in, maker, twins);
   using What = Conflict::What;
-  list.same_name(What::car, "plate of two cars", "SELECT c.key, c.id, max(p.worn) FROM car c JOIN plate p ON p.car = c.id AND p.key = c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id", true);
-  list.same_name(What::car, "vehicle number of two cars", "SELECT vin, id, vin FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER BY vin, id", true);
-  list.same_name(What::place, "name of two places", "SELECT code, id, code FROM place WHERE role <> 0 AND code IN (SELECT code FROM place WHERE role <> 0 GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-  list.same_name(What::fluid, "name of two fluids", "SELECT code, id, code FROM fluid WHERE code IN (SELECT code FROM fluid GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-  list.same_name(What::person, "name of two people", "SELECT lower(name), id, name FROM person WHERE name <> '' AND lower(name) IN (SELECT lower(name) FROM person GROUP BY lower(name) HAVING count(*) > 1) ORDER BY lower(name), id", true);
-  list.same_name(What::firm, "name of two firms", "SELECT code, id, code FROM firm WHERE code IN (SELECT code FROM firm GROUP BY code HAVING count(*) > 1) ORDER BY code, id", true);
-  list.same_name(What::deadline, "name of two deadlines", "SELECT code, id, code FROM deadline WHERE code IN (SELECT code FROM deadline GROUP BY code HAVING count(*) > 1) ORDER BY code, id", false);
-  list.same_name(What::document, "paper of two pick-ups", "SELECT document, entry, document FROM pickup WHERE document <> '' AND document IN (SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY document, entry", false);
-  list.same_name(What::closing, "month that was closed twice", "SELECT CAST(month AS TEXT), entry, CAST(1970 + month / 12 AS TEXT) || '-' || substr('0' || CAST(month % 12 + 1 AS TEXT), -2) FROM closed WHERE month IN (SELECT month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY month, moment, recorded, entry", false);
+  list.same_name(What::car, "plate of two cars",
+                 "SELECT c.key, c.id, max(p.worn) FROM car c JOIN plate p ON p.car = c.id AND p.key = "
+                 "c.key WHERE c.scrapped = 0 AND c.key IN (SELECT key FROM car WHERE scrapped = 0 AND "
+                 "key <> '' GROUP BY key HAVING count(*) > 1) GROUP BY c.id ORDER BY c.key, c.id",
+                 true);
+  list.same_name(What::car, "vehicle number of two cars",
+                 "SELECT vin, id, vin FROM car c WHERE vin <> '' AND vin IN (SELECT vin FROM car "
+                 "WHERE vin <> '' GROUP BY vin HAVING count(*) > 1 AND count(DISTINCT key) > 1) ORDER "
+                 "BY vin, id",
+                 true);
+  list.same_name(What::place, "name of two places",
+                 "SELECT code, id, code FROM place WHERE role <> 0 AND code IN (SELECT code FROM "
+                 "place WHERE role <> 0 GROUP BY code HAVING count(*) > 1) ORDER BY code, id",
+                 true);
+  list.same_name(What::fluid, "name of two fluids",
+                 "SELECT code, id, code FROM fluid WHERE code IN (SELECT code FROM fluid GROUP BY "
+                 "code HAVING count(*) > 1) ORDER BY code, id",
+                 true);
+  list.same_name(What::person, "name of two people",
+                 "SELECT lower(name), id, name FROM person WHERE name <> '' AND lower(name) IN "
+                 "(SELECT lower(name) FROM person GROUP BY lower(name) HAVING count(*) > 1) ORDER BY "
+                 "lower(name), id",
+                 true);
+  list.same_name(What::firm, "name of two firms",
+                 "SELECT code, id, code FROM firm WHERE code IN (SELECT code FROM firm GROUP BY code "
+                 "HAVING count(*) > 1) ORDER BY code, id",
+                 true);
+  list.same_name(What::deadline, "name of two deadlines",
+                 "SELECT code, id, code FROM deadline WHERE code IN (SELECT code FROM deadline GROUP "
+                 "BY code HAVING count(*) > 1) ORDER BY code, id",
+                 false);
+  list.same_name(What::document, "paper of two pick-ups",
+                 "SELECT document, entry, document FROM pickup WHERE document <> '' AND document IN "
+                 "(SELECT document FROM pickup GROUP BY document HAVING count(*) > 1) ORDER BY "
+                 "document, entry",
+                 false);
+  list.same_name(What::closing, "month that was closed twice",
+                 "SELECT CAST(month AS TEXT), entry, CAST(1970 + month / 12 AS TEXT) || '-' || "
+                 "substr('0' || CAST(month % 12 + 1 AS TEXT), -2) FROM closed WHERE month IN (SELECT "
+                 "month FROM closed GROUP BY month HAVING count(DISTINCT entry >> 40) > 1) ORDER BY "
+                 "month, moment, recorded, entry",
+                 false);
   list_twins(in, maker, twins, list.out);
   list_corrections(in, maker, list.out);
   list.two_answers();

@@ -69,10 +69,7 @@ bool alike(const Moved& a, const Moved& b) {
 
 class Search {
  public:
-  explicit Search(Book::Inside& in) : in_(in) {
-    auto q = in.db.query("SELECT keep, other FROM settlement WHERE joins = 0");
-    while (q.step()) apart_.insert(std::minmax(q.num(0), q.num(1)));
-  }
+  explicit Search(Book::Inside& in) : in_(in), settled_(in) {}
 
   std::vector<Twins> all() {
     within_a_day();
@@ -125,7 +122,7 @@ class Search {
   }
 
   void consider(EntryId a, EntryId b, std::vector<std::pair<log::Effect, Twins>>& found) {
-    if (apart_.contains(std::minmax(a.n, b.n)) || !alike(moved(a), moved(b))) return;
+    if (settled_.apart(a, b) || !alike(moved(a), moved(b))) return;
     if (!apart_in_knowledge(in_.db, a, b)) return;
     const log::Effect& x = moved(a).fact.effect;
     const log::Effect& y = moved(b).fact.effect;
@@ -141,7 +138,8 @@ class Search {
   }
 
   Book::Inside& in_;
-  std::set<std::pair<std::int64_t, std::int64_t>> apart_, pairs_;
+  ConflictMaker settled_;
+  std::set<std::pair<std::int64_t, std::int64_t>> pairs_;
   std::map<EntryId, Moved> moved_;
 };
 
